@@ -1,0 +1,1 @@
+"""Statistical analysis for irrigation comparison trials."""

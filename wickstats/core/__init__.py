@@ -1,0 +1,1 @@
+"""What every other package leans on: problems, results, units, JSON and words."""

@@ -1,0 +1,95 @@
+"""A layout: which plot got which treatment, and what was independently set up.
+
+The experimental unit is what was randomized on its own: a plot, or all plots
+that hang on one reservoir. Leans on pandas.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Literal
+
+import pandas as pd
+
+TREATMENT_JOIN = " x "
+
+
+@dataclass(frozen=True)
+class Plot:
+    """One plot (at the bench: one piece of cord)."""
+
+    plot: str
+    levels: Mapping[str, str]  # factor -> level, in the order of the trial's factors
+    block: str | None = None
+    row: int | None = None
+    column: int | None = None
+    replicate: str | None = None
+    square: str | None = None
+    whole_plot: str | None = None
+    subplot: str | None = None
+    row_strip: str | None = None
+    column_strip: str | None = None
+    reservoir: str | None = None
+    plants: int | None = None
+    coil: str | None = None
+    run: str | None = None
+
+    @property
+    def treatment(self) -> str:
+        """Levels joined by " x ", e.g. "drip x mulch"."""
+        return TREATMENT_JOIN.join(self.levels.values())
+
+
+@dataclass(frozen=True)
+class Layout:
+    """All plots of a trial, in walking order."""
+
+    type: str
+    factors: tuple[str, ...]
+    plots: tuple[Plot, ...]
+    drawn: Literal["here", "elsewhere", "not at random"]
+    seed: int | None = None
+    scheme: str | None = None
+    hash: str | None = None  # SHA-256 of the canonical design, factors, responses and plan
+    file: str = "layout.csv"
+    source_bytes: Mapping[str, bytes] = field(default_factory=dict, repr=False, compare=False)
+
+    @cached_property
+    def unit_of(self) -> Mapping[str, str]:
+        """Plot -> experimental unit: its reservoir where that feeds several plots."""
+        fed: dict[str, int] = {}
+        for plot in self.plots:
+            if plot.reservoir:
+                fed[plot.reservoir] = fed.get(plot.reservoir, 0) + 1
+        return {
+            p.plot: p.reservoir if p.reservoir and fed[p.reservoir] > 1 else p.plot
+            for p in self.plots
+        }
+
+    @cached_property
+    def shared_reservoirs(self) -> frozenset[str]:
+        """Reservoirs that feed more than one plot: they are the units of their plots."""
+        return frozenset(u for p, u in self.unit_of.items() if u != p)
+
+    def frame(self) -> pd.DataFrame:
+        """One row a plot: plot, unit, block, whole_plot, reservoir, plants, factors, treatment.
+
+        Missing text is None; ``plants`` is nullable.
+        """
+        rows = [
+            {
+                "plot": p.plot,
+                "unit": self.unit_of[p.plot],
+                "block": p.block,
+                "row": p.row,
+                "column": p.column,
+                "replicate": p.replicate,
+                "whole_plot": p.whole_plot,
+                "reservoir": p.reservoir,
+                "plants": p.plants,
+                **p.levels,
+                "treatment": p.treatment,
+            }
+            for p in self.plots
+        ]
+        return pd.DataFrame(rows)

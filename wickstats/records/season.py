@@ -1,0 +1,54 @@
+"""A season's records after reading: tidy tables, queries, exclusions, sources.
+
+Every table holds only the rows that are used, in our own column names and
+units, and two columns ``file`` and ``row`` that say where each row stood.
+Leans on pandas, core and layout.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import pandas as pd
+
+from wickstats.core.errors import Exclusion, Problem
+from wickstats.core.results import InputFile
+from wickstats.layout.plots import Layout
+
+
+@dataclass(frozen=True, eq=False)
+class Season:
+    """The season's records, joined to the layout.
+
+    Attributes
+    ----------
+    tables
+        Name -> frame. Dates are ``datetime64[ns]`` (NaT where a date may be missing);
+        quantities are floats in our units (NaN where blank); identifiers and words are
+        text (None where blank).
+    lives
+        One row a plant ever planted (from plants, visits or lifetimes): plot, plant,
+        planted_on, original (bool), replaces, last_alive, first_dead, cause, last_seen,
+        fate (alive, dead, not found, lost, never seen), doubtful_from; dates, or days
+        (floats) for lifetimes. Death lies in (last_alive, first_dead]; first_dead is
+        NaT/NaN where the plant was never seen dead.
+    days_not_dates
+        True when lives count days from planting (table lifetimes).
+    ledger
+        One row an experimental unit or reservoir: unit, applied_l, delivered_l,
+        delivered_low_l, delivered_high_l, stored_change_l, leaked_l, refills, note.
+    """
+
+    layout: Layout
+    tables: Mapping[str, pd.DataFrame]
+    queries: tuple[Problem, ...]
+    exclusions: tuple[Exclusion, ...]
+    inputs: tuple[InputFile, ...]
+    lives: pd.DataFrame | None = None
+    days_not_dates: bool = False
+    ledger: pd.DataFrame | None = None
+    dry: Mapping[str, tuple[tuple[str, str, str | None], ...]] = field(default_factory=dict)
+    source_bytes: Mapping[str, bytes] = field(default_factory=dict, repr=False)
+
+    def table(self, name: str) -> pd.DataFrame | None:
+        """Return a table, or None where the season has none."""
+        return self.tables.get(name)
