@@ -1,0 +1,223 @@
+"""The shape of one response's results: unit summaries, tests, means, comparisons.
+
+Every number that cannot be given is None, and the row then says why in
+``not_estimable``. Shares are 0 to 1. ``estimate, low, high`` are on the
+reported scale, ``se, df`` on the model's scale. Leans on the standard library.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+Number = float | None
+
+
+@dataclass(frozen=True, slots=True)
+class UnitValue:
+    """One number per randomized unit (model scale: see UnitSummary)."""
+
+    unit: str
+    block: str | None
+    whole_plot: str | None
+    treatment: str
+    value: Number
+    n_plants: int
+    fitted: Number
+    residual: Number
+    not_estimable: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class UnitSummary:
+    """The unit summary's name, the scale of its values, and the values."""
+
+    name: str
+    measured_in: str
+    values: tuple[UnitValue, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Redraws:
+    """Re-randomization beside a test or a comparison."""
+
+    p: Number
+    kind: str  # exact | sampled | none
+    total: int
+    smallest_possible_p: Number
+    reason: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class TestRow:
+    """One test of a term in its stratum."""
+
+    __test__ = False  # not a test case
+
+    term: str
+    stratum: str
+    unit_of_replication: str
+    statistic: str  # F | t | chi-square
+    value: Number
+    df_num: Number
+    df_den: Number
+    p: Number
+    redraws: Redraws | None
+    not_estimable: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class StrataRow:
+    """A line of the classical analysis by strata (complete trials)."""
+
+    stratum: str
+    source: str
+    df: int
+    sum_of_squares: float
+    mean_square: Number
+    f: Number
+    p: Number
+
+
+@dataclass(frozen=True, slots=True)
+class Mean:
+    """An arm's estimated mean (or share, total, ratio of totals)."""
+
+    term: str
+    treatment: str
+    within: str | None
+    estimand: str
+    at: str | None
+    estimate: Number
+    se: Number
+    df: Number
+    low: Number
+    high: Number
+    n_units: int
+    n_plants: int
+    not_estimable: str | None = None
+    bound: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Absolute:
+    """The effect in the units people use first."""
+
+    estimate: Number
+    low: Number
+    high: Number
+    per: str  # e.g. "more alive of 100 planted"
+
+
+@dataclass(frozen=True, slots=True)
+class Relative:
+    """The effect as a ratio."""
+
+    ratio: Number
+    low: Number
+    high: Number
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """One contrast of treatments with everything a reader needs."""
+
+    term: str
+    name: str
+    treatment: str
+    versus: str
+    within: str | None
+    estimand: str
+    at: str | None
+    measure: str  # difference | ratio | odds ratio | hazard ratio
+    rule: str  # strata | dispersion | paired | mixed
+    unit_of_replication: str
+    estimate: Number
+    se: Number
+    df: Number
+    low: Number
+    high: Number
+    p: Number
+    adjustment: str
+    p_adjusted: Number
+    low_adjusted: Number
+    high_adjusted: Number
+    p_equivalence: Number
+    matters: Number
+    verdict: str | None
+    sentence: str | None
+    redraws: Redraws | None
+    absolute: Absolute | None
+    relative: Relative | None
+    denominator: str | None
+    unbounded: str | None
+    not_estimable: str | None = None
+    bound: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class VarianceComponent:
+    """A variance component of the mixed model, on the model's scale."""
+
+    term: str
+    estimate: Number
+    low: Number
+    high: Number
+    not_estimable: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class MixedModel:
+    """The second line: the mixed model beside the first line."""
+
+    terms: tuple[str, ...]
+    variance_components: tuple[VarianceComponent, ...]
+    tests: tuple[TestRow, ...]
+    comparisons: tuple[Comparison, ...]
+    df_method: str
+    converged: bool
+    objective: Number
+    diary: Mapping[str, str | float | int]
+    not_estimable: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CurvePoint:
+    """A share on a survival curve with its interval, between two times."""
+
+    group: str
+    time_low: Number
+    time_high: Number
+    share: Number
+    low: Number
+    high: Number
+    at_risk: int
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """A diagnostic by unit: name, finding in words, figure's file name if drawn."""
+
+    name: str
+    finding: str
+    figure: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class ResponseResult:
+    """Everything about one response."""
+
+    name: str
+    kind: str
+    measured_in: str
+    model_scale: str  # log | as measured
+    better: str
+    role: str  # primary | secondary | exploratory
+    unit_summary: UnitSummary
+    strata: tuple[StrataRow, ...]
+    tests: tuple[TestRow, ...]
+    means: tuple[Mean, ...]
+    comparisons: tuple[Comparison, ...]
+    sensitivity: tuple[Comparison, ...]  # the paired rule, worst and best case, per protocol
+    mixed_model: MixedModel | None
+    curves: tuple[CurvePoint, ...]
+    checks: tuple[Check, ...]
+    cautions: tuple[str, ...]
