@@ -1,1 +1,139 @@
-"""The public functions."""
+"""The public functions: one season, from the trial file to the report.
+
+The command line calls exactly these. Each loads what it needs when called.
+"""
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from wickstats.core.results import Results
+from wickstats.design.trial import Trial
+from wickstats.layout.plots import Layout
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from wickstats.recheck.findings import Audit
+    from wickstats.records.season import Season
+    from wickstats.sizing.plan import PowerPlanned
+
+
+def read_trial(path: str | Path) -> Trial:
+    """Read and check a trial file.
+
+    Raises
+    ------
+    TrialError
+        Holding every problem with its line and column.
+    """
+    from wickstats.design.read import read_trial as read
+
+    return read(Path(path))
+
+
+def randomize(trial: Trial, *, seed: int | None = None) -> Layout:
+    """Lay out the plots at random; writes nothing (``layout.write()`` does).
+
+    Raises
+    ------
+    LayoutError
+        Where the design cannot be laid out.
+    """
+    from wickstats.layout.randomize import randomize as draw
+
+    return draw(trial, seed=seed)
+
+
+def read_layout(trial: Trial, frame: "pd.DataFrame | None" = None) -> Layout:
+    """Read the layout's file, or check a table of plots given in its place.
+
+    Raises
+    ------
+    LayoutError
+        Holding every problem with its row and column.
+    """
+    from wickstats.layout.read import read_layout as read
+
+    return read(trial, frame=frame)
+
+
+def read_records(
+    trial: Trial,
+    *,
+    tables: "Mapping[str, pd.DataFrame] | None" = None,
+    layout: "Layout | pd.DataFrame | None" = None,
+) -> "Season":
+    """Read the season's tables and join them to the layout.
+
+    Parameters
+    ----------
+    trial
+        A checked trial.
+    tables
+        Table name to frame, in place of the files that the trial names.
+    layout
+        A layout, or a table of plots; read from the trial's file where left out.
+
+    Raises
+    ------
+    LayoutError, RecordsError
+        Holding every problem with its file, row and column.
+    """
+    from wickstats.records.read import read_records as read
+
+    if not isinstance(layout, Layout):
+        layout = read_layout(trial, frame=layout)
+    return read(trial, layout, tables=tables)
+
+
+def analyze(trial: Trial, season: "Season") -> Results:
+    """Analyze a season as it was randomized.
+
+    Raises
+    ------
+    AnalysisError
+        Where nothing can be analyzed, in words.
+    """
+    from wickstats.road.season import compose
+
+    return compose(trial, season)
+
+
+def write_report(results: Results, folder: str | Path) -> Path:
+    """Write report.html, results.json, tables, figures, inputs and manifest.
+
+    Raises
+    ------
+    ReportError
+        Where the folder is not one of ours or is in use.
+    """
+    from wickstats.report.write import write_report as write
+
+    return write(results, Path(folder))
+
+
+def power(trial: Trial) -> "PowerPlanned":
+    """Power, smallest detectable difference and blocks needed, before planting.
+
+    Raises
+    ------
+    AnalysisError
+        Where the trial file holds no assumptions to reckon with, in words.
+    """
+    from wickstats.sizing.plan import plan_power
+
+    return plan_power(trial)
+
+
+def audit(folder: str | Path, *, against: str | Path | None = None) -> "Audit":
+    """Recompute a report's folder, opened read-only.
+
+    Raises
+    ------
+    ReportError
+        Where the folder cannot be read as a report.
+    """
+    from wickstats.recheck.audit import audit_folder
+
+    return audit_folder(Path(folder), against=None if against is None else Path(against))

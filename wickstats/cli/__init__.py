@@ -1,1 +1,1 @@
-"""TBD."""
+"""The command line."""

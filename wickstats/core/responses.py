@@ -7,6 +7,12 @@ reported scale, ``se, df`` on the model's scale. Leans on the standard library.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from wickstats.core.codec import to_plain
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 Number = float | None
 
@@ -221,3 +227,13 @@ class ResponseResult:
     curves: tuple[CurvePoint, ...]
     checks: tuple[Check, ...]
     cautions: tuple[str, ...]
+
+    def to_frame(self) -> "pd.DataFrame":
+        """Return the comparisons as a tidy table, one row a comparison."""
+        import pandas as pd
+
+        rows = [
+            {key: value for key, value in to_plain(row).items() if not isinstance(value, dict)}
+            for row in self.comparisons
+        ]
+        return pd.DataFrame(rows)

@@ -1,11 +1,13 @@
 """The shape of one season's results; ``results.json`` is exactly this tree.
 
-One response's part is in ``core.responses``. Leans on core.errors.
+One response's part is in ``core.responses``. Leans on core.codec and core.errors.
 """
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
+from wickstats.core.codec import to_plain
 from wickstats.core.errors import Exclusion, Problem
 from wickstats.core.responses import Number, ResponseResult
 
@@ -226,3 +228,21 @@ class Results:
     source_bytes: Mapping[str, bytes] = field(
         default_factory=dict, repr=False, compare=False, metadata={"json": False}
     )
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return plain values: exactly what ``results.json`` holds."""
+        plain: dict[str, Any] = to_plain(self)
+        return plain
+
+    def response(self, name: str) -> ResponseResult:
+        """Return the response of that name.
+
+        Raises
+        ------
+        KeyError
+            Naming the responses there are.
+        """
+        for response in self.responses:
+            if response.name == name:
+                return response
+        raise KeyError(f"no response {name!r}; there are {[r.name for r in self.responses]}")

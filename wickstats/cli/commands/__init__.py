@@ -1,0 +1,1 @@
+"""The commands, one module each; loaded when they are called."""

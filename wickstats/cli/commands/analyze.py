@@ -1,0 +1,45 @@
+"""``wickstats analyze``: check, analyze, write the report's folder."""
+
+from pathlib import Path
+
+import click
+
+from wickstats.cli.show import clean, count
+
+
+@click.command("analyze")
+@click.argument("trial_file", metavar="TRIAL.yaml", type=click.Path(path_type=Path))
+@click.option(
+    "--out",
+    metavar="DIR",
+    type=click.Path(path_type=Path),
+    help="Where to write; report-<id> beside the trial when left out.",
+)
+def command(trial_file: Path, *, out: Path | None) -> int:
+    """Check and analyze the season; write report.html and everything behind it.
+
+    Example: wickstats analyze trial.yaml --out report
+    """
+    from wickstats.api import analyze, read_records, read_trial, write_report
+    from wickstats.cli.steps import Steps
+
+    with Steps(4) as steps:
+        steps.start("reading the trial and its records")
+        trial = read_trial(trial_file)
+        season = read_records(trial)
+        steps.start("analyzing")
+        results = analyze(trial, season)
+        folder = out if out is not None else trial_file.parent / f"report-{results.trial.id}"
+        steps.start("drawing and writing")
+        written = write_report(results, folder)
+        steps.start("done")
+    for response in results.responses:
+        for row in response.comparisons:
+            if row.sentence and response.role == "primary":
+                click.echo(clean(row.sentence))
+    click.echo(
+        f"{count(len(results.queries), 'query', 'queries')}, "
+        f"{count(len(results.exclusions), 'row')} not used; see the report"
+    )
+    click.echo((written / "report.html").resolve().as_uri())
+    return 0

@@ -1,0 +1,101 @@
+"""``wickstats check``: every problem of the trial and its records, with its place."""
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from wickstats.cli.show import count, echo_json, show_exclusions, show_problems, show_queries
+from wickstats.core.codec import to_plain
+from wickstats.core.errors import Problem, ProblemsError
+from wickstats.design.trial import Trial
+from wickstats.layout.plots import Layout
+
+
+@click.command("check")
+@click.argument("trial_file", metavar="TRIAL.yaml", type=click.Path(path_type=Path))
+@click.option("--json", "as_json", is_flag=True, help="Print the findings for programs.")
+def command(trial_file: Path, *, as_json: bool) -> int:
+    """Read the trial and whatever records exist; list every problem.
+
+    Queries are doubts for a person to settle; they do not stop the analysis.
+
+    Example: wickstats check trial.yaml
+    """
+    outcome = examine(trial_file)
+    if as_json:
+        echo_json(to_plain(outcome))
+    else:
+        _show(trial_file, outcome)
+    return 1 if outcome["problems"] else 0
+
+
+def examine(trial_file: Path) -> dict[str, list[Any]]:
+    """Read everything that is there and collect what was found."""
+    from wickstats.api import read_layout, read_records, read_trial
+    from wickstats.design.notes import not_yet_used
+
+    found: dict[str, list[Any]] = {
+        "problems": [],
+        "queries": [],
+        "exclusions": [],
+        "notes": [],
+        "missing": [],
+    }
+    try:
+        trial = read_trial(trial_file)
+        found["notes"].extend(not_yet_used(trial))
+        if not (Path(trial.folder) / trial.design.layout).exists():
+            found["missing"].append(trial.design.layout)
+            return found
+        layout = read_layout(trial)
+        absent, present = _records(trial)
+        found["missing"].extend(absent)
+        if absent and present:
+            found["problems"].extend(_absent_problems(trial, absent))
+        elif present:
+            _read_season(trial, layout, found, read_records)
+    except ProblemsError as error:
+        found["problems"].extend(error.problems)
+    return found
+
+
+def _read_season(trial: Trial, layout: Layout, found: dict[str, list[Any]], read: Any) -> None:
+    season = read(trial, layout=layout)
+    found["queries"].extend(season.queries)
+    found["exclusions"].extend(season.exclusions)
+
+
+def _records(trial: Trial) -> tuple[list[str], list[str]]:
+    files = [source.file for sources in trial.records.values() for source in sources]
+    absent = [name for name in files if not (Path(trial.folder) / name).exists()]
+    return absent, [name for name in files if name not in absent]
+
+
+def _absent_problems(trial: Trial, absent: list[str]) -> list[Problem]:
+    return [
+        Problem(
+            file=trial.file,
+            code="missing file",
+            found=f"no file {name} in the trial's folder, although other records exist",
+            expected="every file that the trial names under records",
+            fix=f"put {name} beside the trial file, or take it out of records",
+        )
+        for name in absent
+    ]
+
+
+def _show(trial_file: Path, outcome: dict[str, list[Any]]) -> None:
+    show_queries(outcome["queries"])
+    show_exclusions(outcome["exclusions"])
+    for note in outcome["notes"]:
+        click.echo(f"{note.place}: {note.code}: {note.found}; {note.fix}")
+    if outcome["missing"] and not outcome["problems"]:
+        click.echo(f"not there yet: {', '.join(outcome['missing'])}")
+    if outcome["problems"]:
+        show_problems(outcome["problems"])
+        return
+    click.echo(
+        f"{trial_file}: no problems; {count(len(outcome['queries']), 'query', 'queries')}, "
+        f"{count(len(outcome['exclusions']), 'row')} not used"
+    )
