@@ -1,1 +1,1 @@
-"""TBD."""
+"""Lifetimes: curves, intervals from units, log-rank scores, restricted means, ranks."""
