@@ -30,12 +30,26 @@ class Season:
         planted_on, original (bool), replaces, last_alive, first_dead, cause, last_seen,
         fate (alive, dead, not found, lost, never seen), doubtful_from; dates, or days
         (floats) for lifetimes. Death lies in (last_alive, first_dead]; first_dead is
-        NaT/NaN where the plant was never seen dead.
+        NaT/NaN where the plant was never seen dead. A plant that was doubtful has no
+        confirmed life after last_alive: while it is not seen dead its fate is alive,
+        last_seen is the day it was doubtful, and doubtful_from the first such day.
+        Plants that were only counted are named "counted 1", "counted 2" in their plot.
     days_not_dates
         True when lives count days from planting (table lifetimes).
     ledger
-        One row an experimental unit or reservoir: unit, applied_l, delivered_l,
+        One row an experimental unit: unit, treatment, planned_l, applied_l, delivered_l,
         delivered_low_l, delivered_high_l, stored_change_l, leaked_l, refills, note.
+        NaN where it is not known; the note then says why.
+    ledger_by_plot
+        The same told to plots by the trial's stated rule, for description only: plot,
+        unit, treatment, share, planned_l, applied_l, delivered_l, delivered_low_l,
+        delivered_high_l.
+    dry
+        Unit -> intervals (from_low, from_high, to): it ran dry after from_low and not
+        later than from_high, and was refilled at ``to`` (None: never again).
+    lost_plots
+        Plot -> why nothing of it can be used, e.g. "flood damage on 2025-07-03" or
+        "no records".
     """
 
     layout: Layout
@@ -48,6 +62,8 @@ class Season:
     ledger: pd.DataFrame | None = None
     dry: Mapping[str, tuple[tuple[str, str, str | None], ...]] = field(default_factory=dict)
     source_bytes: Mapping[str, bytes] = field(default_factory=dict, repr=False)
+    ledger_by_plot: pd.DataFrame | None = None
+    lost_plots: Mapping[str, str] = field(default_factory=dict)
 
     def table(self, name: str) -> pd.DataFrame | None:
         """Return a table, or None where the season has none."""
