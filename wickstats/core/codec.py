@@ -6,6 +6,7 @@ nesting over 50 levels are refused. Leans on the standard library only.
 """
 
 import dataclasses
+import functools
 import hashlib
 import json
 import math
@@ -21,7 +22,7 @@ from typing import Any
 MAX_DEPTH = 50
 
 # Written only when they say something.
-_DROPPED_WHEN_NONE = frozenset({"not_estimable", "bound", "line", "row", "column"})
+DROPPED_WHEN_NONE = frozenset({"not_estimable", "bound", "line", "row", "column"})
 
 
 def to_plain(value: Any) -> Any:
@@ -48,7 +49,7 @@ def to_plain(value: Any) -> Any:
             if field.metadata.get("json") is False:
                 continue
             item = getattr(value, field.name)
-            if item is None and field.name in _DROPPED_WHEN_NONE:
+            if item is None and field.name in DROPPED_WHEN_NONE:
                 continue
             out[field.metadata.get("key", field.name)] = to_plain(item)
         return out
@@ -101,6 +102,8 @@ def _from_union(kind: Any, value: Any, path: str) -> Any:
     if value is None and type(None) in options:
         return None
     last = ValueError(f"{path}: no type fits")
+    if type(value) in options:  # 3 stays 3 where both int and float would take it
+        return value
     for option in options:
         if option is type(None):
             continue
@@ -114,7 +117,7 @@ def _from_union(kind: Any, value: Any, path: str) -> Any:
 def _from_object(kind: Any, value: Any, path: str) -> Any:
     if not isinstance(value, dict):
         raise ValueError(f"{path}: expected an object")
-    hints = typing.get_type_hints(kind)
+    hints = _hints(kind)
     known: dict[str, Any] = {}
     left = dict(value)
     for field in dataclasses.fields(kind):
@@ -123,13 +126,18 @@ def _from_object(kind: Any, value: Any, path: str) -> Any:
         key = field.metadata.get("key", field.name)
         if key in left:
             known[field.name] = from_plain(hints[field.name], left.pop(key), f"{path}.{key}")
-        elif field.name in _DROPPED_WHEN_NONE:
+        elif field.name in DROPPED_WHEN_NONE:
             known[field.name] = None
         else:
             raise ValueError(f"{path}.{key}: missing")
     if left:
         raise ValueError(f"{path}.{next(iter(left))}: unknown key")
     return kind(**known)
+
+
+@functools.cache
+def _hints(kind: Any) -> dict[str, Any]:
+    return typing.get_type_hints(kind)
 
 
 def _from_scalar(kind: Any, value: Any, path: str) -> Any:

@@ -1,0 +1,108 @@
+"""The CSV files of a report's folder, one kind of row a file.
+
+UTF-8, comma, line feed, full precision, blank where a number cannot be given
+(``not_estimable`` then says why). A text cell that a spreadsheet would run as a
+formula gets a leading apostrophe. Leans on core.
+"""
+
+import csv
+import io
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from wickstats.core.codec import to_plain
+from wickstats.core.results import Results
+
+FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+
+
+def table_files(results: Results) -> dict[str, bytes]:
+    """Return file name -> bytes of every table that has rows."""
+    files: dict[str, bytes] = {}
+    for response, stem in zip(results.responses, response_stems(results), strict=True):
+        parts: dict[str, Sequence[Any]] = {
+            "units": response.unit_summary.values,
+            "strata": response.strata,
+            "tests": response.tests,
+            "means": response.means,
+            "comparisons": response.comparisons,
+            "sensitivity": response.sensitivity,
+            "curves": response.curves,
+        }
+        if response.mixed_model is not None:
+            parts["mixed-tests"] = response.mixed_model.tests
+            parts["mixed-comparisons"] = response.mixed_model.comparisons
+            parts["variance-components"] = response.mixed_model.variance_components
+        for part, rows in parts.items():
+            if rows:
+                files[f"{stem}-{part}.csv"] = to_csv(rows)
+    whole: dict[str, Sequence[Any]] = {
+        "accounting": results.accounting.by_treatment,
+        "lost": results.accounting.lost,
+        "water": results.water,
+        "power-planned": results.power.planned,
+        "power-reached": results.power.reached,
+        "power-next-season": results.power.next_season,
+        "queries": results.queries,
+        "exclusions": results.exclusions,
+        "deviations": results.deviations,
+        "second-engine": results.second_engine,
+    }
+    files.update({f"{name}.csv": to_csv(rows) for name, rows in whole.items() if rows})
+    return dict(sorted(files.items()))
+
+
+def response_stems(results: Results) -> tuple[str, ...]:
+    """Return a file-name stem for each response, different for each."""
+    stems: list[str] = []
+    for response in results.responses:
+        base = re.sub(r"[^a-z0-9]+", "-", response.name.lower()).strip("-")[:40] or "response"
+        stem, n = base, 2
+        while stem in stems:
+            stem, n = f"{base}-{n}", n + 1
+        stems.append(stem)
+    return tuple(stems)
+
+
+def to_csv(rows: Iterable[Any]) -> bytes:
+    """Return frozen rows as CSV; nested values become columns joined by a dot."""
+    flat = [_flatten(to_plain(row)) for row in rows]
+    columns = list(dict.fromkeys(key for row in flat for key in row))
+    out = io.StringIO(newline="")
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(columns)
+    for row in flat:
+        writer.writerow([_cell(row.get(column)) for column in columns])
+    return out.getvalue().encode("utf-8")
+
+
+def _flatten(row: Mapping[str, Any], prefix: str = "") -> dict[str, Any]:
+    out: dict[str, Any] = {}
+    for key, value in row.items():
+        if isinstance(value, dict):
+            out.update(_flatten(value, f"{prefix}{key}."))
+        elif isinstance(value, list):
+            out[prefix + key] = "; ".join(_item_text(item) for item in value)
+        else:
+            out[prefix + key] = value
+    return out
+
+
+def _item_text(item: Any) -> str:
+    if isinstance(item, dict):
+        return " ".join(f"{k} {v}" for k, v in item.items() if v is not None)
+    return str(item)
+
+
+def _cell(value: Any) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float):
+        return repr(value)
+    text = str(value)
+    if isinstance(value, str) and text.startswith(FORMULA_STARTS):
+        return f"'{text}"
+    return text

@@ -1,0 +1,100 @@
+"""What a page holds, as frozen values; nothing is rendered here.
+
+A page is a list of sections; a section holds blocks and further sections.
+Text is plain: it is cleaned and escaped when rendered. Leans on nothing.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """A paragraph."""
+
+    text: str
+    strong: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Items:
+    """A bulleted list."""
+
+    items: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Pairs:
+    """Terms with what they say."""
+
+    pairs: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """A framed sentence: a caution, a banner over everything, or a verdict."""
+
+    text: str
+    kind: Literal["caution", "banner", "verdict"]
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A table's column; numbers are aligned at the decimal point."""
+
+    head: str
+    numeric: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table with a caption; the first cell of a row is its heading."""
+
+    caption: str
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[str, ...], ...]
+    note: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A picture: SVG bytes, file name without folder, title, and what it shows in words."""
+
+    name: str
+    svg: bytes
+    title: str
+    alternative: str
+
+
+Block: TypeAlias = Text | Items | Pairs | Note | Table | Picture
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A heading with its blocks, then deeper sections."""
+
+    title: str
+    blocks: tuple[Block, ...] = ()
+    sections: "tuple[Section, ...]" = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """A whole page: banners stand over everything, ``lead`` under the title."""
+
+    title: str
+    sections: tuple[Section, ...]
+    banners: tuple[str, ...] = ()
+    lead: str | None = None
+    footer: tuple[str, ...] = ()
+    language: str = "en"
+
+
+def pictures(sections: Sequence[Section]) -> list[Picture]:
+    """Return every picture in reading order."""
+    found: list[Picture] = []
+    for section in sections:
+        found.extend(block for block in section.blocks if isinstance(block, Picture))
+        found.extend(pictures(section.sections))
+    return found
