@@ -6,7 +6,7 @@ with named fields; ``say`` fills them. Leans on nothing.
 
 from importlib import import_module
 
-AREAS = ("general",)
+AREAS = ("general", "lifetimes", "linear", "ratios")
 
 
 def _catalog() -> dict[str, str]:

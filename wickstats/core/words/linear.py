@@ -1,0 +1,42 @@
+"""Why a number of the linear models cannot be given, and what to do."""
+
+ENGLISH = {
+    "linear no unit": (
+        "a treatment of this comparison has no unit left: nothing can be estimated; "
+        "set it up on at least two units next time"
+    ),
+    "linear not connected": (
+        "the units left do not connect these treatments: they stand in blocks that share no "
+        "other treatment, so treatment and block cannot be told apart; "
+        "look at the treatments within each group of blocks alone"
+    ),
+    "linear no df": (
+        "no degrees of freedom are left to judge the scatter between units: "
+        "estimates only; more units are needed for an interval"
+    ),
+    "linear no scatter": (
+        "the units do not vary beyond treatments and blocks, so there is nothing to judge "
+        "a difference by: estimates only; look at the values themselves"
+    ),
+    "linear no whole plots": "there are no units to analyze",
+    "linear split-plot gaps": (
+        "a whole plot does not hold every subplot treatment the same number of times, "
+        "so the two strata cannot be separated exactly: use the mixed model on unit summaries"
+    ),
+    "linear split-plot nesting": (
+        "a whole plot holds more than one level of the whole-plot factor or lies in more "
+        "than one block: correct the layout"
+    ),
+    "linear one unit an arm": (
+        "a treatment of this comparison has a single unit: its own scatter is unknown; "
+        "estimates only"
+    ),
+    "linear no pair": (
+        "no block holds all treatments of this comparison and a treatment has fewer than "
+        "two units: estimates only"
+    ),
+    "linear one pair": (
+        "only one block holds all treatments of this comparison and a treatment has fewer "
+        "than two units: estimates only"
+    ),
+}

@@ -1,0 +1,131 @@
+"""One shape for an estimate and a test in the linear models, and Student's t and F.
+
+An interval is ``estimate -+ t(df) se``; ``p`` comes from the same ``se`` and ``df``,
+so interval and p always agree. Sums of independent mean squares get their degrees of
+freedom from Satterthwaite (1946, Biometrics Bulletin 2:110-114):
+df = (sum v_k)^2 / sum(v_k^2 / df_k).
+
+Leans on numpy and scipy.special.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import fdtrc, ndtr, ndtri, stdtr, stdtrit
+
+Array = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+Part = tuple[float, float]  # a variance and its degrees of freedom
+
+NORMAL_DF = 1e7  # beyond this Student's t is the normal distribution to 1e-7
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """A contrast or a mean with its inference.
+
+    Attributes
+    ----------
+    estimate, se, df, low, high, t, p
+        On the scale of the unit values. None where ``not_estimable`` says why.
+    basis
+        Which standard error counts, e.g. "equal variances" or "by plants".
+    not_estimable
+        Why numbers are missing and what to do, or None.
+    """
+
+    estimate: float | None
+    se: float | None
+    df: float | None
+    low: float | None
+    high: float | None
+    t: float | None
+    p: float | None
+    basis: str
+    not_estimable: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class TermTest:
+    """A test of several contrasts at once.
+
+    ``sum_of_squares`` is that of the contrasts adjusted for all else, under equal
+    variances. All numbers are None where ``not_estimable`` says why.
+    """
+
+    f: float | None
+    df_num: int
+    df_den: float | None
+    p: float | None
+    sum_of_squares: float | None
+    basis: str
+    not_estimable: str | None = None
+
+
+def t_tail(t: float, df: float) -> float:
+    """Two-sided p of Student's t."""
+    if df > NORMAL_DF:
+        return float(2.0 * ndtr(-abs(t)))
+    return float(2.0 * stdtr(df, -abs(t)))
+
+
+def t_quantile(confidence: float, df: float) -> float:
+    """Half-width of a two-sided interval in standard errors."""
+    share = 0.5 * (1.0 + confidence)
+    if df > NORMAL_DF:
+        return float(ndtri(share))
+    return float(stdtrit(df, share))
+
+
+def f_tail(f: float, df_num: float, df_den: float) -> float:
+    """Upper tail of F."""
+    return float(fdtrc(df_num, df_den, f))
+
+
+def combine_parts(parts: Iterable[Part]) -> Part:
+    """Sum of independent variances and its Satterthwaite df (exact for a single part)."""
+    used = [(v, df) for v, df in parts if v > 0.0]
+    if not used:
+        return 0.0, 0.0
+    if len(used) == 1:
+        return used[0]
+    total = sum(v for v, _ in used)
+    # shares of the total, not squares of variances: safe in any unit of measure
+    return total, 1.0 / sum((v / total) ** 2 / df for v, df in used)
+
+
+def widest(
+    estimate: float, candidates: Sequence[tuple[str, Part]], confidence: float
+) -> Estimate:
+    """The candidate (basis, (variance, df)) with the widest interval; the first of equals.
+
+    Candidates need a positive variance and df.
+    """
+    best: tuple[float, str, float, float] | None = None
+    for basis, (variance, df) in candidates:
+        se = float(np.sqrt(variance))
+        half = t_quantile(confidence, df) * se
+        # a hair wider through rounding does not count
+        if best is None or half > best[0] * (1.0 + 1e-12):
+            best = (half, basis, se, df)
+    if best is None:
+        raise ValueError("no candidate for the standard error")
+    half, basis, se, df = best
+    t = estimate / se
+    return Estimate(
+        estimate=estimate,
+        se=se,
+        df=df,
+        low=estimate - half,
+        high=estimate + half,
+        t=t,
+        p=t_tail(t, df),
+        basis=basis,
+    )
+
+
+def only_estimate(estimate: float | None, reason: str, basis: str = "none") -> Estimate:
+    """An estimate (or nothing) without inference, and why."""
+    return Estimate(estimate, None, None, None, None, None, None, basis, reason)

@@ -1,0 +1,334 @@
+"""One error stratum: least squares on unit values, complete or with any gaps.
+
+Model: y_j = cell + block + e_j, blocks fixed, Var(e_j) = phi d_j. The estimate is the
+unweighted least-squares one whatever d is; only the standard error depends on d:
+
+    phi = residual sum of squares / tr(MD),    df = tr(MD)^2 / tr(MDMD),
+    Var(a'y) = phi a'Da
+
+(Satterthwaite 1946; Box 1954). With D = I these are the residual mean square and the
+design's df: exact under normality. A fit may carry several such scales; for every
+contrast the one with the widest interval counts. Here they are equal variances and,
+as a guard where the plants behind the units differ, variances proportional to 1/plants.
+
+Means of cells (over all blocks with equal weight) carry the block stratum too:
+Var = s_b^2 sum_b (mean's weight of block b)^2 + phi a'Da, the block variance s_b^2 from
+the block sum of squares after cells, Q = y'Py with
+E Q = s_b^2 tr(B'PB) + phi tr(PD). That is a sum of the two mean squares (complete
+blocks: (MS_block + (t - 1) MS_residual)/(b t)); its df are Satterthwaite's, never below
+the block stratum's own where blocks are complete. No component is bounded at zero, but a
+negative coefficient of phi is taken as zero.
+
+Leans on numpy, ``geometry`` and ``estimates``.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from wickstats.core.words import say
+from wickstats.models.linear.estimates import (
+    Array,
+    Estimate,
+    Part,
+    TermTest,
+    combine_parts,
+    f_tail,
+    only_estimate,
+    widest,
+)
+from wickstats.models.linear.geometry import Geometry, lay_units
+
+EQUAL = "equal variances"
+BY_PLANTS = "variances by plants"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Scale:
+    """Unit variances phi d_j with the df of phi."""
+
+    basis: str
+    d: Array
+    phi: float
+    df: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class UnitFit:
+    """A fitted stratum; complete when returned.
+
+    Attributes
+    ----------
+    geometry
+        What the layout allows.
+    values, fitted, residuals
+        (n,) unit values and their parts.
+    residual_ss, residual_df, residual_ms
+        Of the unit stratum; ``residual_ms`` is None with 0 df.
+    scales
+        The variance assumptions; the wider interval counts.
+    confidence
+        Of every interval.
+    rule
+        "strata" or "dispersion".
+    no_inference
+        Why there are estimates only, or None.
+    """
+
+    geometry: Geometry
+    values: Array
+    fitted: Array
+    residuals: Array
+    residual_ss: float
+    residual_df: int
+    residual_ms: float | None
+    scales: tuple[Scale, ...]
+    confidence: float
+    rule: str
+    no_inference: str | None
+
+    def contrast(self, weights: ArrayLike) -> Estimate:
+        """Contrast of cells: ``weights`` (t,) that sum to zero.
+
+        Raises
+        ------
+        ValueError
+            Where the weights do not sum to zero, or their number is wrong.
+        """
+        row, reason = self.contrast_row(weights)
+        if row is None:
+            return only_estimate(None, reason or "")
+        estimate = float(row @ self.values)
+        if self.no_inference:
+            return only_estimate(estimate, self.no_inference)
+        candidates = [(s.basis, residual_part(row, s)) for s in self.scales]
+        return widest(estimate, candidates, self.confidence)
+
+    def contrast_row(self, weights: ArrayLike) -> tuple[Array | None, str | None]:
+        """Unit weights (n,) of a contrast, or None and the reason."""
+        given = np.asarray(weights, dtype=float)
+        if abs(float(given.sum())) > 1e-9 * float(np.abs(given).max(initial=0.0)):
+            raise ValueError("the weights of a contrast must sum to zero")
+        return self.geometry.cell_row(given)
+
+    def mean(self, weights: ArrayLike) -> Estimate:
+        """Mean of cells, ``weights`` (t,) that sum to one, over the average block.
+
+        Raises
+        ------
+        ValueError
+            Where the weights do not sum to one, or their number is wrong.
+        """
+        row, reason = self.mean_row(weights)
+        if row is None:
+            return only_estimate(None, reason or "")
+        estimate = float(row @ self.values)
+        if self.no_inference:
+            return only_estimate(estimate, self.no_inference)
+        candidates = [
+            (s.basis, part)
+            for s in self.scales
+            if (part := combine_parts(self.mean_parts(row, s)))[0] > 0.0
+        ]
+        if not candidates:
+            return only_estimate(estimate, say("linear no scatter"))
+        return widest(estimate, candidates, self.confidence)
+
+    def mean_row(self, weights: ArrayLike) -> tuple[Array | None, str | None]:
+        """Unit weights (n,) of a mean over the average block, or None and the reason."""
+        given = np.asarray(weights, dtype=float)
+        if abs(float(given.sum()) - 1.0) > 1e-9:
+            raise ValueError("the weights of a mean must sum to one")
+        return self.geometry.mean_row(given)
+
+    def mean_parts(self, row: Array, scale: Scale) -> tuple[Part, ...]:
+        """Independent variances of a mean: block stratum and unit stratum, with df."""
+        own = float(row * row @ scale.d)
+        layout = self.geometry
+        if layout.n_blocks == 0 or layout.block_weight <= 0.0:
+            return ((scale.phi * own, scale.df),)
+        inside = layout.block_basis.T @ self.values
+        block_ss = float(inside @ inside)
+        basis = layout.block_basis
+        within = basis.T @ (scale.d[:, None] * basis)
+        expected = scale.phi * float(np.trace(within))
+        held = row @ layout.shares
+        weight = float(held @ held) / layout.block_weight
+        between = basis.T @ layout.shares
+        variance_b = max(0.0, (block_ss - expected) / layout.block_weight)
+        spread = variance_b * (between @ between.T) + scale.phi * within
+        block_df = float(np.trace(spread)) ** 2 / max(float(np.sum(spread * spread)), 1e-300)
+        left = max(0.0, own - weight * float(np.trace(within)))
+        return ((weight * block_ss, block_df), (scale.phi * left, scale.df))
+
+    def covariance(self, contrasts: ArrayLike) -> Array:
+        """Covariance (k, k) of estimable contrasts (k, t) under the first scale.
+
+        Raises
+        ------
+        ValueError
+            For a contrast that is not estimable, or a fit without inference.
+        """
+        if self.no_inference:
+            raise ValueError(self.no_inference)
+        rows = []
+        for weights in np.atleast_2d(np.asarray(contrasts, dtype=float)):
+            row, reason = self.contrast_row(weights)
+            if row is None:
+                raise ValueError(reason)
+            rows.append(row)
+        stack = np.array(rows)
+        scale = self.scales[0]
+        product: Array = scale.phi * (stack * scale.d) @ stack.T
+        return product
+
+    def test(self, contrasts: ArrayLike) -> TermTest:
+        """All contrasts (q, t) at once are zero; each adjusted for blocks and the rest.
+
+        Rows may depend on one another; their rank is the numerator's df. With several
+        scales the larger p counts.
+        """
+        given = np.atleast_2d(np.asarray(contrasts, dtype=float))
+        _, s, vt = np.linalg.svd(given, full_matrices=False)
+        q = int(np.sum(s > 1e-9 * s[0])) if s.size and s[0] > 0 else 0
+        if q == 0:
+            raise ValueError("all contrasts are zero")
+        rows = []
+        for weights in vt[:q]:
+            row, reason = self.contrast_row(weights - weights.mean())
+            if row is None:
+                return TermTest(None, q, None, None, None, "none", reason)
+            rows.append(row)
+        stack = np.array(rows)
+        effects = stack @ self.values
+        squares = float(effects @ np.linalg.solve(stack @ stack.T, effects))
+        if self.no_inference:
+            return TermTest(None, q, None, None, squares, "none", self.no_inference)
+        best: TermTest | None = None
+        for scale in self.scales:
+            spread = scale.phi * (stack * scale.d) @ stack.T
+            f = float(effects @ np.linalg.solve(spread, effects)) / q
+            p = f_tail(f, q, scale.df)
+            if best is None or best.p is None or p > best.p * (1.0 + 1e-12):
+                best = TermTest(f, q, scale.df, p, squares, scale.basis)
+        if best is None:
+            raise ValueError("a fit needs a scale")
+        return best
+
+
+def residual_part(row: Array, scale: Scale) -> Part:
+    """Variance of a'y within the unit stratum, and its df."""
+    return scale.phi * float(row * row @ scale.d), scale.df
+
+
+def fit_units(
+    values: ArrayLike,
+    cells: ArrayLike,
+    n_cells: int,
+    *,
+    blocks: ArrayLike | None = None,
+    plants: ArrayLike | None = None,
+    covariate: ArrayLike | None = None,
+    confidence: float = 0.95,
+    geometry: Geometry | None = None,
+) -> UnitFit:
+    """Fit one stratum by least squares on unit values.
+
+    Parameters
+    ----------
+    values
+        (n,) one number a unit, all finite.
+    cells, n_cells, blocks, covariate
+        As in ``geometry.lay_units``.
+    plants
+        (n,) plants behind each value, above zero; the guard where they differ.
+    geometry
+        Of the same units, if already laid out (then ``blocks`` and ``covariate`` are
+        not read).
+
+    Raises
+    ------
+    ValueError
+        For shapes that do not fit or numbers that are not finite.
+    """
+    y = finite_values(values)
+    layout = geometry or lay_units(cells, n_cells, blocks=blocks, covariate=covariate)
+    if layout.cells.size != y.size:
+        raise ValueError(f"{y.size} values for {layout.cells.size} units")
+    bases = [(EQUAL, np.ones(y.size))]
+    if plants is not None:
+        count = finite_values(plants)
+        if count.shape != y.shape or (count <= 0).any():
+            raise ValueError("plants must be one number above zero a unit")
+        if np.ptp(count) > 0:
+            bases.append((BY_PLANTS, count.mean() / count))
+    return fit_scales(y, layout, bases, confidence=confidence, rule="strata", floor=0.0)
+
+
+def fit_scales(
+    y: Array,
+    layout: Geometry,
+    bases: Sequence[tuple[str, Array]],
+    *,
+    confidence: float,
+    rule: str,
+    floor: float,
+) -> UnitFit:
+    """Fit with given unit variances (basis, d); phi is not taken below ``floor``."""
+    if not 0.0 < confidence < 1.0:
+        raise ValueError("confidence must lie between 0 and 1")
+    fitted = layout.basis @ (layout.basis.T @ y)
+    residuals = y - fitted
+    rss = float(residuals @ residuals)
+    # what rounding alone leaves behind counts as no scatter
+    size = float(np.abs(y).max(initial=0.0))
+    if rss <= y.size * (64.0 * np.finfo(float).eps * size) ** 2:
+        rss = 0.0
+        residuals = np.zeros_like(y)
+    reason = None
+    scales: list[Scale] = []
+    if y.size == 0:
+        reason = say("linear no whole plots")
+    elif layout.df == 0:
+        reason = say("linear no df")
+    elif rss == 0.0 and floor == 0.0:
+        reason = say("linear no scatter")
+    else:
+        for basis, d in bases:
+            if np.ptp(d) == 0.0:  # the exact df, free of rounding
+                df, first = float(layout.df), float(layout.df) * float(d[0])
+            else:
+                first, second = layout.traces(d)
+                df = first**2 / second
+            scales.append(Scale(basis, d, max(rss / first, floor), df))
+    return UnitFit(
+        geometry=layout,
+        values=y,
+        fitted=fitted,
+        residuals=residuals,
+        residual_ss=rss,
+        residual_df=layout.df,
+        residual_ms=rss / layout.df if layout.df else None,
+        scales=tuple(scales),
+        confidence=confidence,
+        rule=rule,
+        no_inference=reason,
+    )
+
+
+def finite_values(values: ArrayLike) -> Array:
+    """One-dimensional floats, all finite.
+
+    Raises
+    ------
+    ValueError
+        For another shape, NaN or infinity.
+    """
+    y = np.asarray(values, dtype=float)
+    if y.ndim != 1:
+        raise ValueError("values must be one number a unit")
+    if not np.isfinite(y).all():
+        raise ValueError("a unit value is not a finite number")
+    return y
