@@ -1,24 +1,43 @@
-"""Mixed models by restricted maximum likelihood, fitted on the reduced data.
+"""Mixed models with random intercept terms by restricted maximum likelihood.
 
 Model: y = X b + sum_k Z_k u_k + e, u_k ~ N(0, theta_k I), e ~ N(0, theta_e I); each
-Z_k marks the groups of one random intercept term. Source: Patterson & Thompson (1971).
-Leans on numpy and core.
+Z_k marks the groups of one term (block, whole plot, plot, plant), nested or crossed.
+The fixed part is made orthonormal and the response brought to unit residual scale before
+fitting, so that no verdict depends on a unit of measure. Source: Patterson & Thompson
+(1971); Searle, Casella & McCulloch (1992). Leans on reduction, likelihood, solver.
 """
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any, Literal
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.linalg import solve_triangular
 
-Array = NDArray[np.float64]
+from wickstats.core.errors import AnalysisError
+from wickstats.core.words import say
+from wickstats.models.linear.likelihood import Evaluation, evaluate
+from wickstats.models.linear.reduction import Array, Reduced, level_codes, reduce_rows
+from wickstats.models.linear.solver import (
+    TOLERANCE,
+    ZERO_TOLERANCE,
+    Solution,
+    minimize,
+    snap_to_zero,
+)
+
 Mode = Literal["nonnegative", "strata"]
+
+ALIASED = 1e-9  # share of a column's length left by the columns before it
+CONSTANT = 1e-13  # scatter relative to the largest value, below which there is none
+NOT_SEPARABLE = 1e-9  # smallest eigenvalue of the information, scaled to unit diagonal
 
 
 @dataclass(frozen=True, slots=True)
 class Diary:
-    """What the solver did (components on the scale of the response)."""
+    """What the solver did (components and objective on the scale of the response)."""
 
     start: tuple[float, ...]
     end: tuple[float, ...]
@@ -29,7 +48,36 @@ class Diary:
     gradient_norm: float  # Newton decrement: has no unit
     tolerance: float
     zero_tolerance: float
-    code: str
+    code: str  # converged | iteration limit | no step improves | edge
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Inner:
+    """The fit in orthonormal, unit-scale coordinates, for degrees of freedom and profiles.
+
+    Attributes
+    ----------
+    reduced, at
+        Reduced rows and the likelihood with its derivatives at the estimate.
+    root
+        (r, p) with X = Q root, Q orthonormal.
+    kept
+        Columns of X that are not aliased.
+    coordinates
+        (r,) fixed effects in the coordinates of Q, on the scale of the response.
+    scale
+        The response was divided by this.
+    shift
+        What to add to the unit-scale objective to get the reported one.
+    """
+
+    reduced: Reduced
+    at: Evaluation
+    root: Array
+    kept: tuple[int, ...]
+    coordinates: Array
+    scale: float
+    shift: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -41,14 +89,15 @@ class MixedFit:
     names
         The random terms in the order given, then "residual".
     components
-        (K + 1,) variances in that order.
+        (K + 1,) variances in that order, response squared.
     levels
         Groups per term; rows for the residual.
     fixed, covariance
         (p,), (p, p) fixed effects and their covariance; columns named in ``aliased`` are
         linear combinations of earlier ones and are held at zero.
     objective
-        -2 log restricted likelihood with its constant (n - rank) log 2 pi.
+        -2 log restricted likelihood with its constant (n - rank) log 2 pi, log|X'V^-1 X|
+        taken over the columns that are not aliased.
     singular
         A component stands at zero (an answer, not a failure).
     reason
@@ -69,7 +118,11 @@ class MixedFit:
     converged: bool
     reason: str | None
     diary: Diary
-    inner: Any = field(repr=False)
+    inner: Inner = field(repr=False)
+
+    def component(self, name: str) -> float:
+        """Return the variance of that term (ValueError where there is none)."""
+        return self.components[self.names.index(name)]
 
 
 def fit_mixed(
@@ -79,26 +132,171 @@ def fit_mixed(
     *,
     mode: Mode = "nonnegative",
 ) -> MixedFit:
-    """Fit by REML.
+    """Fit by restricted maximum likelihood.
 
     Parameters
     ----------
     values
         (n,) finite responses.
     fixed
-        (n, p) columns of the fixed part (with the intercept or cell indicators).
+        (n, p) finite columns of the fixed part (with the intercept or cell indicators);
+        columns that depend on earlier ones are dropped and named in ``aliased``.
     groups
-        Term -> (n,) integer group codes, coarsest first (block, whole plot, plot, plant);
-        nested or crossed. Codes must be unique over the trial (plot 1 of block 2 is not
-        plot 1 of block 1). A term must have more rows than groups.
+        Term -> (n,) integer group codes, nested or crossed. Codes must be unique over the
+        trial (plot 1 of block 2 is not plot 1 of block 1). At least one term must not
+        split the rows singly.
     mode
         "nonnegative": components at or above zero. "strata": they may go below while the
         covariance matrix stays positive definite (balanced data: the classical components).
 
+    Returns
+    -------
+    MixedFit
+        With ``converged`` False and a ``reason`` where no maximum was found.
+
     Raises
     ------
     AnalysisError
-        In words: constant response, no residual degrees of freedom, a term that cannot be
-        told from another, from the residual or from the fixed part.
+        In words: no scatter, no residual degrees of freedom, a term that cannot be told
+        from another, from the residual or from the fixed part.
+    ValueError
+        For arrays that do not fit together or are not finite.
     """
-    raise NotImplementedError
+    y, X = _checked(values, fixed, groups)
+    n = len(y)
+    Q, root, kept = orthonormal(X)
+    rank = Q.shape[1]
+    names = (*groups, "residual")
+    if n - rank < len(names):
+        raise AnalysisError(say("mixed no residual df", n=n, components=len(names), rank=rank))
+    ols = Q.T @ y
+    scatter = y - Q @ ols
+    again = Q.T @ scatter
+    scatter, ols = scatter - Q @ again, ols + again
+    scale = math.sqrt(float(scatter @ scatter) / (n - rank))
+    if scale <= CONSTANT * float(np.max(np.abs(y))) or scale == 0:
+        raise AnalysisError(say("mixed constant"))
+    codes = [np.asarray(code) for code in groups.values()]
+    reduced = reduce_rows(np.column_stack([Q, scatter / scale]), codes)
+    start = np.full(len(names), 1.0 / len(names))
+    _refuse_inseparable(reduced, start, names)
+    found = minimize(reduced, start, bounded=mode == "nonnegative")
+    if mode == "nonnegative":
+        found = snap_to_zero(reduced, found)
+    kept_root = root[:, list(kept)]
+    shift = 2.0 * float(np.sum(np.log(np.abs(np.diagonal(kept_root))))) + 2.0 * (
+        n - rank
+    ) * math.log(scale)
+    inner = Inner(reduced, found.at, root, kept, ols + scale * found.at.fixed, scale, shift)
+    levels = (*(level_codes([code], n)[1] for code in codes), n)
+    return _finish(inner, found, start, names, levels, X.shape[1], mode)
+
+
+def _checked(
+    values: Array, fixed: Array, groups: Mapping[str, NDArray[np.int_]]
+) -> tuple[Array, Array]:
+    y = np.asarray(values, dtype=float)
+    X = np.asarray(fixed, dtype=float)
+    if y.ndim != 1 or X.ndim != 2 or len(X) != len(y) or len(y) == 0:
+        raise ValueError("values (n,) and fixed (n, p) do not fit together")
+    if any(np.shape(code) != y.shape for code in groups.values()):
+        raise ValueError("every grouping needs one code a row")
+    if not (np.all(np.isfinite(y)) and np.all(np.isfinite(X))):
+        raise ValueError("values and fixed must be finite: leave missing rows out")
+    if "residual" in groups:
+        raise ValueError("the name 'residual' is taken")
+    return y, X
+
+
+def orthonormal(X: Array) -> tuple[Array, Array, tuple[int, ...]]:
+    """Q (n, r) orthonormal, R (r, p) with X = Q R, and the columns that are kept.
+
+    A column that earlier ones explain is left out, as most programs do; Gram-Schmidt
+    taken twice keeps Q orthonormal to rounding.
+    """
+    basis: list[Array] = []
+    kept: list[int] = []
+    for j, column in enumerate(X.T):
+        length = float(np.linalg.norm(column))
+        rest = column
+        if basis and length > 0:
+            B = np.array(basis)
+            rest = rest - B.T @ (B @ rest)
+            rest = rest - B.T @ (B @ rest)
+        left = float(np.linalg.norm(rest))
+        if length > 0 and left > ALIASED * length:
+            basis.append(rest / left)
+            kept.append(j)
+    Q = np.array(basis).T.reshape(len(X), len(basis))
+    return Q, Q.T @ X, tuple(kept)
+
+
+def _refuse_inseparable(reduced: Reduced, start: Array, names: tuple[str, ...]) -> None:
+    """Refuse terms without information of their own (scaled expected information)."""
+    at = evaluate(reduced, start)
+    if at is None:  # V = identity plus non-negative parts
+        raise ValueError("the covariance matrix is not positive definite at the start")
+    information = np.diagonal(at.expected)
+    whole = np.diagonal(at.moments.trace_pairs)
+    for k, name in enumerate(names):
+        if information[k] <= NOT_SEPARABLE * whole[k]:
+            raise AnalysisError(say("mixed no information", term=name))
+    unit = at.expected / np.sqrt(np.outer(information, information))
+    eigen, vectors = np.linalg.eigh(unit)
+    if eigen[0] <= NOT_SEPARABLE:
+        mixed = [n for n, v in zip(names, vectors[:, 0], strict=True) if abs(v) > 1e-3]
+        raise AnalysisError(say("mixed not separable", terms=", ".join(mixed)))
+
+
+def _finish(
+    inner: Inner,
+    found: Solution,
+    start: Array,
+    names: tuple[str, ...],
+    levels: tuple[int, ...],
+    columns: int,
+    mode: Mode,
+) -> MixedFit:
+    """Bring the solution back to the user's scale and columns."""
+    square = inner.scale**2
+    kept = list(inner.kept)
+    rank = len(kept)
+    back = solve_triangular(inner.root[:, kept], np.eye(rank)) if rank else np.zeros((0, 0))
+    fixed = np.zeros(columns)
+    fixed[kept] = back @ inner.coordinates
+    covariance = np.zeros((columns, columns))
+    covariance[np.ix_(kept, kept)] = square * (back @ found.at.phi @ back.T)
+    converged = found.code == "converged"
+    reason = None
+    if not converged:
+        key = "mixed edge" if found.code == "edge" else "mixed not converged"
+        reason = say(key, code=found.code)
+    theta = found.at.theta
+    return MixedFit(
+        names=names,
+        components=tuple(float(v) for v in square * theta),
+        levels=levels,
+        fixed=fixed,
+        covariance=covariance,
+        aliased=tuple(j for j in range(columns) if j not in kept),
+        n=inner.reduced.n,
+        rank=rank,
+        objective=found.at.objective + inner.shift,
+        mode=mode,
+        singular=bool(np.any(theta == 0)),
+        converged=converged,
+        reason=reason,
+        diary=Diary(
+            start=tuple(float(v) for v in square * start),
+            end=tuple(float(v) for v in square * theta),
+            objective_start=found.objective_start + inner.shift,
+            objective_end=found.at.objective + inner.shift,
+            iterations=found.iterations,
+            evaluations=found.evaluations,
+            gradient_norm=found.decrement,
+            tolerance=TOLERANCE,
+            zero_tolerance=ZERO_TOLERANCE,
+            code=found.code,
+        ),
+        inner=inner,
+    )

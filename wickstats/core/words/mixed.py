@@ -1,0 +1,51 @@
+"""Why a mixed model or a power calculation cannot be given, and what to do."""
+
+ENGLISH = {
+    "mixed constant": (
+        "every value equals what its treatment and block foretell, so there is no scatter to "
+        "judge a difference by; look at the values themselves"
+    ),
+    "mixed no residual df": (
+        "{n} rows leave no degrees of freedom for {components} variance components beside "
+        "{rank} fixed effects; leave a random term out or set up more units"
+    ),
+    "mixed no information": (
+        "the data say nothing about the variation between levels of {term}: it cannot be told "
+        "apart from the treatments or from the mean; leave the term out"
+    ),
+    "mixed not separable": (
+        "the variation of these terms cannot be told apart: {terms}; leave one of them out "
+        "(a term with one row for each of its levels is the residual itself)"
+    ),
+    "mixed not converged": (
+        "the mixed model did not converge ({code}), so its numbers are not given; "
+        "the analysis by strata does not depend on it"
+    ),
+    "mixed edge": (
+        "with components allowed below zero the covariance matrix is on the edge of not being "
+        "one, so the fit is not given; use the fit with components at or above zero"
+    ),
+    "mixed not estimable": (
+        "this comparison cannot be estimated from the data at hand: a level or a combination "
+        "of levels has no values; compare levels that were observed"
+    ),
+    "mixed singular": (
+        "a variance component stands at zero, where Satterthwaite's approximation fails; "
+        "the Kenward-Roger result stands"
+    ),
+    "mixed not minimum": (
+        "the restricted likelihood is too flat at its maximum for Satterthwaite's degrees of "
+        "freedom; the Kenward-Roger result stands"
+    ),
+    "mixed no df": (
+        "too few units for this test's degrees of freedom to be approximated; "
+        "look at single comparisons"
+    ),
+    "mixed flat profile": (
+        "the likelihood does not bound this component within the range searched; "
+        "more units are needed to say how large it may be"
+    ),
+    "mixed profile needs nonnegative": (
+        "profile intervals are given for fits with components at or above zero"
+    ),
+}

@@ -1,0 +1,177 @@
+"""Newton's method for the restricted likelihood, with bounds where they are asked for.
+
+The first step is Fisher scoring (exact at once for balanced data); later ones use the
+observed second derivatives, or the expected ones where those are not positive definite.
+A step is halved until the objective falls. Convergence is judged by the Newton decrement
+sqrt(g'H^-1 g), which has no unit. Components whose bound holds them leave the system
+(projected Newton: Bertsekas 1982). Leans on likelihood.
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from wickstats.models.linear.likelihood import Evaluation, evaluate
+from wickstats.models.linear.reduction import Array, Reduced
+
+TOLERANCE = 1e-9  # on the Newton decrement
+ZERO_TOLERANCE = 1e-6  # share of the total variance below which zero is tried
+NO_WORSE = 1e-10  # what zero may cost of the objective
+ROUNDING = 1e-11  # relative rounding of the objective
+MOST_ITERATIONS = 200
+MOST_HALVINGS = 40
+
+Flags = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Solution:
+    """Where the solver ended. ``code``: converged, iteration limit, no step improves, edge."""
+
+    at: Evaluation
+    objective_start: float
+    iterations: int
+    evaluations: int
+    decrement: float
+    code: str
+
+
+def minimize(
+    data: Reduced, start: Array, *, bounded: bool, held: Flags | None = None
+) -> Solution:
+    """Minimize -2 l from ``start`` (m,).
+
+    Parameters
+    ----------
+    data
+        The reduced rows.
+    start
+        (m,) variances at which V is positive definite.
+    bounded
+        Hold all components at or above zero.
+    held
+        (m,) components that stay where they are.
+
+    Raises
+    ------
+    ValueError
+        Where V is not positive definite at the start.
+    """
+    fixed = np.zeros(len(start), dtype=bool) if held is None else held
+    at = evaluate(data, start)
+    if at is None:
+        raise ValueError("the covariance matrix is not positive definite at the start")
+    first = at.objective
+    evaluations, decrement, code = 1, math.inf, "iteration limit"
+    iterations = 0
+    for iterations in range(1, MOST_ITERATIONS + 1):  # noqa: B007 - reported below
+        free = _free(at, fixed, bounded=bounded)
+        step, decrement = _direction(at, free, scoring=iterations == 1)
+        if decrement <= TOLERANCE and not _to_snap(at, free, fixed, bounded=bounded):
+            code = "converged"
+            break
+        better, tried = _descend(data, at, step, free, fixed, bounded=bounded)
+        evaluations += tried
+        if better is None:
+            code = "converged" if decrement <= math.sqrt(TOLERANCE) else "no step improves"
+            break
+        at = better
+    if not bounded and _at_edge(data, at):
+        code = "edge"
+    return Solution(at, first, iterations, evaluations, decrement, code)
+
+
+def _free(at: Evaluation, fixed: Flags, *, bounded: bool) -> Flags:
+    """Components that may move: not held, and not pressed against zero."""
+    free = ~fixed
+    if bounded:
+        small = at.theta <= ZERO_TOLERANCE**2 * np.sum(at.theta)
+        small[-1] = False
+        free &= ~(small & (at.gradient > 0))
+    return free
+
+
+def _to_snap(at: Evaluation, free: Flags, fixed: Flags, *, bounded: bool) -> bool:
+    """Whether a component next to its bound has still to be set on it."""
+    return bounded and bool(np.any(~free & ~fixed & (at.theta != 0)))
+
+
+def _direction(at: Evaluation, free: Flags, *, scoring: bool) -> tuple[Array, float]:
+    """Newton step (m,) on the free components, and its decrement."""
+    step = np.zeros(len(free))
+    if not np.any(free):
+        return step, 0.0
+    gradient = at.gradient[free]
+    choices = [at.expected] if scoring else [at.observed, at.expected]
+    for matrix in choices:
+        H = matrix[np.ix_(free, free)]
+        scale = np.sqrt(np.abs(np.diagonal(H)))
+        if np.any(scale == 0):
+            continue
+        values, vectors = np.linalg.eigh(H / np.outer(scale, scale))
+        if values[0] <= 1e-12 * values[-1]:
+            continue
+        g = vectors.T @ (gradient / scale)
+        step[free] = -(vectors @ (g / values)) / scale
+        return step, float(math.sqrt(np.sum(g * g / values)))
+    # flat: steepest descent in the metric of the components themselves
+    size = np.maximum(at.theta[free], np.sum(at.theta) * 1e-3) ** 2
+    step[free] = -size * gradient
+    return step, float(math.sqrt(np.sum(size * gradient**2)))
+
+
+def _descend(
+    data: Reduced, at: Evaluation, step: Array, free: Flags, fixed: Flags, *, bounded: bool
+) -> tuple[Evaluation | None, int]:
+    """Halve the step until the objective falls; None where it never does."""
+    rounding = ROUNDING * (1.0 + abs(at.objective))
+    for halving in range(MOST_HALVINGS):
+        theta = at.theta + step * 0.5**halving
+        if bounded:
+            theta[~free & ~fixed] = 0.0
+            np.maximum(theta[:-1], 0.0, out=theta[:-1])
+            if not fixed[-1]:
+                theta[-1] = max(theta[-1], 0.1 * at.theta[-1])
+        moved = theta - at.theta
+        if not np.any(moved):
+            return None, halving
+        found = evaluate(data, theta)
+        if found is None:
+            continue
+        expected_fall = 1e-4 * min(0.0, float(at.gradient @ moved))
+        fell = found.objective - at.objective
+        if fell <= expected_fall or (abs(fell) <= rounding and halving == 0):
+            return found, halving + 1
+    return None, MOST_HALVINGS
+
+
+def _at_edge(data: Reduced, at: Evaluation) -> bool:
+    """Whether V has all but lost its positive definiteness."""
+    V = np.tensordot(at.theta, data.core_terms, axes=1)
+    eigen = np.r_[np.linalg.eigvalsh(V), data.coefficients @ at.theta]
+    return bool(eigen.min() <= ZERO_TOLERANCE * eigen.max())
+
+
+def snap_to_zero(data: Reduced, found: Solution) -> Solution:
+    """Try components that are next to nothing at exactly zero; keep what is no worse."""
+    theta = found.at.theta
+    small = (theta > 0) & (theta < ZERO_TOLERANCE * np.sum(theta))
+    small[-1] = False
+    for k in np.flatnonzero(small):
+        trial = found.at.theta.copy()
+        trial[k] = 0.0
+        held = np.zeros(len(trial), dtype=bool)
+        held[k] = True
+        again = minimize(data, trial, bounded=True, held=held)
+        if again.code == "converged" and again.at.objective <= found.at.objective + NO_WORSE:
+            found = Solution(
+                again.at,
+                found.objective_start,
+                found.iterations + again.iterations,
+                found.evaluations + again.evaluations,
+                again.decrement,
+                again.code,
+            )
+    return found
