@@ -9,6 +9,7 @@ Leans on numpy.
 import hashlib
 import math
 from collections.abc import Iterator
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -75,15 +76,20 @@ def _arrangements(labels: tuple[int, ...]) -> Iterator[tuple[int, ...]]:
         a[i + 1 :] = reversed(a[i + 1 :])
 
 
+@lru_cache(maxsize=64)
+def _arranged(labels: tuple[int, ...]) -> IntArray:
+    """All arrangements as rows; kept, since every response of a trial asks again."""
+    rows = np.array(list(_arrangements(labels)), dtype=np.int64)
+    rows.flags.writeable = False
+    return rows
+
+
 def all_layouts(labels: ArrayLike, groups: ArrayLike | None = None) -> IntArray:
     """(total, n) every distinct arrangement of the labels inside the groups."""
     codes = np.asarray(labels, dtype=np.int64)
     group = group_codes(groups, codes.size)
     spots = [np.flatnonzero(group == g) for g in range(int(group.max(initial=-1)) + 1)]
-    parts = [
-        np.array(list(_arrangements(tuple(codes[spot].tolist()))), dtype=np.int64)
-        for spot in spots
-    ]
+    parts = [_arranged(tuple(sorted(codes[spot].tolist()))) for spot in spots]
     total = math.prod(part.shape[0] for part in parts)
     out = np.empty((total, codes.size), dtype=np.int64)
     repeat = total
@@ -111,4 +117,4 @@ def sample_layouts(
 def all_signs(n: int) -> NDArray[np.float64]:
     """(2^n, n) every assignment of signs."""
     bits = (np.arange(2**n)[:, None] >> np.arange(n)) & 1
-    return 1.0 - 2.0 * bits
+    return np.where(bits == 1, -1.0, 1.0)
