@@ -1,0 +1,98 @@
+"""Log-linear fit of counts on cells and blocks, by iteratively reweighted least squares.
+
+Model: x_j Poisson with log mean = cell + sum over blocks of share times block (McCullagh &
+Nelder 1989, Generalized Linear Models, chapter 6). In complete blocks a contrast of two
+cells is the log ratio of their totals. Dispersion by Pearson:
+phi = sum (x - mu)^2/mu / df. Leans on numpy and the linear geometry.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from wickstats.core.words import say
+from wickstats.models.linear.estimates import Array
+from wickstats.models.linear.geometry import Geometry
+
+STEPS = 100
+TOLERANCE = 1e-12
+FARTHEST = 30.0  # a linear predictor this far from its start runs to infinity
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CountFit:
+    """A settled log-linear fit.
+
+    Attributes
+    ----------
+    coefficients
+        (t + B,) minimum-norm coefficients of cells, then blocks; contrasts of them that
+        are estimable do not depend on the choice.
+    inverse
+        (t + B, t + B) pseudo-inverse of X'WX.
+    design
+        (n, t + B) X.
+    means
+        (n,) fitted counts; zero in blocks and arms that hold no count at all.
+    pearson
+        sum (x - mu)^2/mu.
+    """
+
+    coefficients: Array
+    inverse: Array
+    design: Array
+    means: Array
+    pearson: float
+
+    def holds(self, full: Array) -> bool:
+        """Whether a combination of coefficients (t + B,) is estimable."""
+        information = self.design.T @ (self.means[:, None] * self.design)
+        return bool(np.allclose(self.inverse @ (information @ full), full, rtol=0, atol=1e-6))
+
+
+def fit_counts_log_linear(counts: Array, layout: Geometry) -> CountFit | str:
+    """Fit, or say why no finite estimate exists.
+
+    Blocks and arms whose counts are all zero are fitted by zero: they tell nothing about
+    the ratios of the others and stay out.
+    """
+    indicators = np.zeros((counts.size, layout.n_cells))
+    indicators[np.arange(counts.size), layout.cells] = 1.0
+    design = np.hstack([indicators, layout.shares])
+    used = np.ones(counts.size, dtype=bool)
+    if layout.n_blocks:
+        in_block = layout.shares > 0.0
+        block_total = (counts[:, None] * in_block).sum(axis=0)
+        # a unit tells nothing when a block that it stands in has no count
+        used = ~(in_block & (block_total == 0.0)).any(axis=1)
+    totals = np.bincount(layout.cells, weights=counts, minlength=layout.n_cells)
+    used &= totals[layout.cells] > 0.0
+    if not used.any():
+        return say("ratio empty arm")
+    x, y = design[used], counts[used]
+    eta = np.log(y + 0.5)
+    start = eta.copy()
+    deviance = np.inf
+    for _ in range(STEPS):
+        mu = np.exp(eta)
+        inverse = np.linalg.pinv(x.T @ (mu[:, None] * x), rcond=1e-10, hermitian=True)
+        coefficients = inverse @ (x.T @ (mu * eta + y - mu))
+        eta = x @ coefficients
+        if np.abs(eta - start).max() > FARTHEST:
+            return say("ratio counts do not settle")
+        mu = np.exp(eta)
+        logs = np.where(y > 0, y * np.log(np.where(y > 0, y, 1.0) / mu), 0.0)
+        new = 2.0 * float(np.sum(logs - (y - mu)))
+        if abs(deviance - new) <= TOLERANCE * (abs(new) + 1.0):
+            break
+        deviance = new
+    else:
+        return say("ratio counts do not settle")
+    # tiny fitted means beside real ones: an estimate on its way to infinity
+    if (mu < 1e-6 * y.mean()).any():
+        return say("ratio counts do not settle")
+    inverse = np.linalg.pinv(x.T @ (mu[:, None] * x), rcond=1e-10, hermitian=True)
+    means = np.zeros(counts.size)
+    means[used] = mu
+    pearson = float(np.sum((y - mu) ** 2 / mu))
+    return CountFit(coefficients, inverse, design, means, pearson)
