@@ -135,5 +135,7 @@ def audit(folder: str | Path, *, against: str | Path | None = None) -> "Audit":
         Where the folder cannot be read as a report.
     """
     from wickstats.recheck.audit import audit_folder
+    from wickstats.report.write import report_files
 
-    return audit_folder(Path(folder), against=None if against is None else Path(against))
+    other = None if against is None else Path(against)
+    return audit_folder(Path(folder), rebuild=report_files, against=other)

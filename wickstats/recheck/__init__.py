@@ -1,1 +1,1 @@
-"""TBD."""
+"""The audit of a report's folder: everything recomputed, nothing written there."""

@@ -1,1 +1,1 @@
-"""TBD."""
+"""Power before planting, precision reached, and what the next season needs."""

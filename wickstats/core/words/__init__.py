@@ -6,7 +6,7 @@ with named fields; ``say`` fills them. Leans on nothing.
 
 from importlib import import_module
 
-AREAS = ("general", "lifetimes", "linear", "ratios", "mixed")
+AREAS = ("audit", "sizing", "general", "lifetimes", "linear", "ratios", "mixed")
 
 
 def _catalog() -> dict[str, str]:

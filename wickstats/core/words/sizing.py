@@ -1,0 +1,62 @@
+"""Sentences about power, before planting and after the season."""
+
+ENGLISH = {
+    "power headline": (
+        "With {blocks} {replicates}, this trial has a chance of {power} to show "
+        "{comparison} in {response}, if the true values are as assumed."
+    ),
+    "power headline low": (
+        "With {blocks} {replicates}, this trial has only a chance of {power} to show "
+        "{comparison} in {response}; {needed}"
+    ),
+    "power needs": "about {blocks} {replicates} would give {target}.",
+    "power hopeless": "more {replicates} than {most} would be needed for {target}.",
+    "power approximate": (
+        "approximate: closed form for {kind}; dead and alive are reckoned with a plot "
+        "correlation of {correlation}, which is {origin}"
+    ),
+    "power correlation assumed": "assumed (none is stated; common practice, no source)",
+    "power correlation stated": "stated under power",
+    "power exact": "exact under normal errors (noncentral t)",
+    "power approximate log": "approximate: log scale, coefficient of variation taken as log SD",
+    "power approximate counts": "approximate: log ratio of totals, counts with plot variation",
+    "power no assumption": (
+        "nothing is assumed about {response} under power, so its power cannot be reckoned; "
+        "add what you expect for each treatment and how much plots differ"
+    ),
+    "power no arms": (
+        "the assumptions for {response} do not name every treatment that is compared "
+        "({missing}); add them under power"
+    ),
+    "power no spread": (
+        "the assumptions for {response} do not say how much plots differ; add plot_cv (or "
+        "plot_sd) under power"
+    ),
+    "power no design": (
+        "power for the design type {type} is not reckoned yet; degrees of freedom are listed"
+    ),
+    "power no sizes": (
+        "the number of blocks (or replicates) is not given and no layout exists yet; add "
+        "blocks under design"
+    ),
+    "power no plants": (
+        "plants_per_plot is not given, so shares of plants cannot be reckoned; add it under "
+        "design"
+    ),
+    "power no plan": "the trial file has no power part; add one to have power reckoned",
+    "power one df": (
+        "{df} degrees of freedom for error: intervals will be very wide, whatever the plants "
+        "do; more {replicates} help more than more plants"
+    ),
+    "reached none": "this season gave no standard error for this comparison",
+    "reached width": "smallest difference this season could show with a chance of {target}",
+    "next no matters": (
+        "the plan does not say which difference matters, so blocks for the next season cannot "
+        "be reckoned; add it under plan"
+    ),
+    "next weak": (
+        "only {df} degrees of freedom: this season says little about how much plots differ"
+    ),
+    "next upper": "upper: at the one-sided 80 % upper limit of the variance",
+    "next beyond": "more than {most} blocks would be needed",
+}

@@ -1,0 +1,205 @@
+"""The audit of a report's folder: hashes, layout, every number, the second engine.
+
+Serious: anything that a reader of the report would be misled by. Leans on archive,
+core and ``recompute``.
+"""
+
+import hashlib
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from wickstats.archive.folder import read_folder
+from wickstats.archive.manifest import (
+    LIBRARIES,
+    MANIFEST_NAME,
+    Manifest,
+    compare,
+    library_version,
+    read_manifest,
+)
+from wickstats.archive.results_file import RESULTS_NAME, read_results
+from wickstats.core.codec import to_plain
+from wickstats.core.errors import ReportError
+from wickstats.core.results import Results
+from wickstats.core.words import say
+from wickstats.recheck.compare import change_finding, compare_trees
+from wickstats.recheck.findings import Audit, Finding
+from wickstats.recheck.recompute import INPUTS, Rebuild, Recomputed, recompute
+
+
+def audit_folder(folder: Path, *, rebuild: Rebuild, against: Path | None = None) -> Audit:
+    """Recompute a report's folder, opened read-only.
+
+    Parameters
+    ----------
+    folder
+        What ``wickstats analyze`` wrote.
+    rebuild
+        Turns results into the files of a report's folder.
+    against
+        A second report's folder that should say the same.
+
+    Raises
+    ------
+    ReportError
+        Where a folder is missing or is no report's folder at all.
+    """
+    files = read_folder(folder)
+    results, problems = _recorded(files)
+    trial_file = results.inputs[0].path if results is not None and results.inputs else None
+    again = recompute(files, trial_file, rebuild)
+    extra = list(problems)
+    if against is not None and results is not None:
+        extra.extend(_against(results, against))
+    return judge(files, again, name=folder.name, results=results, extra=tuple(extra))
+
+
+def judge(
+    files: Mapping[str, bytes],
+    again: Recomputed,
+    *,
+    name: str,
+    results: Results | None,
+    extra: tuple[Finding, ...] = (),
+) -> Audit:
+    """Hold a folder's files against its manifest, its records and a recomputation."""
+    findings: list[Finding] = list(extra)
+    manifest = _manifest(files, findings)
+    if manifest is not None:
+        findings.extend(change_finding(change) for change in compare(manifest, files))
+    count = 0
+    if results is not None:
+        findings.extend(_inputs(files, results))
+        if again.plain is None:
+            sentence = say("audit no recompute", why=again.why_not or "")
+            findings.append(Finding(True, "number", RESULTS_NAME, sentence))
+        else:
+            wrong, count = compare_trees(
+                _comparable(to_plain(results)), _comparable(again.plain)
+            )
+            findings.extend(wrong)
+        findings.extend(_second(results))
+    if manifest is not None and again.plain is not None:
+        findings.extend(_rebuilt(files, again, manifest))
+    return Audit(
+        folder=name,
+        trial=results.trial.id if results is not None else "",
+        wickstats=library_version("wickstats"),
+        findings=tuple(findings),
+        recomputed=count,
+        layout=_layout_words(results),
+        second_engine=results.second_engine if results is not None else (),
+    )
+
+
+def _recorded(files: Mapping[str, bytes]) -> tuple[Results | None, list[Finding]]:
+    data = files.get(RESULTS_NAME)
+    if data is None:
+        return None, []
+    try:
+        return read_results(data), []
+    except ReportError as error:
+        return None, [
+            Finding(
+                True,
+                "number",
+                p.file,
+                say("audit results unreadable", found=p.found, expected=p.expected),
+            )
+            for p in error.problems
+        ]
+
+
+def _manifest(files: Mapping[str, bytes], findings: list[Finding]) -> Manifest | None:
+    try:
+        return read_manifest(files[MANIFEST_NAME])
+    except ReportError as error:
+        findings.extend(
+            Finding(
+                True, "manifest", MANIFEST_NAME, say("audit manifest unreadable", found=p.found)
+            )
+            for p in error.problems
+        )
+        return None
+
+
+def _inputs(files: Mapping[str, bytes], results: Results) -> list[Finding]:
+    """Hold the archived inputs against the digests that results.json recorded."""
+    out = []
+    for item in results.inputs:
+        data = files.get(INPUTS + item.path)
+        if data is None:
+            out.append(Finding(True, "input", INPUTS + item.path, say("audit input missing")))
+            continue
+        found = hashlib.sha256(data).hexdigest()
+        if found != item.sha256:
+            sentence = say("audit input", recorded=item.sha256[:12], found=found[:12])
+            out.append(Finding(True, "input", INPUTS + item.path, sentence))
+    read = {INPUTS + item.path for item in results.inputs}
+    out.extend(
+        Finding(False, "input", path, say("audit input extra"))
+        for path in files
+        if path.startswith(INPUTS) and path not in read
+    )
+    return out
+
+
+def _comparable(plain: dict[str, Any]) -> dict[str, Any]:
+    """Leave out what a later version of the program may rightly say otherwise."""
+    return {key: value for key, value in plain.items() if key != "wickstats"}
+
+
+def _second(results: Results) -> list[Finding]:
+    return [
+        Finding(
+            True,
+            "second engine",
+            row.what,
+            say("audit second disagrees", theirs=row.theirs, ours=row.ours),
+        )
+        for row in results.second_engine
+        if row.agrees is False
+    ]
+
+
+def _rebuilt(
+    files: Mapping[str, bytes], again: Recomputed, manifest: Manifest
+) -> list[Finding]:
+    now = {name: library_version(name) for name in LIBRARIES}
+    changed = [
+        f"{name} {then} then, {now.get(name, 'not installed')} now"
+        for name, then in manifest.libraries.items()
+        if now.get(name) != then
+    ]
+    if manifest.wickstats != library_version("wickstats"):
+        changed.insert(0, f"wickstats {manifest.wickstats} then")
+    if changed:
+        words = say("audit not rebuilt", versions=", ".join(changed))
+        return [Finding(False, "note", MANIFEST_NAME, words)]
+    return [
+        Finding(True, "file", path, say("audit rebuilt"))
+        for path, data in again.files.items()
+        if path in files and files[path] != data and not path.startswith(INPUTS)
+    ]
+
+
+def _against(results: Results, other: Path) -> list[Finding]:
+    theirs, problems = _recorded(read_folder(other))
+    if theirs is None:
+        return problems
+    found, _ = compare_trees(
+        to_plain(results), to_plain(theirs), kind="against", key="audit against"
+    )
+    return found
+
+
+def _layout_words(results: Results | None) -> str:
+    if results is None:
+        return ""
+    keys = {
+        "here": "audit layout here",
+        "elsewhere": "audit layout elsewhere",
+        "not at random": "audit layout not random",
+    }
+    return say(keys.get(results.layout.drawn, "audit layout elsewhere"))

@@ -1,0 +1,100 @@
+"""Two result trees compared leaf by leaf; a file's rows named where digests tell.
+
+Numbers agree within 1e-8 relative (1e-12 absolute), everything else exactly.
+Leans on archive and core.
+"""
+
+import math
+from typing import Any
+
+from wickstats.archive.manifest import Change
+from wickstats.core.words import say
+from wickstats.recheck.findings import Finding
+
+RELATIVE = 1e-8
+ABSOLUTE = 1e-12
+_ABSENT = object()
+
+
+def same_number(a: float, b: float) -> bool:
+    """Whether two numbers agree as closely as two machines can be asked to."""
+    return math.isclose(a, b, rel_tol=RELATIVE, abs_tol=ABSOLUTE)
+
+
+def compare_trees(
+    recorded: Any, recomputed: Any, *, kind: str = "number", key: str = "audit number"
+) -> tuple[list[Finding], int]:
+    """Return a finding for every leaf that differs, and the number of leaves compared."""
+    findings: list[Finding] = []
+    count = _walk(recorded, recomputed, "", findings, kind, key)
+    return findings, count
+
+
+def _walk(a: Any, b: Any, path: str, out: list[Finding], kind: str, key: str) -> int:
+    if isinstance(a, dict) and isinstance(b, dict):
+        names = [*a, *(name for name in b if name not in a)]
+        return sum(
+            _walk(
+                a.get(name, _ABSENT),
+                b.get(name, _ABSENT),
+                f"{path}.{name}" if path else str(name),
+                out,
+                kind,
+                key,
+            )
+            for name in names
+        )
+    if isinstance(a, list) and isinstance(b, list):
+        longest = max(len(a), len(b))
+        pad_a = [*a, *[_ABSENT] * (longest - len(a))]
+        pad_b = [*b, *[_ABSENT] * (longest - len(b))]
+        return sum(
+            _walk(x, y, f"{path}[{i}]", out, kind, key)
+            for i, (x, y) in enumerate(zip(pad_a, pad_b, strict=True))
+        )
+    if not _same_leaf(a, b):
+        out.append(Finding(True, kind, path, _sentence(a, b, key)))
+    return 1
+
+
+def _same_leaf(a: Any, b: Any) -> bool:
+    if a is _ABSENT or b is _ABSENT:
+        return False
+    numbers = (int, float)
+    plain = isinstance(a, numbers) and isinstance(b, numbers)
+    if plain and not isinstance(a, bool) and not isinstance(b, bool):
+        return same_number(float(a), float(b))
+    return type(a) is type(b) and a == b
+
+
+def _sentence(a: Any, b: Any, key: str) -> str:
+    if a is _ABSENT:
+        return say("audit only recomputed", recomputed=_shown(b))
+    if b is _ABSENT:
+        return say("audit only recorded", recorded=_shown(a))
+    return say(key, recorded=_shown(a), recomputed=_shown(b))
+
+
+def _shown(value: Any) -> str:
+    if value is None:
+        return "nothing"
+    text = repr(value) if not isinstance(value, dict | list) else type(value).__name__
+    return text if len(text) <= 80 else text[:77] + "..."
+
+
+def change_finding(change: Change) -> Finding:
+    """Turn a difference from the manifest into a finding that names file and rows."""
+    if change.what == "missing":
+        return Finding(True, "manifest", change.path, say("audit missing"))
+    if change.what == "unlisted":
+        return Finding(True, "manifest", change.path, say("audit unlisted"))
+    if not change.rows:
+        return Finding(True, "manifest", change.path, say("audit changed file"))
+    shown = ", ".join(
+        f"row {row}" if sheet is None else f"sheet {sheet} row {row}"
+        for sheet, row in change.rows[:5]
+    )
+    if len(change.rows) > 5:
+        shown += f" and {len(change.rows) - 5} more"
+    sentence = say("audit changed rows", rows=shown)
+    return Finding(True, "manifest", f"{change.path}, {shown}", sentence)

@@ -1,0 +1,71 @@
+"""The audit as a page. Leans on pages, core and ``findings``."""
+
+from wickstats.core.numbers import number
+from wickstats.core.words import say
+from wickstats.pages.blocks import Column, Note, Page, Section, Table, Text
+from wickstats.pages.shell import render
+from wickstats.recheck.findings import Audit
+
+MOST_ROWS = 500
+
+
+def audit_page(audit: Audit) -> bytes:
+    """Return the page's UTF-8 bytes."""
+    if audit.serious == 0:
+        verdict = say("audit clean", count=audit.recomputed)
+    elif audit.serious == 1:
+        verdict = say("audit serious one")
+    else:
+        verdict = say("audit serious", count=audit.serious)
+    sections = [
+        Section(
+            "What was found",
+            (Note(verdict, "verdict"), *_findings(audit)),
+        ),
+        Section(
+            "What was checked",
+            (Text(audit.layout), Text(say("audit not checkable")), *_second(audit)),
+        ),
+    ]
+    return render(
+        Page(
+            title=f"Audit of {audit.folder}",
+            sections=tuple(sections),
+            lead=say("audit intro"),
+            footer=(say("not advice"), f"wickstats {audit.wickstats}"),
+        )
+    )
+
+
+def _findings(audit: Audit) -> tuple[Table, ...]:
+    if not audit.findings:
+        return ()
+    rows = tuple(
+        (f.place, "serious" if f.serious else "note", f.kind, f.sentence)
+        for f in audit.findings[:MOST_ROWS]
+    )
+    more = len(audit.findings) - len(rows)
+    columns = (Column("Place"), Column("Weight"), Column("Kind"), Column("Finding"))
+    note = f"{more} more findings are not listed here." if more else None
+    return (Table("Findings", columns, rows, note),)
+
+
+def _second(audit: Audit) -> tuple[Table, ...]:
+    if not audit.second_engine:
+        return ()
+    rows = tuple(
+        (
+            row.what,
+            number(row.ours, 6),
+            number(row.theirs, 6),
+            row.not_checked or ("agrees" if row.agrees else "disagrees"),
+        )
+        for row in audit.second_engine
+    )
+    columns = (
+        Column("Number"),
+        Column("In the report", numeric=True),
+        Column("Second engine", numeric=True),
+        Column("Outcome"),
+    )
+    return (Table("Numbers computed twice, by code that shares nothing", columns, rows),)

@@ -1,0 +1,80 @@
+"""The archived season analyzed again, from copies of the archived inputs.
+
+Nothing in the report's folder is opened for writing: its inputs are copied to a
+temporary folder and read there. Leans on the whole road below.
+"""
+
+import tempfile
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from wickstats.core.codec import to_plain
+from wickstats.core.errors import WickstatsError
+from wickstats.core.results import Results
+from wickstats.core.words import say
+
+INPUTS = "inputs/"
+Rebuild = Callable[[Results], Mapping[str, bytes]]
+
+
+@dataclass(frozen=True)
+class Recomputed:
+    """The results of a second run, as plain values, and the files they give."""
+
+    plain: dict[str, Any] | None
+    files: Mapping[str, bytes] = field(default_factory=dict)
+    why_not: str | None = None
+
+
+def recompute(
+    files: Mapping[str, bytes], trial_file: str | None, rebuild: Rebuild
+) -> Recomputed:
+    """Analyze the archived inputs again.
+
+    Parameters
+    ----------
+    files
+        Every file of the report's folder.
+    trial_file
+        Name of the trial file among the inputs, as results.json gives it.
+    rebuild
+        Turns results into the files of a report's folder.
+    """
+    inputs = {
+        name.removeprefix(INPUTS): data
+        for name, data in files.items()
+        if name.startswith(INPUTS)
+    }
+    name = trial_file if trial_file in inputs else _only_yaml(inputs)
+    if name is None:
+        return Recomputed(None, why_not=say("audit input missing"))
+    with tempfile.TemporaryDirectory(prefix="audit-") as temporary:
+        folder = Path(temporary).resolve()
+        for path, data in inputs.items():
+            target = (folder / path).resolve()
+            if not target.is_relative_to(folder):
+                return Recomputed(None, why_not=path)
+            target.parent.mkdir(parents=True, exist_ok=True)
+            target.write_bytes(data)
+        try:
+            results = _run(folder / name)
+        except WickstatsError as error:
+            return Recomputed(None, why_not=str(error))
+    return Recomputed(to_plain(results), rebuild(results))
+
+
+def _only_yaml(inputs: Mapping[str, bytes]) -> str | None:
+    found = [name for name in inputs if name.endswith((".yaml", ".yml"))]
+    return found[0] if len(found) == 1 else None
+
+
+def _run(trial_file: Path) -> Results:
+    from wickstats.design.read import read_trial
+    from wickstats.layout.read import read_layout
+    from wickstats.records.read import read_records
+    from wickstats.road.season import compose
+
+    trial = read_trial(trial_file)
+    return compose(trial, read_records(trial, read_layout(trial)))

@@ -1,0 +1,178 @@
+"""What the trial file assumes about one response, on the model's scale.
+
+For every treatment: the expected value and the variance of one unit's summary. Plots
+differ by ``plot_cv`` (or ``plot_sd``, ``plot_correlation``), plants in a plot by
+``plant_cv`` (or ``plant_sd``). On a log scale the variance of a quantity with coefficient
+of variation c is log(1 + c^2) (lognormal). Shares: p (1 - p)/m (1 + (m - 1) rho), the
+design effect of Kish (1965). Leans on the trial's values; numpy.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from wickstats.core.numbers import number
+from wickstats.core.words import say
+from wickstats.design.trial import Assumption, Response, Trial
+
+Array = NDArray[np.float64]
+USUAL_CORRELATION = 0.1
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Expected:
+    """Expected unit summaries of every treatment.
+
+    Attributes
+    ----------
+    values
+        (t,) expected value on the model's scale; NaN where nothing is assumed.
+    variances
+        (t,) variance of one unit's summary.
+    ratio
+        True when differences on the model's scale are log ratios.
+    rule
+        "strata" (one pooled variance), "dispersion" (each arm's own) or "paired".
+    note
+        How good the reckoning is.
+    """
+
+    values: Array
+    variances: Array
+    ratio: bool
+    rule: str
+    note: str
+
+
+def expected(
+    trial: Trial, response: Response, cells: tuple[str, ...], plants: Array | None
+) -> Expected | str:
+    """Return what is assumed, or why nothing can be reckoned.
+
+    Parameters
+    ----------
+    cells
+        Treatments, levels joined by " x ".
+    plants
+        (t,) plants behind one unit of each treatment, or None where not known.
+    """
+    given = trial.power.assume.get(response.name) if trial.power else None
+    if given is None:
+        return say("power no assumption", response=response.name)
+    if response.kind == "survival":
+        return _shares(given, cells, plants)
+    if response.kind == "yield per liter":
+        return _ratio(trial, response, given, cells)
+    if response.kind == "water used":
+        return _water(trial, given, cells, response)
+    means = spread_over_cells(given.mean, cells)
+    if not np.isfinite(means).any():
+        return say("power no assumption", response=response.name)
+    return _quantity(response, given, means, plants)
+
+
+def spread_over_cells(given: Mapping[str, float], cells: tuple[str, ...]) -> Array:
+    """(t,) values by treatment; a level's name stands for every treatment that holds it."""
+    out = np.full(len(cells), np.nan)
+    for k, cell in enumerate(cells):
+        if cell in given:
+            out[k] = given[cell]
+            continue
+        held = [given[level] for level in cell.split(" x ") if level in given]
+        if len(held) == 1:
+            out[k] = held[0]
+    return out
+
+
+def log_variance(cv: float | None) -> float:
+    """Variance of the log of a quantity with that coefficient of variation."""
+    return float(np.log1p(cv * cv)) if cv is not None else 0.0
+
+
+def _shares(given: Assumption, cells: tuple[str, ...], plants: Array | None) -> Expected | str:
+    p = spread_over_cells(given.alive_at_end, cells)
+    if plants is None:
+        return say("power no plants")
+    stated = given.plot_correlation is not None
+    rho = given.plot_correlation if given.plot_correlation is not None else USUAL_CORRELATION
+    inside = np.clip(p, 0.5 / (plants + 1), 1 - 0.5 / (plants + 1))
+    variances = inside * (1 - inside) / plants * (1 + (plants - 1) * rho)
+    note = say(
+        "power approximate",
+        kind="shares",
+        correlation=number(rho, 2),
+        origin=say("power correlation stated" if stated else "power correlation assumed"),
+    )
+    return Expected(p, variances, ratio=False, rule="dispersion", note=note)
+
+
+def _quantity(
+    response: Response, given: Assumption, means: Array, plants: Array | None
+) -> Expected | str:
+    if all(s is None for s in (given.plot_cv, given.plot_sd, given.plant_cv, given.plant_sd)):
+        return say("power no spread", response=response.name)
+    m = plants if plants is not None else np.ones(means.size)
+    per_plant = response.kind in ("growth", "measurement", "score")
+    log = response.model_scale == "log"
+    if response.kind == "count":
+        variances = log_variance(given.plot_cv) + 1.0 / np.maximum(means, 1e-9)
+        note = say("power approximate counts")
+        return Expected(np.log(means), variances, ratio=True, rule="strata", note=note)
+    if log:
+        variances = np.full(means.size, log_variance(given.plot_cv))
+        if given.plot_sd is not None:
+            variances = variances + (given.plot_sd / means) ** 2
+        if per_plant:
+            variances = variances + log_variance(given.plant_cv) / m
+        note = say("power approximate log")
+        return Expected(np.log(means), variances, ratio=True, rule="strata", note=note)
+    plot_sd = given.plot_sd if given.plot_sd is not None else (given.plot_cv or 0.0) * means
+    plant_sd = given.plant_sd if given.plant_sd is not None else (given.plant_cv or 0.0) * means
+    variances = np.broadcast_to(np.square(plot_sd), means.shape).astype(float)
+    if per_plant:
+        variances = variances + np.square(plant_sd) / m
+    return Expected(means, variances, ratio=False, rule="strata", note=say("power exact"))
+
+
+def _ratio(
+    trial: Trial, response: Response, given: Assumption, cells: tuple[str, ...]
+) -> Expected | str:
+    held = trial.power.assume.get(response.yield_of or "") if trial.power else None
+    source = held if held is not None else given
+    means = spread_over_cells(given.mean or source.mean, cells)
+    liters = _liters(trial, given, cells)
+    if not np.isfinite(means).any() or (not given.mean and not np.isfinite(liters).any()):
+        return say("power no assumption", response=response.name)
+    if source.plot_cv is None:
+        return say("power no spread", response=response.yield_of or response.name)
+    values = np.log(means) if given.mean else np.log(means) - np.log(liters)
+    variances = np.full(len(cells), log_variance(source.plot_cv))
+    variances = variances + log_variance(given.liters_cv)
+    note = say("power approximate log")
+    return Expected(values, variances, ratio=True, rule="strata", note=note)
+
+
+def _water(
+    trial: Trial, given: Assumption, cells: tuple[str, ...], response: Response
+) -> Expected | str:
+    liters = _liters(trial, given, cells)
+    cv = given.liters_cv if given.liters_cv is not None else given.plot_cv
+    if not np.isfinite(liters).any():
+        return say("power no assumption", response=response.name)
+    if cv is None:
+        return say("power no spread", response=response.name)
+    ratio = response.model_scale == "log"
+    values = np.log(liters) if ratio else liters
+    variances = np.full(len(cells), log_variance(cv)) if ratio else np.square(cv * liters)
+    note = say("power approximate log") if ratio else say("power exact")
+    return Expected(values, variances, ratio=ratio, rule="paired", note=note)
+
+
+def _liters(trial: Trial, given: Assumption, cells: tuple[str, ...]) -> Array:
+    if given.liters or given.mean:
+        return spread_over_cells(given.liters or given.mean, cells)
+    planned = trial.water.planned_l if trial.water else {}
+    liters = spread_over_cells(planned, cells)
+    return np.where(liters > 0, liters, np.nan)

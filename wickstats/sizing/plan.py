@@ -1,0 +1,237 @@
+"""Power before the season: what the planned trial could show, and what it would take.
+
+Leans on analysis (families of comparisons), layout, models and ``reckon``.
+"""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from wickstats.analysis.plan import Family, families_of, matters_for
+from wickstats.analysis.units import lay_out_units
+from wickstats.core.errors import AnalysisError
+from wickstats.core.results import PowerRow, StratumDf
+from wickstats.core.words import say
+from wickstats.design.defaults import plan_of, role_of
+from wickstats.design.trial import Response, Trial
+from wickstats.layout.plots import Layout
+from wickstats.layout.randomize import randomize
+from wickstats.layout.read import read_layout
+from wickstats.layout.structure import degrees
+from wickstats.sizing.assumed import Expected, expected
+from wickstats.sizing.plots import Sizes, sizes_of
+from wickstats.sizing.reckon import (
+    MOST_BLOCKS,
+    Precision,
+    blocks_for,
+    detectable,
+    power_of,
+    precision,
+)
+
+POWER, DETECTABLE, NEEDED, NEEDED_MATTERS = (
+    "power for the assumed difference",
+    "smallest detectable difference",
+    "blocks needed for the assumed difference",
+    "blocks needed for the difference that matters",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class PowerPlanned:
+    """Power of a planned trial.
+
+    Attributes
+    ----------
+    blocks
+        Planned blocks (or fewest replicates).
+    word
+        "blocks" or "replicates".
+    degrees_of_freedom
+        By stratum, before any data.
+    rows
+        Each says: with so many blocks a true difference is shown with that chance;
+        ``note`` says which of the three was solved for, and how exact it is.
+    notes
+        What could not be reckoned, and why.
+    """
+
+    trial: str
+    confidence: float
+    target: float
+    blocks: int | None
+    word: str
+    primary: str | None
+    degrees_of_freedom: tuple[StratumDf, ...]
+    rows: tuple[PowerRow, ...]
+    notes: tuple[str, ...]
+
+    def lines(self) -> list[str]:
+        """Plain text: sentences first, then the numbers."""
+        from wickstats.sizing.lines import lines_of
+
+        return lines_of(self)
+
+
+def plan_power(trial: Trial) -> PowerPlanned:
+    """Reckon the power of every planned comparison.
+
+    Raises
+    ------
+    AnalysisError
+        Where neither assumptions nor a layout give anything to reckon.
+    """
+    layout = _layout(trial)
+    sizes = sizes_of(trial)
+    target = trial.power.target if trial.power else 0.8
+    rows: list[PowerRow] = []
+    notes: list[str] = []
+    if trial.power is None:
+        notes.append(say("power no plan"))
+    if isinstance(sizes, str):
+        notes.append(sizes)
+    elif layout is not None and trial.power is not None:
+        families = [f for f in families_of(trial, lay_out_units(trial, layout)) if f.planned]
+        for response in trial.responses:
+            _response_rows(trial, response, sizes, families, target, rows, notes)
+    if layout is None and not rows:
+        raise AnalysisError(" ".join(notes) or say("power no sizes"))
+    return PowerPlanned(
+        trial=trial.trial.id,
+        confidence=plan_of(trial).confidence,
+        target=target,
+        blocks=None if isinstance(sizes, str) else sizes.count,
+        word="blocks" if isinstance(sizes, str) else sizes.word,
+        primary=plan_of(trial).primary,
+        degrees_of_freedom=() if layout is None else degrees(layout),
+        rows=tuple(rows),
+        notes=tuple(notes),
+    )
+
+
+def _layout(trial: Trial) -> Layout | None:
+    """Return the trial's layout, or one laid out in memory to learn its strata."""
+    if trial.folder and (Path(trial.folder) / trial.design.layout).exists():
+        return read_layout(trial)
+    if not isinstance(sizes_of(trial), str):
+        return randomize(trial, seed=0)
+    return None
+
+
+def _response_rows(
+    trial: Trial,
+    response: Response,
+    sizes: Sizes,
+    families: list[Family],
+    target: float,
+    rows: list[PowerRow],
+    notes: list[str],
+) -> None:
+    what = expected(trial, response, sizes.cells, sizes.plants)
+    if isinstance(what, str):
+        if role_of(trial, response) != "exploratory" or response.name in _assumed(trial):
+            notes.append(what)
+        return
+    uneven = np.ptp(sizes.plots) > 0 or plan_of(trial).variance.get(response.name) == "by arm"
+    if uneven and what.rule == "strata":
+        what = Expected(what.values, what.variances, what.ratio, "paired", what.note)
+    matters = matters_for(trial, response.name, log=what.ratio)
+    for family in families:
+        missing = _missing(family, what, sizes)
+        if missing:
+            notes.append(say("power no arms", response=response.name, missing=missing))
+            continue
+        rows.extend(_family_rows(trial, response, sizes, family, what, matters, target))
+
+
+def _assumed(trial: Trial) -> set[str]:
+    return set(trial.power.assume) if trial.power else set()
+
+
+def _missing(family: Family, what: Expected, sizes: Sizes) -> str:
+    used = np.zeros(len(sizes.cells), dtype=bool)
+    for contrast in family.contrasts:
+        used |= contrast.weights != 0
+    return ", ".join(
+        cell
+        for cell, needed, value in zip(sizes.cells, used, what.values, strict=True)
+        if needed and not np.isfinite(value)
+    )
+
+
+def _family_rows(
+    trial: Trial,
+    response: Response,
+    sizes: Sizes,
+    family: Family,
+    what: Expected,
+    matters: float | None,
+    target: float,
+) -> list[PowerRow]:
+    confidence = plan_of(trial).confidence
+    weights = [c.weights for c in family.contrasts]
+    filled = Expected(
+        np.nan_to_num(what.values),
+        np.where(np.isfinite(what.variances), what.variances, np.nanmean(what.variances)),
+        what.ratio,
+        what.rule,
+        what.note,
+    )
+    at = precision(sizes.geometry(), filled, weights, family.adjustment, confidence)
+    out = []
+    for which, contrast in enumerate(family.contrasts):
+        difference = float(contrast.weights @ filled.values)
+        name = contrast.name if family.within is None else f"{contrast.name} ({family.within})"
+        base = _Row(response.name, name, filled, at[which])
+
+        def need(size: float, which: int = which) -> int | None:
+            return blocks_for(
+                sizes,
+                filled,
+                weights,
+                which,
+                size,
+                adjustment=family.adjustment,
+                confidence=confidence,
+                target=target,
+            )
+
+        out.append(base.row(difference, sizes.count, power_of(difference, at[which]), POWER))
+        out.append(base.row(detectable(at[which], target), sizes.count, target, DETECTABLE))
+        out.append(base.row(difference, need(abs(difference)), target, NEEDED))
+        if matters is not None:
+            out.append(base.row(matters, need(matters), target, NEEDED_MATTERS))
+    return out
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    response: str
+    comparison: str
+    what: Expected
+    at: Precision | None
+
+    def row(
+        self, difference: float | None, blocks: int | None, power: float | None, kind: str
+    ) -> PowerRow:
+        why = None
+        if self.at is None and blocks is not None:
+            why = say("power one df", df=0, replicates="blocks")
+        elif blocks is None:
+            why = say("next beyond", most=MOST_BLOCKS)
+        shown = difference
+        if self.what.ratio and difference is not None:
+            shown = float(np.exp(difference))
+        return PowerRow(
+            response=self.response,
+            comparison=self.comparison,
+            difference=shown,
+            blocks=None if blocks is None else float(blocks),
+            power=power,
+            low=None,
+            high=None,
+            measure="ratio" if self.what.ratio else "difference",
+            note=f"{kind}; {self.what.note}",
+            not_estimable=why,
+        )

@@ -1,0 +1,91 @@
+"""The units of a trial of any number of blocks, before it is laid out.
+
+Leans on the trial's values, models.linear.geometry and numpy.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from wickstats.core.words import say
+from wickstats.design.defaults import cells_of
+from wickstats.design.trial import Trial
+from wickstats.models.linear.geometry import Geometry, lay_units
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sizes:
+    """How many units of each treatment the trial file plans.
+
+    Attributes
+    ----------
+    cells
+        Treatments.
+    units
+        (t,) units of each.
+    blocked
+        True for complete blocks.
+    plants
+        (t,) plants behind one unit, or None.
+    word
+        "blocks" or "replicates".
+    plots
+        (t,) plots of one unit.
+    """
+
+    cells: tuple[str, ...]
+    units: NDArray[np.int64]
+    blocked: bool
+    plants: Array | None
+    word: str
+    plots: NDArray[np.int64]
+
+    @property
+    def count(self) -> int:
+        """Blocks, or the fewest replicates of any treatment."""
+        return int(self.units.min())
+
+    def geometry(self, count: int | None = None) -> Geometry:
+        """Lay out the units with ``count`` blocks (or replicates, in proportion)."""
+        t = len(self.cells)
+        if count is None or self.blocked:
+            units = self.units if count is None else np.full(t, count)
+        else:
+            units = np.ceil(self.units * count / self.count - 1e-9).astype(int)
+        if self.blocked:
+            b = int(units[0])
+            return lay_units(np.tile(np.arange(t), b), t, blocks=np.repeat(np.arange(b), t))
+        return lay_units(np.repeat(np.arange(t), units), t)
+
+
+def sizes_of(trial: Trial) -> Sizes | str:
+    """Return the planned sizes, or why power cannot be reckoned."""
+    design = trial.design
+    cells = cells_of(trial.factors)
+    t = len(cells)
+    if design.type == "randomized complete block":
+        if design.blocks is None:
+            return say("power no sizes")
+        units, word = np.full(t, design.blocks), "blocks"
+    elif design.type == "completely randomized":
+        given = design.replicates
+        if given is None:
+            return say("power no sizes")
+        each = [given.get(c, 0) if isinstance(given, dict) else given for c in cells]
+        if min(each) == 0:
+            return say("power no sizes")
+        units, word = np.array(each), "replicates"
+    else:
+        return say("power no design", type=design.type)
+    plots = np.ones(t, dtype=np.int64)
+    for level, n in design.plots_per_reservoir.items():
+        for k, cell in enumerate(cells):
+            if level in cell.split(" x ") or level == cell:
+                plots[k] = n
+    plants: Array | None = None
+    if design.plants_per_plot is not None:
+        plants = np.asarray(plots * design.plants_per_plot, dtype=np.float64)
+    return Sizes(cells, units.astype(np.int64), word == "blocks", plants, word, plots)
