@@ -9,7 +9,7 @@ is the first. Leans on core and, for workbooks, python-calamine.
 import hashlib
 import io
 import platform
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from importlib.metadata import PackageNotFoundError, version
 
@@ -117,21 +117,25 @@ def read_manifest(data: bytes) -> Manifest:
     """
     try:
         manifest: Manifest = from_plain(Manifest, parse_json(data))
-        if manifest.made_by != MADE_BY or manifest.format != MANIFEST_FORMAT:
-            raise ValueError(f"made by {manifest.made_by!r}, format {manifest.format}")
     except (ValueError, RecursionError) as error:
-        raise ReportError(
-            [
-                Problem(
-                    MANIFEST_NAME,
-                    "not a manifest of wickstats",
-                    str(error).lstrip("."),
-                    f"made_by {MADE_BY!r}, format {MANIFEST_FORMAT}",
-                    "choose a folder that wickstats wrote",
-                )
-            ]
-        ) from error
+        raise _not_ours(str(error).lstrip(".")) from error
+    if manifest.made_by != MADE_BY or manifest.format != MANIFEST_FORMAT:
+        raise _not_ours(f"made_by {manifest.made_by!r}, format {manifest.format}")
     return manifest
+
+
+def _not_ours(found: str) -> ReportError:
+    return ReportError(
+        [
+            Problem(
+                MANIFEST_NAME,
+                "not a manifest of wickstats",
+                found,
+                f"made_by {MADE_BY!r}, format {MANIFEST_FORMAT}",
+                "choose a folder that wickstats wrote",
+            )
+        ]
+    )
 
 
 def compare(manifest: Manifest, files: Mapping[str, bytes]) -> tuple[Change, ...]:
@@ -226,5 +230,5 @@ def _workbook_digests(path: str, data: bytes) -> tuple[TableRows, ...]:
     )
 
 
-def _row_text(row: list[object]) -> bytes:
+def _row_text(row: Sequence[object]) -> bytes:
     return "\x1f".join(f"{type(cell).__name__}:{cell!r}" for cell in row).encode("utf-8")
