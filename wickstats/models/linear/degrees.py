@@ -129,7 +129,7 @@ def mixed_test(fit: MixedFit, L: Array, *, method: Method = "kenward-roger") -> 
     effect = basis @ fit.inner.coordinates / fit.inner.scale
     wald = float(effect @ np.linalg.solve(basis @ covariance @ basis.T, effect)) / q
     if method == "satterthwaite":
-        df, scaling = _fai_cornelius(fit, basis, parameters), 1.0
+        df, scaling = _fai_cornelius(fit, rows, parameters), 1.0
     elif q == 1:
         model = float(basis[0] @ fit.inner.at.phi @ basis[0])
         df, scaling = _one_row_df(fit, basis[0], model, parameters), 1.0
@@ -186,8 +186,8 @@ def _machinery(fit: MixedFit, method: Method) -> tuple[Array, Array, str | None]
             or np.linalg.eigvalsh(at.observed / np.outer(scale, scale))[0] <= SAME
         ):
             return at.phi, at.expected, say("mixed not minimum")
-        return at.phi, 2.0 * np.linalg.inv(at.observed), None
-    parameters = 2.0 * np.linalg.inv(at.expected)
+        return at.phi, np.asarray(2.0 * np.linalg.inv(at.observed)), None
+    parameters = np.asarray(2.0 * np.linalg.inv(at.expected))
     P = at.moments.first[:, :r, :r]
     Q = at.moments.second[:, :, :r, :r]
     middle = np.einsum("kl,klij->ij", parameters, Q)
@@ -247,12 +247,16 @@ def _scaled_df(fit: MixedFit, basis: Array, parameters: Array) -> tuple[float | 
     return df, 1.0 if abs(df - 2.0) < 1e-2 else df * E / (df - 2.0)
 
 
-def _fai_cornelius(fit: MixedFit, basis: Array, parameters: Array) -> float | None:
-    """Denominator df of a joint test from the df of its principal rows."""
-    covariance = basis @ fit.inner.at.phi @ basis.T
-    _, vectors = np.linalg.eigh(covariance)
+def _fai_cornelius(fit: MixedFit, rows: Array, parameters: Array) -> float | None:
+    """Denominator df of a joint test from the df of its principal rows.
+
+    The principal rows are those of L Phi L' for L as it was given, as in lmerTest.
+    """
+    covariance = rows @ fit.inner.at.phi @ rows.T
+    size, vectors = np.linalg.eigh(covariance)
+    vectors = vectors[:, size > 1e-9 * size[-1]]
     dfs: list[float] = []
-    for row in vectors.T @ basis:
+    for row in vectors.T @ rows:
         df = _one_row_df(fit, row, float(row @ fit.inner.at.phi @ row), parameters)
         if df is None:
             return None

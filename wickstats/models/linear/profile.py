@@ -1,13 +1,33 @@
-"""Profile-likelihood intervals for variance components. Leans on reml."""
+"""Profile-likelihood intervals for variance components.
 
+The restricted deviance of one component, the others at their best (at or above zero), may
+rise by the chi-square(1) quantile; the ends are where it has risen that far. The lower end
+is zero where zero is not ruled out. Source: Venzon & Moolgavkar (1988); under REML the
+fixed part stays the same throughout, so the criteria may be compared. Approximate with few
+groups. Leans on reml, solver, scipy.
+"""
+
+import math
 from dataclasses import dataclass
 
+import numpy as np
+from scipy import special
+from scipy.optimize import brentq
+
+from wickstats.core.words import say
+from wickstats.models.linear.reduction import Array, Reduced
 from wickstats.models.linear.reml import MixedFit
+from wickstats.models.linear.solver import minimize
+
+# How far from the estimate an end is looked for, as a factor.
+FARTHEST = 1e9
+# Relative accuracy of an end.
+ACCURACY = 1e-10
 
 
 @dataclass(frozen=True, slots=True)
 class ComponentInterval:
-    """Interval of one component; an end is None where ``not_estimable`` says why."""
+    """Interval of one variance; an end is None where ``not_estimable`` says why."""
 
     term: str
     estimate: float
@@ -17,5 +37,87 @@ class ComponentInterval:
 
 
 def profile_components(fit: MixedFit, *, level: float = 0.95) -> tuple[ComponentInterval, ...]:
-    """One interval a component, residual last (nonnegative fits only)."""
-    raise NotImplementedError
+    """One interval a component, the residual last.
+
+    For fits with components at or above zero; others get the reason in words.
+    """
+    reason = fit.reason
+    if fit.mode != "nonnegative":
+        reason = say("mixed profile needs nonnegative")
+    if reason is not None:
+        return tuple(
+            ComponentInterval(name, value, None, None, reason)
+            for name, value in zip(fit.names, fit.components, strict=True)
+        )
+    rise = float(special.chdtri(1, 1 - level))
+    square = fit.inner.scale**2
+    out = []
+    for k, (name, value) in enumerate(zip(fit.names, fit.components, strict=True)):
+        profile = _Profile(fit.inner.reduced, fit.inner.at.theta, fit.inner.at.objective, k)
+        low, high = profile.lower(rise), profile.upper(rise)
+        if profile.failed:
+            low = high = None
+        out.append(
+            ComponentInterval(
+                name,
+                value,
+                None if low is None else square * low,
+                None if high is None else square * high,
+                say("mixed flat profile") if low is None or high is None else None,
+            )
+        )
+    return tuple(out)
+
+
+class _Profile:
+    """The deviance of one component above its minimum, warm-started (unit-scale data)."""
+
+    def __init__(self, data: Reduced, theta: Array, objective: float, k: int) -> None:
+        self.data, self.best, self.objective, self.k = data, theta, objective, k
+        self.held = np.zeros(len(theta), dtype=bool)
+        self.held[k] = True
+        self.warm = theta
+        self.failed = False
+
+    def above(self, value: float) -> float:
+        """Deviance at ``value`` minus its minimum."""
+        start = np.where(self.warm > 0, self.warm, 0.0)
+        start[self.k] = value
+        start[-1] = max(start[-1], 1e-6 * float(np.sum(self.best)))
+        if self.held[-1]:
+            start[-1] = value
+        found = minimize(self.data, start, bounded=True, held=self.held)
+        self.warm = found.at.theta
+        self.failed = self.failed or found.code != "converged"
+        return found.at.objective - self.objective
+
+    def lower(self, rise: float) -> float | None:
+        """Lower end; zero where the deviance there has not risen enough."""
+        best = float(self.best[self.k])
+        if not self.held[-1] and (best == 0 or self.above(0.0) <= rise):
+            return 0.0
+        self.warm = self.best
+        return self._end(best, 0.5, rise)
+
+    def upper(self, rise: float) -> float | None:
+        """Upper end; None where the deviance does not rise enough in reach."""
+        self.warm = self.best
+        best = float(self.best[self.k])
+        return self._end(best if best > 0 else 1e-3 * float(np.sum(self.best)), 2.0, rise)
+
+    def _end(self, start: float, factor: float, rise: float) -> float | None:
+        """Step away from ``start`` by powers of ``factor``, then close in."""
+        near, far = start, start * factor
+        while self.above(far) < rise:
+            near, far = far, far * factor
+            if not 1 / FARTHEST < far / start < FARTHEST:
+                return None
+        if near == start and self.best[self.k] == 0 and self.above(near) >= rise:
+            near = 0.0
+            return float(
+                brentq(lambda v: self.above(v) - rise, near, start, rtol=ACCURACY, xtol=1e-14)
+            )
+        low, high = sorted((math.log(near), math.log(far)))
+        return math.exp(
+            brentq(lambda v: self.above(math.exp(v)) - rise, low, high, xtol=ACCURACY)
+        )

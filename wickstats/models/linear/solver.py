@@ -66,7 +66,7 @@ def minimize(
     first = at.objective
     evaluations, decrement, code = 1, math.inf, "iteration limit"
     iterations = 0
-    for iterations in range(1, MOST_ITERATIONS + 1):  # noqa: B007 - reported below
+    for iterations in range(1, MOST_ITERATIONS + 1):
         free = _free(at, fixed, bounded=bounded)
         step, decrement = _direction(at, free, scoring=iterations == 1)
         if decrement <= TOLERANCE and not _to_snap(at, free, fixed, bounded=bounded):

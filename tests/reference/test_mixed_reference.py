@@ -1,0 +1,60 @@
+"""The mixed-model engine against lme4, pbkrtest and lmerTest (make/mixed.R)."""
+
+import numpy as np
+import pytest
+from mixed_data import PROBLEMS
+from reader import check, load
+
+from wickstats.models.linear.degrees import mixed_contrasts, mixed_test
+from wickstats.models.linear.profile import profile_components
+from wickstats.models.linear.reml import fit_mixed
+
+
+def produced(fit, header):
+    """Everything that an expected file may ask for."""
+    out = {"objective": fit.objective}
+    out |= {f"component {n}": v for n, v in zip(fit.names, fit.components, strict=True)}
+    one_by_one = mixed_contrasts(fit, np.eye(len(fit.fixed)))
+    for j, row in enumerate(one_by_one):
+        out |= {f"fixed {j}": fit.fixed[j], f"se model {j}": row.se_model}
+        out |= {f"se kr {j}": row.se}
+    L = np.array(header["rows"], dtype=float).reshape(-1, len(fit.fixed))
+    for i, row in enumerate(mixed_contrasts(fit, L)):
+        out |= {f"row {i} estimate": row.estimate, f"row {i} se kr": row.se}
+        out |= {f"row {i} df kr": row.df}
+    for i, row in enumerate(mixed_contrasts(fit, L, method="satterthwaite")):
+        out |= {f"row {i} df satterthwaite": row.df}
+    for name, rows in dict(header["tests"]).items():
+        kr = mixed_test(fit, np.array(rows, dtype=float))
+        out |= {f"test {name} f kr": kr.f, f"test {name} df kr": kr.df_den}
+        out |= {f"test {name} scaling kr": kr.scaling, f"test {name} p kr": kr.p}
+        other = mixed_test(fit, np.array(rows, dtype=float), method="satterthwaite")
+        out |= {f"test {name} f satterthwaite": other.f}
+        out |= {f"test {name} df satterthwaite": other.df_den}
+    return out
+
+
+@pytest.mark.parametrize("name", sorted(PROBLEMS))
+def test_engine_agrees_with_lme4_pbkrtest_and_lmertest(name):
+    header, _ = load(f"{name}--mixed")
+    fit = fit_mixed(*PROBLEMS[name]())
+    assert fit.converged
+    check(f"{name}--mixed", produced(fit, header))
+
+
+def test_components_below_zero_in_strata_mode():
+    fit = fit_mixed(*PROBLEMS["dyestuff2"](), mode="strata")
+    assert fit.converged
+    produced = {"objective": fit.objective}
+    produced |= {f"component {n}": v for n, v in zip(fit.names, fit.components, strict=True)}
+    check("dyestuff2-strata--mixed", produced)
+
+
+@pytest.mark.parametrize("name", ["dyestuff", "dyestuff2", "oats-gaps"])
+def test_profile_intervals(name):
+    fit = fit_mixed(*PROBLEMS[name]())
+    out = {}
+    for interval in profile_components(fit):
+        assert interval.not_estimable is None
+        out |= {f"low {interval.term}": interval.low, f"high {interval.term}": interval.high}
+    check(f"{name}-profile--mixed", out)
