@@ -16,8 +16,9 @@ Var = s_b^2 sum_b (mean's weight of block b)^2 + phi a'Da, the block variance s_
 the block sum of squares after cells, Q = y'Py with
 E Q = s_b^2 tr(B'PB) + phi tr(PD). That is a sum of the two mean squares (complete
 blocks: (MS_block + (t - 1) MS_residual)/(b t)); its df are Satterthwaite's, never below
-the block stratum's own where blocks are complete. No component is bounded at zero, but a
-negative coefficient of phi is taken as zero.
+the block stratum's own where blocks are complete; no component is bounded at zero. Where
+unit variances differ by arm (rule "dispersion") the block variance is taken at or above
+zero, so that a mean is never given more precision than its own units have.
 
 Leans on numpy, ``geometry`` and ``estimates``.
 """
@@ -160,7 +161,13 @@ class UnitFit:
         variance_b = max(0.0, (block_ss - expected) / layout.block_weight)
         spread = variance_b * (between @ between.T) + scale.phi * within
         block_df = float(np.trace(spread)) ** 2 / max(float(np.sum(spread * spread)), 1e-300)
-        left = max(0.0, own - weight * float(np.trace(within)))
+        left = own - weight * float(np.trace(within))
+        if self.rule == "dispersion" or left < 0.0:
+            # unequal unit variances: the two parts no longer split the mean squares
+            return (
+                (weight * layout.block_weight * variance_b, block_df),
+                (scale.phi * own, scale.df),
+            )
         return ((weight * block_ss, block_df), (scale.phi * left, scale.df))
 
     def covariance(self, contrasts: ArrayLike) -> Array:
