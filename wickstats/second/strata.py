@@ -1,0 +1,160 @@
+"""Classical sums of squares of complete trials, by loops over means.
+
+Sum of squares of a table of means: replication times the sum of squared deviations of the
+means from what the lower margins predict (Cochran & Cox 1957, Experimental Designs, chapters
+4 and 7). Complete and balanced trials only. Leans on scipy.stats for tails of F.
+"""
+
+from collections.abc import Hashable, Sequence
+
+from wickstats.second.answers import ContrastAnswer, StrataLine
+
+Labels = Sequence[Hashable]
+ENGINE = "sums of squares by loops over means"
+
+
+def one_way(values: Sequence[float], treatments: Labels) -> tuple[StrataLine, ...]:
+    """Completely randomized trial: lines treatment and error; unequal numbers allowed."""
+    arms = _ordered(treatments)
+    grand = _mean(values)
+    between = within = 0.0
+    for arm in arms:
+        mine = [y for y, t in zip(values, treatments, strict=True) if t == arm]
+        between += len(mine) * (_mean(mine) - grand) ** 2
+        for y in mine:
+            within += (y - _mean(mine)) ** 2
+    error_df = len(values) - len(arms)
+    error = _line("plot", "error", error_df, within)
+    return (_tested("plot", "treatment", len(arms) - 1, between, error), error)
+
+
+def complete_blocks(
+    values: Sequence[float], treatments: Labels, blocks: Labels
+) -> tuple[StrataLine, ...]:
+    """Randomized complete blocks: lines block, treatment, error.
+
+    Raises
+    ------
+    ValueError
+        When not every treatment stands exactly once in every block.
+    """
+    cell = _table(values, blocks, treatments)
+    rows, columns = _ordered(blocks), _ordered(treatments)
+    grand = _mean(values)
+    row_mean = {r: _mean([cell[r, c] for c in columns]) for r in rows}
+    column_mean = {c: _mean([cell[r, c] for r in rows]) for c in columns}
+    block_ss = len(columns) * sum((row_mean[r] - grand) ** 2 for r in rows)
+    treatment_ss = len(rows) * sum((column_mean[c] - grand) ** 2 for c in columns)
+    error_ss = 0.0
+    for r in rows:
+        for c in columns:
+            error_ss += (cell[r, c] - row_mean[r] - column_mean[c] + grand) ** 2
+    error = _line("plot", "error", (len(rows) - 1) * (len(columns) - 1), error_ss)
+    return (
+        _line("block", "block", len(rows) - 1, block_ss),
+        _tested("plot", "treatment", len(columns) - 1, treatment_ss, error),
+        error,
+    )
+
+
+def split_plot(
+    values: Sequence[float], blocks: Labels, whole: Labels, sub: Labels
+) -> tuple[StrataLine, ...]:
+    """Split-plot in complete blocks: block; whole, error a; sub, whole x sub, error b.
+
+    Raises
+    ------
+    ValueError
+        When not every combination stands exactly once in every block.
+    """
+    cell = _table(values, list(zip(blocks, whole, strict=True)), sub)
+    rows, mains, subs = _ordered(blocks), _ordered(whole), _ordered(sub)
+    if len(cell) != len(rows) * len(mains) * len(subs):
+        raise ValueError("not every whole plot stands exactly once in every block")
+    b, a, s = len(rows), len(mains), len(subs)
+    grand = _mean(values)
+    plot = {(r, m): _mean([cell[(r, m), u] for u in subs]) for r in rows for m in mains}
+    row_mean = {r: _mean([plot[r, m] for m in mains]) for r in rows}
+    main_mean = {m: _mean([plot[r, m] for r in rows]) for m in mains}
+    sub_mean = {u: _mean([cell[(r, m), u] for r in rows for m in mains]) for u in subs}
+    both = {(m, u): _mean([cell[(r, m), u] for r in rows]) for m in mains for u in subs}
+    block_ss = a * s * sum((row_mean[r] - grand) ** 2 for r in rows)
+    main_ss = b * s * sum((main_mean[m] - grand) ** 2 for m in mains)
+    sub_ss = a * b * sum((sub_mean[u] - grand) ** 2 for u in subs)
+    both_ss = b * sum(
+        (both[m, u] - main_mean[m] - sub_mean[u] + grand) ** 2 for m in mains for u in subs
+    )
+    error_a = error_b = 0.0
+    for r in rows:
+        for m in mains:
+            error_a += s * (plot[r, m] - row_mean[r] - main_mean[m] + grand) ** 2
+            for u in subs:
+                fitted = plot[r, m] + both[m, u] - main_mean[m]
+                error_b += (cell[(r, m), u] - fitted) ** 2
+    a_line = _line("whole plot", "error", (a - 1) * (b - 1), error_a)
+    b_line = _line("subplot", "error", a * (b - 1) * (s - 1), error_b)
+    return (
+        _line("block", "block", b - 1, block_ss),
+        _tested("whole plot", "whole", a - 1, main_ss, a_line),
+        a_line,
+        _tested("subplot", "sub", s - 1, sub_ss, b_line),
+        _tested("subplot", "whole x sub", (a - 1) * (s - 1), both_ss, b_line),
+        b_line,
+    )
+
+
+def means_contrast(
+    values: Sequence[float],
+    treatments: Labels,
+    weights: dict[Hashable, float],
+    error: StrataLine,
+) -> ContrastAnswer:
+    """Contrast of plain treatment means with the error line's mean square."""
+    estimate = 0.0
+    spread = 0.0
+    for arm, weight in weights.items():
+        mine = [y for y, t in zip(values, treatments, strict=True) if t == arm]
+        estimate += weight * _mean(mine)
+        spread += weight**2 / len(mine)
+    if error.mean_square is None:
+        return ContrastAnswer(estimate, None, None, ENGINE)
+    return ContrastAnswer(
+        estimate, float((error.mean_square * spread) ** 0.5), float(error.df), ENGINE
+    )
+
+
+def _table(
+    values: Sequence[float], rows: Labels, columns: Labels
+) -> dict[tuple[Hashable, Hashable], float]:
+    cell: dict[tuple[Hashable, Hashable], float] = {}
+    for y, r, c in zip(values, rows, columns, strict=True):
+        if (r, c) in cell:
+            raise ValueError("a treatment stands twice in a block")
+        cell[r, c] = float(y)
+    if len(cell) != len(_ordered(rows)) * len(_ordered(columns)):
+        raise ValueError("not every treatment stands in every block")
+    return cell
+
+
+def _ordered(labels: Labels) -> list[Hashable]:
+    return list(dict.fromkeys(labels))
+
+
+def _mean(values: Sequence[float]) -> float:
+    return sum(float(v) for v in values) / len(values)
+
+
+def _line(stratum: str, source: str, df: int, ss: float) -> StrataLine:
+    return StrataLine(stratum, source, df, ss, ss / df if df > 0 else None, None, None)
+
+
+def _tested(stratum: str, source: str, df: int, ss: float, error: StrataLine) -> StrataLine:
+    mean_square = ss / df if df > 0 else None
+    if mean_square is None or not error.mean_square:
+        return StrataLine(stratum, source, df, ss, mean_square, None, None)
+    from scipy import stats
+
+    f = mean_square / error.mean_square
+    return StrataLine(
+        stratum, source, df, ss, mean_square, f, float(stats.f.sf(f, df, error.df))
+    )
