@@ -268,3 +268,10 @@ def test_mean_of_complete_blocks_is_the_pooled_scatter_within_arms() -> None:
     assert mean.se is not None
     half = special.stdtrit(df, 0.975) * np.sqrt(total / 24)
     assert mean.estimate - mean.low == pytest.approx(half, rel=1e-5)
+
+
+def test_grand_mean_lies_in_the_block_stratum_alone() -> None:
+    # identity: the mean of all plots has variance MS_block/(b t) on b - 1 df
+    grand = fit_table(RICE).mean(np.full(6, 1 / 6))
+    assert grand.se == pytest.approx(np.sqrt(1_944_361 / 3 / 24), rel=1e-6)
+    assert grand.df == pytest.approx(3, rel=1e-6)

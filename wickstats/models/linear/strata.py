@@ -162,13 +162,13 @@ class UnitFit:
         spread = variance_b * (between @ between.T) + scale.phi * within
         block_df = float(np.trace(spread)) ** 2 / max(float(np.sum(spread * spread)), 1e-300)
         left = own - weight * float(np.trace(within))
-        if self.rule == "dispersion" or left < 0.0:
+        if self.rule == "dispersion" or left < -1e-9 * own:
             # unequal unit variances: the two parts no longer split the mean squares
             return (
                 (weight * layout.block_weight * variance_b, block_df),
                 (scale.phi * own, scale.df),
             )
-        return ((weight * block_ss, block_df), (scale.phi * left, scale.df))
+        return ((weight * block_ss, block_df), (scale.phi * max(left, 0.0), scale.df))
 
     def covariance(self, contrasts: ArrayLike) -> Array:
         """Covariance (k, k) of estimable contrasts (k, t) under the first scale.
