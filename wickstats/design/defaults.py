@@ -3,50 +3,149 @@
 Leans on the trial's values and on core.results.
 """
 
-from typing import Literal
+from collections.abc import Mapping
+from itertools import product
+from typing import Literal, TypeVar
 
 from wickstats.core.results import PlannedComparison
-from wickstats.design.trial import Factor, Plan, Response, Trial
+from wickstats.design.trial import ComparisonPlan, Factor, Plan, Response, Trial
 
 Better = Literal["more", "less", "neither"]
 Role = Literal["primary", "secondary", "exploratory"]
+Denominator = Literal["planned", "applied", "delivered"]
+T = TypeVar("T")
+
+JOIN = " x "
+REFERENCE, PAIRS = "each with the reference", "all pairs"
+
+# the unit that a column's own name ends in
+_ENDINGS = {
+    "cm": "cm",
+    "mm": "mm",
+    "m": "m",
+    "kg": "kg",
+    "g": "g",
+    "l": "L",
+    "ml": "mL",
+    "mpa": "MPa",
+    "kg_per_ha": "kg/ha",
+    "t_per_ha": "t/ha",
+    "cm2": "cm2",
+    "m2": "m2",
+}
+_UNITS = {
+    "survival": "share",
+    "score": "points",
+    "yield": "kg",
+    "yield per liter": "kg/L",
+    "count": "{fruit}",
+    "water used": "L",
+    "rise": "mm",
+    "flow": "mL/h",
+}
 
 
 def plan_of(trial: Trial) -> Plan:
-    """The plan, or an empty one (confidence 0.95, everything exploratory)."""
+    """Return the plan, or an empty one (confidence 0.95, everything exploratory)."""
     return trial.plan if trial.plan is not None else Plan()
 
 
 def is_planned(trial: Trial) -> bool:
-    """Whether a plan was written."""
+    """Say whether a plan was written."""
     return trial.plan is not None
 
 
 def better_of(response: Response) -> Better:
-    """Which direction is better: water used: less; measurement, score: neither; else more."""
-    raise NotImplementedError
+    """Which direction is better: less water used; neither for measurement and score; else more.
+
+    A bench trial's rise and flow have no better direction of their own.
+    """
+    if response.better is not None:
+        return response.better
+    if response.kind == "water used":
+        return "less"
+    neither = ("measurement", "score", "rise", "flow")
+    return "neither" if response.kind in neither else "more"
 
 
 def role_of(trial: Trial, response: Response) -> Role:
     """Primary, secondary or exploratory, by the plan."""
-    raise NotImplementedError
+    plan = plan_of(trial)
+    if plan.primary == response.name:
+        return "primary"
+    return "secondary" if response.name in plan.secondary else "exploratory"
+
+
+def denominator_of(response: Response) -> Denominator:
+    """Which water a yield per liter or a water use counts: delivered unless said otherwise."""
+    return response.water or "delivered"
 
 
 def comparisons_of(trial: Trial) -> tuple[PlannedComparison, ...]:
-    """The families of comparisons, resolved: the plan's, or the default for every factor.
+    """Return the families of comparisons: the plan's, or the default for every factor.
 
     Default: each with the reference where the factor names one, else all pairs. Each
-    carries its adjustment (default dunnett, tukey; none for a single contrast).
-    ``name`` is the entry's name, else words made from factor and compare.
+    carries its adjustment (dunnett, tukey; none for a single contrast). ``name`` is the
+    entry's name, else words made from factor and compare.
     """
-    raise NotImplementedError
+    entries = plan_of(trial).comparisons
+    if not entries:
+        entries = tuple(ComparisonPlan(factor=factor.name) for factor in trial.factors)
+    return tuple(_resolve(trial, entry) for entry in entries)
+
+
+def _resolve(trial: Trial, entry: ComparisonPlan) -> PlannedComparison:
+    if entry.weights is not None:
+        return PlannedComparison(
+            factor=entry.factor,
+            name=entry.name or _contrast_name(entry.weights),
+            compare="weights",
+            adjustment=entry.adjustment or "none",
+            within=entry.within,
+            weights=dict(entry.weights),
+        )
+    reference = trial.factor(entry.factor).reference
+    compare = entry.compare or (PAIRS if reference is None else REFERENCE)
+    words = f"each with {reference}" if compare == REFERENCE else PAIRS
+    return PlannedComparison(
+        factor=entry.factor,
+        name=entry.name or f"{entry.factor}: {words}",
+        compare=compare,
+        adjustment=entry.adjustment or ("dunnett" if compare == REFERENCE else "tukey"),
+        within=entry.within,
+        weights=None,
+    )
+
+
+def _contrast_name(weights: Mapping[str, float]) -> str:
+    plus = " and ".join(name for name, weight in weights.items() if weight > 0)
+    minus = " and ".join(name for name, weight in weights.items() if weight < 0)
+    return f"{plus} against {minus}"
 
 
 def cells_of(factors: tuple[Factor, ...]) -> tuple[str, ...]:
     """All treatments: levels of all factors joined by " x ", last factor fastest."""
-    raise NotImplementedError
+    return tuple(JOIN.join(levels) for levels in product(*(f.level_names for f in factors)))
+
+
+def value_for(values: Mapping[str, T], levels: Mapping[str, str]) -> T | None:
+    """What a mapping by treatment says for one treatment, or None.
+
+    Keys are whole treatments, or levels of one factor that hold whatever the other
+    factors are. ``levels``: factor -> level, in the trial's order.
+    """
+    whole = JOIN.join(levels.values())
+    if whole in values:
+        return values[whole]
+    return next((values[level] for level in levels.values() if level in values), None)
 
 
 def measured_in_of(response: Response) -> str:
-    """The response's unit in words, with the defaults of its kind (kg, L, kg/m3, ...)."""
-    raise NotImplementedError
+    """Return the response's unit: as given, else its kind's, else its column's ending, else 1."""
+    if response.measured_in is not None:
+        return response.measured_in
+    if response.kind in _UNITS:
+        return _UNITS[response.kind]
+    name = (response.column or "").casefold()
+    endings = [e for e in _ENDINGS if name.endswith(f"_{e}")]
+    return _ENDINGS[max(endings, key=len)] if endings else "1"
