@@ -73,7 +73,7 @@ def judge(
         findings.extend(_inputs(files, results))
         if again.plain is None:
             sentence = say("audit no recompute", why=again.why_not or "")
-            findings.append(Finding(True, "number", RESULTS_NAME, sentence))
+            findings.append(Finding("serious", "number", RESULTS_NAME, sentence))
         else:
             wrong, count = compare_trees(
                 _comparable(to_plain(results)), _comparable(again.plain)
@@ -102,7 +102,7 @@ def _recorded(files: Mapping[str, bytes]) -> tuple[Results | None, list[Finding]
     except ReportError as error:
         return None, [
             Finding(
-                True,
+                "serious",
                 "number",
                 p.file,
                 say("audit results unreadable", found=p.found, expected=p.expected),
@@ -117,7 +117,10 @@ def _manifest(files: Mapping[str, bytes], findings: list[Finding]) -> Manifest |
     except ReportError as error:
         findings.extend(
             Finding(
-                True, "manifest", MANIFEST_NAME, say("audit manifest unreadable", found=p.found)
+                "serious",
+                "manifest",
+                MANIFEST_NAME,
+                say("audit manifest unreadable", found=p.found),
             )
             for p in error.problems
         )
@@ -130,15 +133,17 @@ def _inputs(files: Mapping[str, bytes], results: Results) -> list[Finding]:
     for item in results.inputs:
         data = files.get(INPUTS + item.path)
         if data is None:
-            out.append(Finding(True, "input", INPUTS + item.path, say("audit input missing")))
+            out.append(
+                Finding("serious", "input", INPUTS + item.path, say("audit input missing"))
+            )
             continue
         found = hashlib.sha256(data).hexdigest()
         if found != item.sha256:
             sentence = say("audit input", recorded=item.sha256[:12], found=found[:12])
-            out.append(Finding(True, "input", INPUTS + item.path, sentence))
+            out.append(Finding("serious", "input", INPUTS + item.path, sentence))
     read = {INPUTS + item.path for item in results.inputs}
     out.extend(
-        Finding(False, "input", path, say("audit input extra"))
+        Finding("note", "input", path, say("audit input extra"))
         for path in files
         if path.startswith(INPUTS) and path not in read
     )
@@ -153,7 +158,7 @@ def _comparable(plain: dict[str, Any]) -> dict[str, Any]:
 def _second(results: Results) -> list[Finding]:
     return [
         Finding(
-            True,
+            "serious",
             "second engine",
             row.what,
             say("audit second disagrees", theirs=row.theirs, ours=row.ours),
@@ -176,9 +181,9 @@ def _rebuilt(
         changed.insert(0, f"wickstats {manifest.wickstats} then")
     if changed:
         words = say("audit not rebuilt", versions=", ".join(changed))
-        return [Finding(False, "note", MANIFEST_NAME, words)]
+        return [Finding("note", "note", MANIFEST_NAME, words)]
     return [
-        Finding(True, "file", path, say("audit rebuilt"))
+        Finding("serious", "file", path, say("audit rebuilt"))
         for path, data in again.files.items()
         if path in files and files[path] != data and not path.startswith(INPUTS)
     ]

@@ -53,7 +53,7 @@ def _walk(a: Any, b: Any, path: str, out: list[Finding], kind: str, key: str) ->
             for i, (x, y) in enumerate(zip(pad_a, pad_b, strict=True))
         )
     if not _same_leaf(a, b):
-        out.append(Finding(True, kind, path, _sentence(a, b, key)))
+        out.append(Finding("serious", kind, path, _sentence(a, b, key)))
     return 1
 
 
@@ -85,11 +85,11 @@ def _shown(value: Any) -> str:
 def change_finding(change: Change) -> Finding:
     """Turn a difference from the manifest into a finding that names file and rows."""
     if change.what == "missing":
-        return Finding(True, "manifest", change.path, say("audit missing"))
+        return Finding("serious", "manifest", change.path, say("audit missing"))
     if change.what == "unlisted":
-        return Finding(True, "manifest", change.path, say("audit unlisted"))
+        return Finding("serious", "manifest", change.path, say("audit unlisted"))
     if not change.rows:
-        return Finding(True, "manifest", change.path, say("audit changed file"))
+        return Finding("serious", "manifest", change.path, say("audit changed file"))
     shown = ", ".join(
         f"row {row}" if sheet is None else f"sheet {sheet} row {row}"
         for sheet, row in change.rows[:5]
@@ -97,4 +97,4 @@ def change_finding(change: Change) -> Finding:
     if len(change.rows) > 5:
         shown += f" and {len(change.rows) - 5} more"
     sentence = say("audit changed rows", rows=shown)
-    return Finding(True, "manifest", f"{change.path}, {shown}", sentence)
+    return Finding("serious", "manifest", f"{change.path}, {shown}", sentence)

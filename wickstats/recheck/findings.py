@@ -1,6 +1,7 @@
 """What an audit finds. Leans on core."""
 
 from dataclasses import dataclass
+from typing import Literal
 
 from wickstats.core.results import SecondEngineRow
 
@@ -11,8 +12,8 @@ class Finding:
 
     Attributes
     ----------
-    serious
-        True where the report cannot be relied on until it is explained.
+    weight
+        "serious" where the report cannot be relied on until it is explained, else "note".
     kind
         manifest, input, number, file, against, second engine or note.
     place
@@ -21,10 +22,15 @@ class Finding:
         What was found.
     """
 
-    serious: bool
+    weight: Literal["serious", "note"]
     kind: str
     place: str
     sentence: str
+
+    @property
+    def serious(self) -> bool:
+        """Whether the finding is serious."""
+        return self.weight == "serious"
 
 
 @dataclass(frozen=True, slots=True)

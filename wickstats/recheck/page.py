@@ -40,10 +40,7 @@ def audit_page(audit: Audit) -> bytes:
 def _findings(audit: Audit) -> tuple[Table, ...]:
     if not audit.findings:
         return ()
-    rows = tuple(
-        (f.place, "serious" if f.serious else "note", f.kind, f.sentence)
-        for f in audit.findings[:MOST_ROWS]
-    )
+    rows = tuple((f.place, f.weight, f.kind, f.sentence) for f in audit.findings[:MOST_ROWS])
     more = len(audit.findings) - len(rows)
     columns = (Column("Place"), Column("Weight"), Column("Kind"), Column("Finding"))
     note = f"{more} more findings are not listed here." if more else None

@@ -88,7 +88,7 @@ def _alpha(correlation: Array, df: float, adjustment: str, confidence: float) ->
         return 1.0 - confidence
     if adjustment in JOINT:
         return float(t_tail(joint_t(correlation).critical(confidence, df), df))
-    return (1.0 - confidence) / k
+    return (1.0 - confidence) / float(k)
 
 
 def power_of(difference: float, at: Precision | None) -> float | None:

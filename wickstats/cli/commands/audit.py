@@ -39,8 +39,7 @@ def command(folder: Path, *, against: Path | None, out: Path | None, as_json: bo
         echo_json(to_plain(outcome))
     else:
         for finding in outcome.findings:
-            mark = "serious" if finding.serious else "note"
-            click.echo(clean(f"{mark}: {finding.place}: {finding.sentence}"))
+            click.echo(clean(f"{finding.weight}: {finding.place}: {finding.sentence}"))
         click.echo(
             f"{count(outcome.recomputed, 'number')} recomputed, "
             f"{count(outcome.serious, 'serious finding')}"

@@ -1,7 +1,7 @@
 """Sentences of the audit."""
 
 ENGLISH = {
-    "audit changed file": "the file is not the one that the manifest lists (its SHA-256 differs)",
+    "audit changed file": "the file is not the one that the manifest lists (SHA-256 differs)",
     "audit changed rows": "the file is not the one that the manifest lists; {rows} differ",
     "audit missing": "the manifest lists this file, but it is not in the folder",
     "audit unlisted": "this file is in the folder, but the manifest does not list it",
