@@ -6,7 +6,17 @@ with named fields; ``say`` fills them. Leans on nothing.
 
 from importlib import import_module
 
-AREAS = ("audit", "sizing", "general", "lifetimes", "linear", "ratios", "mixed")
+AREAS = (
+    "analysis",
+    "audit",
+    "general",
+    "lifetimes",
+    "linear",
+    "mixed",
+    "ratios",
+    "sizing",
+    "verdicts",
+)
 
 
 def _catalog() -> dict[str, str]:

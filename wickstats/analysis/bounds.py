@@ -1,0 +1,155 @@
+"""Arms in which every plant lived or every plant died: one-sided bounds and verdicts.
+
+Such a pair's verdict is better, worse or cannot tell, from the bound of the difference:
+the one-sided limit of the extreme arm at n / (1 + (m - 1) rho) plants beside the one-sided
+limit of the other, each at the family's Bonferroni share. Leans on
+models.lifetimes.intervals.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from wickstats.analysis.line import Line
+from wickstats.analysis.sentences import plants_words
+from wickstats.analysis.strata_line import StrataLine
+from wickstats.analysis.summary import Summary
+from wickstats.analysis.units import Array, IntArray, Units
+from wickstats.analysis.verdict import Better, verdict_of_bound
+from wickstats.core.numbers import number, percent
+from wickstats.core.words import say
+from wickstats.models.lifetimes.intervals import (
+    ShareBound,
+    difference_bound,
+    plot_correlation,
+    share_bound,
+    share_interval,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Arm:
+    """Counts of one side by unit, and its limits."""
+
+    share: float
+    low: float
+    high: float
+    extreme: str | None  # lived | died
+    bound: ShareBound | None
+
+
+@dataclass(frozen=True, slots=True)
+class PairBound:
+    """The bound of one comparison."""
+
+    verdict: str
+    low: float | None
+    high: float | None
+    name: str
+    fate: str
+    rho: float
+
+    @property
+    def words(self) -> str:
+        """The bound in plants of 100."""
+        low = -1.0 if self.low is None else max(self.low, -1.0)
+        high = 1.0 if self.high is None else min(self.high, 1.0)
+        return say("bound not clear", low=plants_words(low), high=plants_words(high))
+
+
+def rho_of(summary: Summary, line: Line, planned: float | None) -> float:
+    """Plot correlation for the bounds: the largest of plan, dispersion and 0.1."""
+    used = summary.plants[summary.used]
+    m = float(used.mean()) if used.size else 1.0
+    phi = None
+    if isinstance(line, StrataLine) and line.fit.rule == "dispersion" and line.fit.scales:
+        phi = line.fit.scales[0].phi
+    return plot_correlation(planned, phi, m)
+
+
+def is_extreme(summary: Summary, units: Units, cells: IntArray) -> str | None:
+    """``lived`` or ``died`` where all plants of those cells did; None otherwise."""
+    if summary.alive is None:
+        return None
+    held = np.isin(units.cells, cells) & summary.used
+    total = float(summary.plants[held].sum())
+    alive = float(summary.alive[held].sum())
+    if total == 0.0:
+        return None
+    return "lived" if alive == total else "died" if alive == 0.0 else None
+
+
+def side_of(
+    summary: Summary, units: Units, cells: IntArray, rho: float, confidence: float
+) -> Arm | None:
+    """One side with one-sided limits at ``confidence``; None without plants or interval."""
+    held = np.isin(units.cells, cells) & summary.used
+    if summary.alive is None or not held.any():
+        return None
+    alive, plants = summary.alive[held], summary.plants[held]
+    extreme = is_extreme(summary, units, cells)
+    if extreme is not None:
+        bound = share_bound(alive, plants, rho, confidence)
+        low, high = (bound.limit, 1.0) if extreme == "lived" else (0.0, bound.limit)
+        return Arm(1.0 if extreme == "lived" else 0.0, low, high, extreme, bound)
+    found = share_interval(alive, plants, 2.0 * confidence - 1.0)
+    if found.share is None or found.low is None or found.high is None:
+        return None
+    return Arm(found.share, found.low, found.high, None, None)
+
+
+def pair_bound(
+    weights: Array,
+    names: tuple[str, str],
+    summary: Summary,
+    units: Units,
+    *,
+    rho: float,
+    confidence: float,
+    family_size: int,
+    better: Better,
+) -> PairBound | None:
+    """The bound of a comparison in which an arm is extreme; None where none is."""
+    sides = tuple(np.flatnonzero(side).astype(np.int64) for side in (weights > 0, weights < 0))
+    if not any(is_extreme(summary, units, cells) for cells in sides):
+        return None
+    level = 1.0 - (1.0 - confidence) / max(family_size, 1)
+    up, down = (side_of(summary, units, cells, rho, level) for cells in sides)
+    if up is None or down is None:
+        return None
+    low = difference_bound(up.share, up.low, down.share, down.high)
+    high = difference_bound(up.share, up.high, down.share, down.low)
+    first = up.extreme is not None
+    extreme = up.extreme if first else down.extreme
+    return PairBound(
+        verdict=verdict_of_bound(low, high, better),
+        low=low,
+        high=high,
+        name=names[0] if first else names[1],
+        fate=say("fate lived" if extreme == "lived" else "fate died"),
+        rho=rho,
+    )
+
+
+def bound_notes(
+    summary: Summary, units: Units, *, rho: float, confidence: float
+) -> tuple[str, ...]:
+    """One sentence for each treatment in which all lived or all died."""
+    out = []
+    for code, name in enumerate(units.cell_names):
+        arm = side_of(summary, units, np.array([code], dtype=np.int64), rho, confidence)
+        if arm is None or arm.bound is None:
+            continue
+        key = "all lived bound" if arm.extreme == "lived" else "all died bound"
+        out.append(
+            say(
+                key,
+                name=name,
+                limit=percent(arm.bound.limit, 0),
+                plots=percent(arm.bound.by_plots, 0),
+                rho=number(rho),
+                plants=number(arm.bound.n_eff),
+                confidence=percent(confidence, 0),
+            )
+        )
+    return tuple(out)

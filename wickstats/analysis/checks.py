@@ -1,0 +1,222 @@
+"""Diagnostics by unit: residuals, additivity, variance by arm, each block left out.
+
+Additivity is Tukey's one degree of freedom (1949, Biometrics 5:232): the product of block
+and treatment deviations tested in the residual. Leans on line, families, verdict.
+"""
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+import numpy as np
+from scipy.special import fdtrc
+
+from wickstats.analysis.context import Context
+from wickstats.analysis.families import judge
+from wickstats.analysis.first_line import fit_line
+from wickstats.analysis.line import Line
+from wickstats.analysis.strata_line import StrataLine
+from wickstats.analysis.summary import Summary
+from wickstats.analysis.units import Array
+from wickstats.analysis.verdict import verdict_of
+from wickstats.core.numbers import number, p_value
+from wickstats.core.responses import Check, Comparison
+from wickstats.core.words import say
+
+FAR_OUT = 3.0
+TWOFOLD = 2.0
+
+
+def checks_of(
+    context: Context,
+    summary: Summary,
+    line: Line,
+    comparisons: tuple[Comparison, ...],
+    paired: tuple[Comparison, ...],
+) -> tuple[Check, ...]:
+    """All checks that apply."""
+    found = [
+        _residuals(context, summary, line),
+        _additivity(line),
+        _spread(context, summary, line, comparisons, paired),
+        _standardized(line, comparisons),
+        _left_out(context, summary, comparisons),
+    ]
+    return tuple(check for check in found if check is not None)
+
+
+def _residuals(context: Context, summary: Summary, line: Line) -> Check | None:
+    sd = line.residual_sd
+    if sd is None or sd <= 0:
+        return None
+    where = np.flatnonzero(summary.used)
+    scaled = _studentized(line, sd)
+    far = [context.units.names[int(where[j])] for j in np.flatnonzero(np.abs(scaled) > FAR_OUT)]
+    if far:
+        text = say("residuals far", units=", ".join(far))
+    else:
+        text = say("residuals fine", largest=number(float(np.abs(scaled).max(initial=0.0)), 2))
+    return Check(say("check residuals"), text, None)
+
+
+def _studentized(line: Line, sd: float) -> Array:
+    residuals = line.residuals
+    if isinstance(line, StrataLine):
+        room = np.sqrt(np.maximum(1.0 - line.fit.geometry.leverage, 1e-9))
+        # a unit that is fitted exactly has no residual to judge
+        return np.where(room > 1e-4, residuals / (sd * room), 0.0)
+    product: Array = residuals / sd
+    return product
+
+
+def tukey_additivity(
+    fit_basis: Array, fitted: Array, residuals: Array
+) -> tuple[float, int] | None:
+    """F of Tukey's one degree of freedom, and its denominator df; None where it has none."""
+    n, rank = fit_basis.shape
+    df = n - rank - 1
+    if df < 1:
+        return None
+    product = (fitted - fitted.mean()) ** 2
+    left = product - fit_basis @ (fit_basis.T @ product)
+    size = float(left @ left)
+    if size <= 1e-18 * float(product @ product):
+        return None
+    one = float(left @ residuals) ** 2 / size
+    rest = float(residuals @ residuals) - one
+    if rest <= 0:
+        return None
+    return one / (rest / df), df
+
+
+def _additivity(line: Line) -> Check | None:
+    if not isinstance(line, StrataLine) or line.fit.geometry.n_blocks < 2:
+        return None
+    found = tukey_additivity(line.fit.geometry.basis, line.fit.fitted, line.fit.residuals)
+    if found is None:
+        return None
+    f, df = found
+    p = float(fdtrc(1.0, float(df), f))
+    key = "additivity doubtful" if p < 0.05 else "additivity fine"
+    return Check(
+        say("check additivity"), say(key, f=number(f), df=number(float(df)), p=p_value(p)), None
+    )
+
+
+def arm_sds(context: Context, summary: Summary, line: Line) -> Mapping[str, float]:
+    """SD of each treatment's residuals, for treatments with two units or more.
+
+    Residuals shrink by leverage; the arm's sum of squares is divided by what is left of
+    its df.
+    """
+    cells = context.units.cells[summary.used]
+    residuals = line.residuals
+    if isinstance(line, StrataLine):
+        room = 1.0 - line.fit.geometry.leverage
+    else:
+        count = np.bincount(cells, minlength=context.units.n_cells)
+        room = 1.0 - 1.0 / np.maximum(count, 1)[cells]
+    out = {}
+    for code, name in enumerate(context.units.cell_names):
+        mine = cells == code
+        left = float(room[mine].sum())
+        if mine.sum() >= 2 and left > 1e-6:
+            out[name] = float(np.sqrt(np.sum(residuals[mine] ** 2) / left))
+    return out
+
+
+def _spread(
+    context: Context,
+    summary: Summary,
+    line: Line,
+    comparisons: tuple[Comparison, ...],
+    paired: tuple[Comparison, ...],
+) -> Check | None:
+    sds = arm_sds(context, summary, line)
+    if len(sds) < 2:
+        return None
+    low, high = min(sds, key=sds.__getitem__), max(sds, key=sds.__getitem__)
+    if sds[high] <= 0:
+        return None
+    ratio = sds[high] / sds[low] if sds[low] > 0 else None
+    words = {"most": high, "least": low, "ratio": number(ratio)}
+    if ratio is not None and ratio < TWOFOLD:
+        return Check(say("check spread"), say("spread alike", **words), None)
+    beside = _disagreements(comparisons, paired)
+    key = "spread twofold" if ratio is not None else "spread none in one"
+    text = say(key, **words)
+    if line.rule == "strata" and paired:
+        more = say("paired differs", names=beside) if beside else say("paired agrees")
+        text = f"{text} {more}"
+    return Check(say("check spread"), text, None)
+
+
+def _disagreements(first: tuple[Comparison, ...], paired: tuple[Comparison, ...]) -> str:
+    """Comparisons whose adjusted interval excludes no effect under one rule only."""
+    by_name = {(c.term, c.within, c.treatment, c.versus): c for c in paired}
+    out = []
+    for c in first:
+        other = by_name.get((c.term, c.within, c.treatment, c.versus))
+        if other is None or c.p_adjusted is None or other.p_adjusted is None:
+            continue
+        if (c.p_adjusted < 0.05) != (other.p_adjusted < 0.05):
+            out.append(c.name)
+    return ", ".join(dict.fromkeys(out))
+
+
+def _standardized(line: Line, comparisons: tuple[Comparison, ...]) -> Check | None:
+    """Effects over the SD between units: last, for those who ask."""
+    sd = line.residual_sd
+    if sd is None or sd <= 0 or line.rule != "strata":
+        return None
+    parts = []
+    for c in comparisons:
+        if c.estimate is None or c.within is not None or (c.verdict is None):
+            continue
+        value = np.log(c.estimate) if c.measure == "ratio" and c.estimate > 0 else c.estimate
+        parts.append(say("one standardized", name=c.name, value=number(float(value) / sd)))
+    if not parts:
+        return None
+    return Check(say("check standardized"), "; ".join(parts), None)
+
+
+def _left_out(
+    context: Context, summary: Summary, comparisons: tuple[Comparison, ...]
+) -> Check | None:
+    """Which verdicts change when a block is left out."""
+    units = context.units
+    codes = units.block_codes
+    if codes is None or units.n_blocks < 3 or summary.rule in ("counts", "zero"):
+        return None
+    verdicts = {
+        (c.term, c.within, c.name): c.verdict
+        for c in comparisons
+        if c.verdict is not None and c.at == summary.at
+    }
+    families = [f for f in context.families if f.planned]
+    if not verdicts or not families:
+        return None
+    changes: list[str] = []
+    for block, name in enumerate(units.block_names):
+        values = np.where(codes == block, np.nan, summary.values)
+        line = fit_line(
+            units, replace(summary, values=values), context.confidence, by_arm=context.by_arm
+        )
+        if line is None:
+            continue
+        for family in families:
+            for judged in judge(family, line, units, context.confidence):
+                before = verdicts.get((family.term, family.within, judged.contrast.name))
+                if before is None or judged.low is None or judged.high is None:
+                    continue
+                after = verdict_of(judged.low, judged.high, context.matters, context.better)
+                if after != before:
+                    changes.append(
+                        say(
+                            "verdict changes",
+                            name=judged.contrast.name,
+                            block=name,
+                            verdict=after,
+                        )
+                    )
+    text = "; ".join(changes) if changes else say("verdicts hold")
+    return Check(say("check left out"), text, None)

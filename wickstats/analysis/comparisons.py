@@ -1,0 +1,193 @@
+"""Rows of comparisons: numbers on the reported scale, verdict, sentence, redraws.
+
+Leans on families, effects, verdict, sentences, bounds, would_tell and redraw_line.
+"""
+
+from dataclasses import dataclass
+
+from wickstats.analysis.bounds import PairBound, pair_bound
+from wickstats.analysis.context import Context
+from wickstats.analysis.effects import absolute_of, back, relative_of, reported
+from wickstats.analysis.families import Judged, judge, replication_word
+from wickstats.analysis.line import Line
+from wickstats.analysis.plan import factor_term
+from wickstats.analysis.redraw_line import Redrawer
+from wickstats.analysis.sentences import (
+    effect_words,
+    place,
+    plants_words,
+    sentence_of,
+    with_role,
+)
+from wickstats.analysis.summary import Summary
+from wickstats.analysis.verdict import CANNOT_TELL, verdict_of
+from wickstats.analysis.would_tell import would_tell
+from wickstats.core.responses import Comparison, Redraws
+from wickstats.core.words import say
+from wickstats.models.ratios.equivalence import equivalence_test
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """Verdict and sentence of one comparison."""
+
+    verdict: str | None
+    sentence: str | None
+
+
+def compare(
+    context: Context,
+    summary: Summary,
+    line: Line,
+    *,
+    with_verdict: bool,
+    redrawer: Redrawer | None = None,
+    rho: float | None = None,
+    label: str | None = None,
+) -> tuple[Comparison, ...]:
+    """All comparisons of one summary.
+
+    ``label`` goes before every name (sensitivity runs). ``rho`` is the plot correlation
+    for arms in which all lived or died.
+    """
+    out = []
+    for family in context.families:
+        for judged in judge(family, line, context.units, context.confidence):
+            bound = None
+            if rho is not None:
+                bound = pair_bound(
+                    judged.contrast.weights,
+                    (judged.contrast.treatment, judged.contrast.versus),
+                    summary,
+                    context.units,
+                    rho=rho,
+                    confidence=context.confidence,
+                    family_size=len(family.contrasts),
+                    better=context.better,
+                )
+            said = Said(None, None)
+            if with_verdict:
+                said = _say(context, summary, judged, bound)
+            redraws = None if redrawer is None else _redraws(context, redrawer, judged)
+            out.append(_row(context, summary, line, judged, said, redraws, bound, label))
+    return tuple(out)
+
+
+def _say(context: Context, summary: Summary, judged: Judged, bound: PairBound | None) -> Said:
+    contrast, told = judged.contrast, context.told
+    effect = effect_words(judged, summary, told)
+    names = {
+        "treatment": contrast.treatment,
+        "versus": contrast.versus,
+        "response": place(told.response, judged),
+    }
+    planned = judged.family.planned
+    if judged.estimate.estimate is None or judged.low is None or judged.high is None:
+        reason = judged.estimate.not_estimable or say("no interval")
+        text = say("verdict no inference", reason=reason + ".", **names)
+        return Said(None, with_role(text, told.role, planned=planned))
+    if context.units.drawn == "not at random":
+        text = say("verdict not at random", effect=effect, **names)
+        return Said(None, with_role(text, told.role, planned=planned))
+    gap = context.survival_gap.get((contrast.treatment, contrast.versus, judged.family.within))
+    if gap is not None:
+        text = say("verdict survivors", difference=plants_words(gap), effect=effect, **names)
+        return Said(None, with_role(text, told.role, planned=planned))
+    if bound is not None:
+        effect = say(
+            "effect share bound",
+            value=plants_words(judged.estimate.estimate),
+            name=bound.name,
+            fate=bound.fate,
+            limit=bound.words,
+        )
+        verdict = bound.verdict
+    else:
+        verdict = verdict_of(judged.low, judged.high, context.matters, context.better)
+    more = would_tell(judged, summary, told, context.units) if verdict == CANNOT_TELL else ""
+    return Said(verdict, sentence_of(verdict, judged, summary, told, effect, more))
+
+
+def _redraws(context: Context, redrawer: Redrawer, judged: Judged) -> Redraws:
+    units = context.units
+    if units.is_split and len(units.whole_factors) == 1 and judged.family.within is None:
+        factor = units.whole_factors[0]
+        if judged.family.term == factor_term(units, factor):
+            names = units.levels[factor]
+            pair = (judged.contrast.treatment, judged.contrast.versus)
+            if all(name in names for name in pair):
+                levels = (names.index(pair[0]), names.index(pair[1]))
+                return redrawer.whole_pair(judged.contrast.name, levels)
+    return redrawer.pair(_full_name(judged), judged.contrast.pair)
+
+
+def _full_name(judged: Judged) -> str:
+    within = judged.family.within
+    name = f"{judged.family.term}: {judged.contrast.name}"
+    return name if within is None else f"{name} within {within}"
+
+
+def _row(
+    context: Context,
+    summary: Summary,
+    line: Line,
+    judged: Judged,
+    said: Said,
+    redraws: Redraws | None,
+    bound: PairBound | None,
+    label: str | None,
+) -> Comparison:
+    e, log = judged.estimate, summary.log
+    plain = reported(e.estimate, e.low, e.high, log=log)
+    family, contrast = judged.family, judged.contrast
+    matters = context.matters if with_matters(context, summary) else None
+    equivalence = None
+    if matters is not None and e.se is not None and e.estimate is not None:
+        equivalence = equivalence_test(
+            e.estimate, e.se, float(e.df or 1.0), -matters, matters
+        ).p
+    unbounded = None
+    relative = relative_of(judged, summary, line, context.confidence)
+    if relative is not None and relative.high is None and e.se is not None and not log:
+        unbounded = say("ratio unbounded")
+    return Comparison(
+        term=family.term,
+        name=contrast.name if label is None else f"{contrast.name} ({label})",
+        treatment=contrast.treatment,
+        versus=contrast.versus,
+        within=family.within,
+        estimand=summary.estimand,
+        at=summary.at,
+        measure="ratio" if log else "difference",
+        rule=line.rule,
+        unit_of_replication=replication_word(contrast.weights, context.units),
+        estimate=plain.estimate,
+        se=e.se,
+        df=e.df,
+        low=plain.low,
+        high=plain.high,
+        p=e.p,
+        adjustment=judged.adjustment,
+        p_adjusted=judged.p,
+        low_adjusted=back(judged.low, log=log),
+        high_adjusted=back(judged.high, log=log),
+        p_equivalence=equivalence,
+        matters=back(matters, log=log),
+        verdict=said.verdict,
+        sentence=said.sentence,
+        redraws=redraws,
+        absolute=absolute_of(judged, summary, line),
+        relative=relative,
+        denominator=summary.denominator,
+        unbounded=unbounded,
+        not_estimable=e.not_estimable,
+    )
+
+
+def with_matters(context: Context, summary: Summary) -> bool:
+    """Whether the response's ``matters`` is on this summary's scale and estimand."""
+    if context.matters is None:
+        return False
+    if context.response.kind == "survival":
+        return summary.estimand == "share alive"
+    return True

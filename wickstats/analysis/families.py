@@ -1,0 +1,124 @@
+"""Families of comparisons judged on a line: estimates, adjusted p and intervals.
+
+One family per response, estimand and entry of the plan. Where a rule has no common
+variance, p is Holm's and intervals are Bonferroni's. A level that was applied to one unit
+only gets estimates and no inference. Leans on plan, line and models.linear.multiplicity.
+"""
+
+from dataclasses import dataclass
+from typing import cast
+
+import numpy as np
+
+from wickstats.analysis.line import Line
+from wickstats.analysis.plan import Contrast, Family
+from wickstats.analysis.units import Array, IntArray, Units
+from wickstats.core.words import say
+from wickstats.models.linear.estimates import Estimate, only_estimate
+from wickstats.models.linear.multiplicity import JOINT, Method, adjust
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Judged:
+    """One comparison on the model's scale."""
+
+    family: Family
+    contrast: Contrast
+    estimate: Estimate
+    adjustment: str
+    p: float | None
+    low: float | None
+    high: float | None
+    size: int  # comparisons in the family
+
+
+def judge(family: Family, line: Line, units: Units, confidence: float) -> tuple[Judged, ...]:
+    """Estimate and adjust one family."""
+    estimates = [_estimate(contrast, line, units) for contrast in family.contrasts]
+    method = family.adjustment
+    if line.bonferroni and method in JOINT:
+        method = "holm" if len(estimates) > 1 else "none"
+    kept = [
+        contrast.weights
+        for contrast, e in zip(family.contrasts, estimates, strict=True)
+        if e.se is not None
+    ]
+    covariance = line.covariance(np.array(kept)) if method in JOINT and kept else None
+    found = adjust(
+        estimates, cast("Method", method), covariance=covariance, confidence=confidence
+    )
+    low, high = found.low, found.high
+    if method == "holm":
+        spread = adjust(estimates, "bonferroni", confidence=confidence)
+        low, high = spread.low, spread.high
+    if found.approximate:
+        method = say("approximate adjustment", method=method)
+    elif method == "holm" and family.adjustment != "holm":
+        method = say("holm with bonferroni")
+    return tuple(
+        Judged(family, contrast, estimate, method, p, lo, hi, found.size)
+        for contrast, estimate, p, lo, hi in zip(
+            family.contrasts, estimates, found.p, low, high, strict=True
+        )
+    )
+
+
+def _estimate(contrast: Contrast, line: Line, units: Units) -> Estimate:
+    found = line.contrast(contrast.weights)
+    alone = single_unit_side(contrast.weights, units)
+    if alone and found.se is not None:
+        return only_estimate(found.estimate, alone)
+    return found
+
+
+def single_unit_side(weights: Array, units: Units) -> str | None:
+    """Why a contrast gets no inference: one of its sides was one unit from the start."""
+    for side in (weights > 0, weights < 0):
+        cells = np.flatnonzero(side).astype(np.int64)
+        if cells.size and independent_units(cells, weights, units) == 1:
+            names = [units.cell_names[int(k)] for k in cells]
+            name = names[0] if len(names) == 1 else _common(cells, units)
+            return say("one unit only", name=name)
+    return None
+
+
+def independent_units(cells: IntArray, weights: Array, units: Units) -> int:
+    """How many independently set up units hold those cells.
+
+    Whole plots where the contrast lies wholly between them, else the units themselves.
+    """
+    there = np.isin(units.cells, cells)
+    if units.whole_plots is not None and _is_whole(weights, units):
+        return int(np.unique(units.whole_plots[there]).size)
+    return int(there.sum())
+
+
+def _is_whole(weights: Array, units: Units) -> bool:
+    grid = np.asarray(weights, dtype=float).reshape(units.shape)
+    sub = tuple(k for k in range(len(units.shape)) if k not in units.whole_factors)
+    return bool(np.abs(grid - grid.mean(axis=sub, keepdims=True)).max() < 1e-12)
+
+
+def _common(cells: IntArray, units: Units) -> str:
+    """The levels that all of those cells share."""
+    shared = []
+    for k, levels in enumerate(units.levels):
+        codes = set(units.level_codes(k)[cells].tolist())
+        if len(codes) == 1:
+            shared.append(levels[codes.pop()])
+    return " x ".join(shared) or units.cell_names[int(cells[0])]
+
+
+def replication_word(weights: Array, units: Units) -> str:
+    """The unit of replication of a contrast: plot, reservoir, whole plot, subplot."""
+    if units.is_split:
+        if _is_whole(weights, units):
+            return "whole plot"
+        grid = np.asarray(weights, dtype=float).reshape(units.shape)
+        sub = tuple(k for k in range(len(units.shape)) if k not in units.whole_factors)
+        inside = np.abs(grid.sum(axis=sub)).max() < 1e-12
+        return "subplot" if inside else say("whole plot and subplot")
+    held = units.shared[np.isin(units.cells, np.flatnonzero(weights))]
+    if held.size and held.all():
+        return "reservoir"
+    return say("plot or reservoir") if held.any() else units.unit_word

@@ -1,0 +1,63 @@
+"""The first line: the rule that the summary and the layout call for.
+
+    strata      one number a unit, one pooled variance a stratum
+    dispersion  shares, restricted means: one dispersion over each arm's own variance
+    counts      log ratio of arm totals
+    paired      arms vary on their own: water used, `variance: by arm`, reservoirs with
+                several plots in part of the arms
+    zero        yields with zeros on a log scale: ratios of sums
+
+Split-plots have two strata; with gaps they go through the mixed engine on unit summaries.
+Leans on the lines.
+"""
+
+from wickstats.analysis.gaps_line import fit_gaps
+from wickstats.analysis.line import Line, Used, used_units
+from wickstats.analysis.paired_line import PairedLine
+from wickstats.analysis.ratio_line import fit_count_line, fit_zero_line
+from wickstats.analysis.strata_line import fit_dispersed, fit_split, fit_strata
+from wickstats.analysis.summary import Summary
+from wickstats.analysis.units import Units
+
+
+def rule_for(units: Units, summary: Summary, *, by_arm: bool) -> str:
+    """Name the rule."""
+    if summary.rule in ("counts", "zero"):
+        return summary.rule
+    if by_arm or (summary.rule == "strata" and units.uneven_reservoirs and summary.guard):
+        return "paired"
+    return summary.rule
+
+
+def fit_line(
+    units: Units, summary: Summary, confidence: float, *, by_arm: bool = False
+) -> Line | None:
+    """Fit the line, or None where no unit has a value."""
+    used = used_units(units, summary, confidence)
+    if used.n == 0:
+        return None
+    rule = rule_for(units, summary, by_arm=by_arm)
+    if rule == "counts":
+        return fit_count_line(used)
+    if rule == "zero":
+        return fit_zero_line(used)
+    if units.is_split:
+        return _split(used)
+    if rule == "paired":
+        return PairedLine(used)
+    if rule == "dispersion":
+        return fit_dispersed(used)
+    return fit_strata(used)
+
+
+def paired_line(units: Units, summary: Summary, confidence: float) -> PairedLine | None:
+    """The paired rule beside another one; None for rules on totals and for split-plots."""
+    if summary.rule in ("counts", "zero") or units.is_split:
+        return None
+    used = used_units(units, summary, confidence)
+    return PairedLine(used) if used.n else None
+
+
+def _split(used: Used) -> Line:
+    found = fit_split(used)
+    return fit_gaps(used, found) if isinstance(found, str) else found

@@ -1,0 +1,151 @@
+"""Lives of planted originals as arrays: days from planting, joined to units.
+
+Death lies in (low, high]; high is infinite where a plant was never seen dead. A plant
+never seen after planting was last known alive on the day it was planted. Leans on
+units, records.season, numpy and pandas.
+"""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from wickstats.analysis.units import Array, IntArray, Units
+from wickstats.records.season import Season
+
+GRACE_DAYS = 14.0
+GONE = ("not found", "lost", "never seen")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Lives:
+    """Originals of plots that are not lost.
+
+    Attributes
+    ----------
+    units
+        (n,) position of each plant's unit.
+    low, high
+        (n,) days after ``origin``; high infinite where never seen dead.
+    planted
+        (n,) days after ``origin`` (0 for lifetimes).
+    doubtful
+        (n,) day on which it was first doubtful, NaN where never.
+    last_seen
+        (n,) day on which it was last seen in any state.
+    cause, fate
+        (n,) words.
+    origin
+        The day 0; None where lives count days.
+    plots, plants
+        Identifiers.
+    replaced
+        How many replacements there are (they are not in these arrays).
+    """
+
+    units: IntArray
+    low: Array
+    high: Array
+    planted: Array
+    doubtful: Array
+    last_seen: Array
+    cause: tuple[str | None, ...]
+    fate: tuple[str, ...]
+    origin: pd.Timestamp | None
+    plots: tuple[str, ...]
+    plants: tuple[str, ...]
+    replaced: int
+
+    @property
+    def n(self) -> int:
+        """Number of plants."""
+        return int(self.units.size)
+
+    @property
+    def dead(self) -> NDArray[np.bool_]:
+        """(n,) seen dead."""
+        return np.isfinite(self.high)
+
+    def day(self, at: date | float) -> float:
+        """A date (or day) as days after the origin."""
+        if isinstance(at, int | float):
+            return float(at)
+        if self.origin is None:
+            raise ValueError("lives count days, not dates")
+        return float((pd.Timestamp(at) - self.origin) / pd.Timedelta(days=1))
+
+    def words(self, day: float) -> str:
+        """A day as a date, or as a number of days."""
+        if self.origin is None:
+            return f"{day:g} d"
+        return str((self.origin + pd.Timedelta(days=day)).date().isoformat())
+
+
+def read_lives(season: Season, units: Units) -> Lives | None:
+    """Arrays of the originals; None where the season tells of no lives."""
+    frame = season.lives
+    if frame is None or frame.empty:
+        return None
+    original = frame["original"].fillna(value=True).astype(bool).to_numpy()
+    known = frame["plot"].isin(list(units.index)).to_numpy()
+    lost = frame["plot"].isin(list(season.lost_plots)).to_numpy()
+    held = frame.loc[original & known & ~lost]
+    replaced = int((~original).sum())
+    return _arrays(held, season, units, replaced)
+
+
+def _arrays(held: pd.DataFrame, season: Season, units: Units, replaced: int) -> Lives:
+    if season.days_not_dates:
+        origin = None
+    else:
+        origin = _origin(held)
+    planted = _days(held, "planted_on", origin)
+    planted = np.where(np.isfinite(planted), planted, 0.0).astype(float)
+    low = _days(held, "last_alive", origin)
+    low = np.where(np.isfinite(low), np.maximum(low, planted), planted)
+    high = _days(held, "first_dead", origin)
+    high = np.where(np.isfinite(high), np.maximum(high, low), np.inf)
+    last = _days(held, "last_seen", origin)
+    return Lives(
+        units=np.array([units.index[p] for p in held["plot"]], dtype=np.int64),
+        low=low,
+        high=high,
+        planted=planted,
+        doubtful=_days(held, "doubtful_from", origin),
+        last_seen=np.where(np.isfinite(last), last, np.where(np.isfinite(high), high, low)),
+        cause=_words(held, "cause"),
+        fate=tuple(str(word) for word in held["fate"]),
+        origin=origin,
+        plots=tuple(str(p) for p in held["plot"]),
+        plants=tuple(str(p) for p in held["plant"]),
+        replaced=replaced,
+    )
+
+
+def _origin(held: pd.DataFrame) -> pd.Timestamp:
+    for column in ("planted_on", "last_alive", "last_seen", "first_dead"):
+        if column in held:
+            first = pd.to_datetime(held[column]).min()
+            if not pd.isna(first):
+                return pd.Timestamp(first)
+    return pd.Timestamp(datetime(2000, 1, 1))  # noqa: DTZ001 - dates have no time zone
+
+
+def _days(frame: pd.DataFrame, column: str, origin: pd.Timestamp | None) -> Array:
+    if column not in frame:
+        return np.full(len(frame), np.nan)
+    if origin is None:
+        if frame[column].dtype.kind == "M":
+            return np.full(len(frame), np.nan)
+        return pd.to_numeric(frame[column], errors="coerce").to_numpy(dtype=float)
+    given = pd.to_datetime(frame[column])
+    days: Array = ((given - origin) / pd.Timedelta(days=1)).to_numpy(dtype=float)
+    return days
+
+
+def _words(frame: pd.DataFrame, column: str) -> tuple[str | None, ...]:
+    if column not in frame:
+        return (None,) * len(frame)
+    return tuple(None if pd.isna(word) else str(word) for word in frame[column])

@@ -1,0 +1,247 @@
+"""Second line: the mixed model beside the first line, on plants where there are plants.
+
+Block, whole plot and unit random where they have more than one row; treatments fixed; the
+response on its model scale; Kenward-Roger. Not for shares, counts and ratios of sums,
+where normal errors with one variance do not apply. Leans on models.linear.reml, degrees
+and profile.
+"""
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from wickstats.analysis.context import Context
+from wickstats.analysis.effects import reported
+from wickstats.analysis.families import replication_word
+from wickstats.analysis.plan import Family
+from wickstats.analysis.summary import PlantRows, Summary
+from wickstats.analysis.units import Array, IntArray, Units
+from wickstats.core.errors import AnalysisError
+from wickstats.core.responses import (
+    Comparison,
+    MixedModel,
+    TestRow,
+    VarianceComponent,
+)
+from wickstats.core.words import say
+from wickstats.models.linear.contrasts import term_rows
+from wickstats.models.linear.degrees import (
+    contrast_covariance,
+    mixed_contrasts,
+    mixed_test,
+)
+from wickstats.models.linear.estimates import Estimate
+from wickstats.models.linear.multiplicity import JOINT, Adjusted, adjust
+from wickstats.models.linear.profile import profile_components
+from wickstats.models.linear.reml import MixedFit, fit_mixed
+
+METHOD = "kenward-roger"
+FITS = ("strata", "paired")
+
+
+def mixed_model(context: Context, summary: Summary) -> MixedModel:
+    """Fit the second line, or say in words why it does not apply."""
+    if summary.rule not in FITS:
+        return _none(say("mixed does not apply"))
+    units = context.units
+    if units.spans_blocks:
+        return _none(say("mixed spans blocks"))
+    rows = summary.rows or _unit_rows(summary)
+    fixed = _fixed(rows, summary, units)
+    groups = random_terms(rows, units)
+    if not groups:
+        return _none(say("mixed no random term"))
+    try:
+        fit = fit_mixed(rows.values, fixed, groups)
+    except AnalysisError as error:
+        return _none(str(error))
+    components = tuple(
+        VarianceComponent(c.term, c.estimate, c.low, c.high, c.not_estimable)
+        for c in profile_components(fit, level=context.confidence)
+    )
+    width = fixed.shape[1]
+    comparisons: list[Comparison] = []
+    for family in context.families:
+        comparisons.extend(_family(context, summary, fit, family, width))
+    return MixedModel(
+        terms=fit.names,
+        variance_components=components,
+        tests=tuple(_tests(context, fit, width)),
+        comparisons=tuple(comparisons),
+        df_method=METHOD,
+        converged=fit.converged,
+        objective=fit.objective,
+        diary=_diary(fit),
+        not_estimable=fit.reason,
+    )
+
+
+def _none(reason: str) -> MixedModel:
+    return MixedModel(
+        terms=(),
+        variance_components=(),
+        tests=(),
+        comparisons=(),
+        df_method=METHOD,
+        converged=False,
+        objective=None,
+        diary={},
+        not_estimable=reason,
+    )
+
+
+def _unit_rows(summary: Summary) -> PlantRows:
+    where = np.flatnonzero(summary.used).astype(np.int64)
+    return PlantRows(summary.values[where], where, where)
+
+
+def _fixed(rows: PlantRows, summary: Summary, units: Units) -> Array:
+    cells = units.cells[rows.units]
+    columns = np.zeros((rows.n, units.n_cells))
+    columns[np.arange(rows.n), cells] = 1.0
+    if summary.covariate is None:
+        return columns
+    own = summary.covariate[rows.units]
+    return np.column_stack([columns, own - own.mean()])
+
+
+def random_terms(rows: PlantRows, units: Units) -> dict[str, IntArray]:
+    """Block, whole plot, unit and plant where they hold more than one row."""
+    out: dict[str, IntArray] = {}
+    blocks = units.block_codes
+    if blocks is not None and np.unique(blocks[rows.units]).size > 1:
+        out["block"] = blocks[rows.units]
+    if units.whole_plots is not None:
+        out["whole plot"] = units.whole_plots[rows.units]
+    if np.unique(rows.units).size < rows.n:
+        out[units.unit_word] = rows.units
+        if np.unique(rows.plants).size < rows.n:
+            out["plant"] = rows.plants
+    return {name: code for name, code in out.items() if _has_levels(code)}
+
+
+def _has_levels(code: IntArray) -> bool:
+    size = np.unique(code).size
+    return 1 < size < code.size
+
+
+def _tests(context: Context, fit: MixedFit, width: int) -> list[TestRow]:
+    units = context.units
+    out = []
+    for term in context.terms:
+        rows = term_rows(units.shape, term.factors)
+        found = mixed_test(fit, _widened(rows, width))
+        word = replication_word(rows[0], units)
+        out.append(
+            TestRow(
+                term=term.name,
+                stratum=word,
+                unit_of_replication=word,
+                statistic="F",
+                value=found.f,
+                df_num=found.df_num,
+                df_den=found.df_den,
+                p=found.p,
+                redraws=None,
+                not_estimable=found.not_estimable,
+            )
+        )
+    return out
+
+
+def _widened(rows: Array, width: int) -> Array:
+    return np.hstack([rows, np.zeros((rows.shape[0], width - rows.shape[1]))])
+
+
+def _family(
+    context: Context, summary: Summary, fit: MixedFit, family: Family, width: int
+) -> list[Comparison]:
+    stack = np.array([contrast.weights for contrast in family.contrasts])
+    found = mixed_contrasts(fit, _widened(stack, width), level=context.confidence)
+    estimates = [
+        Estimate(c.estimate, c.se, c.df, c.low, c.high, c.t, c.p, METHOD, c.not_estimable)
+        for c in found
+    ]
+    adjusted = _adjusted(context, fit, family, estimates, stack, width)
+    out = []
+    for k, (contrast, e) in enumerate(zip(family.contrasts, estimates, strict=True)):
+        plain = reported(e.estimate, e.low, e.high, log=summary.log)
+        wide = reported(None, adjusted.low[k], adjusted.high[k], log=summary.log)
+        out.append(
+            Comparison(
+                term=family.term,
+                name=contrast.name,
+                treatment=contrast.treatment,
+                versus=contrast.versus,
+                within=family.within,
+                estimand=summary.estimand,
+                at=summary.at,
+                measure="ratio" if summary.log else "difference",
+                rule="mixed",
+                unit_of_replication=replication_word(contrast.weights, context.units),
+                estimate=plain.estimate,
+                se=e.se,
+                df=e.df,
+                low=plain.low,
+                high=plain.high,
+                p=e.p,
+                adjustment=adjusted.method,
+                p_adjusted=adjusted.p[k],
+                low_adjusted=wide.low,
+                high_adjusted=wide.high,
+                p_equivalence=None,
+                matters=None,
+                verdict=None,
+                sentence=None,
+                redraws=None,
+                absolute=None,
+                relative=None,
+                denominator=summary.denominator,
+                unbounded=None,
+                not_estimable=e.not_estimable,
+            )
+        )
+    return out
+
+
+def _adjusted(
+    context: Context,
+    fit: MixedFit,
+    family: Family,
+    estimates: list[Estimate],
+    stack: Array,
+    width: int,
+) -> Adjusted:
+    kept = np.array([e.se is not None for e in estimates], dtype=bool)
+    covariance = None
+    if family.adjustment in JOINT and kept.any():
+        covariance = contrast_covariance(fit, _widened(stack[kept], width))
+    method = family.adjustment if covariance is not None or not kept.any() else "holm"
+    if family.adjustment not in JOINT:
+        method = family.adjustment
+    return adjust(
+        estimates,
+        method,  # type: ignore[arg-type]
+        covariance=covariance,
+        confidence=context.confidence,
+    )
+
+
+def _diary(fit: MixedFit) -> Mapping[str, str | float | int]:
+    diary = fit.diary
+    out: dict[str, str | float | int] = {
+        "code": diary.code,
+        "iterations": diary.iterations,
+        "evaluations": diary.evaluations,
+        "gradient_norm": diary.gradient_norm,
+        "objective_start": diary.objective_start,
+        "objective_end": diary.objective_end,
+        "tolerance": diary.tolerance,
+        "zero_tolerance": diary.zero_tolerance,
+        "rows": fit.n,
+        "rank": fit.rank,
+    }
+    for name, start, end in zip(fit.names, diary.start, diary.end, strict=True):
+        out[f"start {name}"] = start
+        out[f"end {name}"] = end
+    return out

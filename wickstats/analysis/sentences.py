@@ -1,0 +1,151 @@
+"""A grower's sentence for each comparison, numbers included.
+
+Leans on core.words, core.numbers, verdict and families.
+"""
+
+from dataclasses import dataclass
+from math import exp
+
+from wickstats.analysis import verdict as v
+from wickstats.analysis.families import Judged
+from wickstats.analysis.summary import Summary
+from wickstats.core.numbers import fixed, number, percent
+from wickstats.core.words import say
+
+KEYS = {
+    v.BETTER: "verdict better",
+    v.WORSE: "verdict worse",
+    v.MORE: "verdict more",
+    v.LESS: "verdict less",
+    v.SAME: "verdict same",
+    v.SAME_BETTER: "verdict same better",
+    v.SAME_WORSE: "verdict same worse",
+    v.SAME_MORE: "verdict same more",
+    v.SAME_LESS: "verdict same less",
+    v.NO_WORSE: "verdict no worse",
+    v.NO_BETTER: "verdict no better",
+    v.NO_LESS: "verdict no less",
+    v.NO_MORE: "verdict no more",
+    v.CANNOT_TELL: "verdict cannot tell",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What a sentence needs to know of the response."""
+
+    response: str
+    role: str
+    unit: str
+    matters: float | None  # on the model's scale
+    confidence: float
+
+
+def sentence_of(
+    verdict: str, judged: Judged, summary: Summary, told: Told, effect: str, more: str = ""
+) -> str:
+    """The sentence of a verdict; ``more`` is added behind it."""
+    text = say(
+        KEYS[verdict],
+        treatment=judged.contrast.treatment,
+        versus=judged.contrast.versus,
+        response=place(told.response, judged),
+        effect=effect,
+        matters=matters_words(told.matters, summary, told.unit),
+    )
+    if more:
+        text = f"{text} {more}"
+    return with_role(text, told.role, planned=judged.family.planned)
+
+
+def place(response: str, judged: Judged) -> str:
+    """The response, and inside which level of another factor."""
+    within = judged.family.within
+    return response if within is None else f"{response} ({within})"
+
+
+def with_role(text: str, role: str, *, planned: bool) -> str:
+    """Say when a response is secondary or a comparison was not planned."""
+    if role == "exploratory" or not planned:
+        return say("exploratory", sentence=text)
+    return say("secondary", sentence=text) if role == "secondary" else text
+
+
+def effect_words(judged: Judged, summary: Summary, told: Told) -> str:
+    """The effect with its adjusted interval in everyday words."""
+    value = judged.estimate.estimate
+    if value is None:
+        return ""
+    if judged.low is None or judged.high is None:
+        return say("effect without interval", value=_one(value, summary, told.unit))
+    confidence = percent(told.confidence, 0)
+    if summary.estimand == "share alive":
+        low, high = (plants_words(x) for x in (max(judged.low, -1.0), min(judged.high, 1.0)))
+        return say(
+            "effect share",
+            value=plants_words(value),
+            confidence=confidence,
+            low=low,
+            high=high,
+        )
+    if summary.log:
+        return say(
+            "effect ratio",
+            percent=_percent(value),
+            ratio=_ratio(value),
+            confidence=confidence,
+            low=_ratio(judged.low),
+            high=_ratio(judged.high),
+        )
+    return say(
+        "effect difference",
+        value=_more(value),
+        unit=told.unit,
+        confidence=confidence,
+        low=number(judged.low),
+        high=number(judged.high),
+    )
+
+
+def plants_words(difference: float) -> str:
+    """A difference of shares as plants of 100."""
+    count = round(100.0 * abs(difference))
+    if count == 0:
+        return say("no more")
+    return say("n more" if difference > 0 else "n fewer", n=fixed(float(count), 0))
+
+
+def matters_words(matters: float | None, summary: Summary, unit: str) -> str:
+    """The smallest important difference in words; empty without one."""
+    if matters is None:
+        return ""
+    if summary.estimand == "share alive":
+        return say("matters share", n=number(100.0 * matters))
+    if summary.log:
+        return say("matters ratio", n=number(100.0 * (exp(matters) - 1.0)))
+    return say("matters difference", n=number(matters), unit=unit)
+
+
+def _ratio(value: float) -> str:
+    return number(exp(value)) if abs(value) < 300.0 else ("0" if value < 0 else "very many")
+
+
+def _percent(value: float) -> str:
+    change = 100.0 * (exp(min(value, 300.0)) - 1.0)
+    if abs(change) < 0.5:
+        return say("percent same")
+    return say("percent more" if change > 0 else "percent less", n=number(abs(change), 2))
+
+
+def _more(value: float) -> str:
+    if value == 0:
+        return say("no more")
+    return say("value more" if value > 0 else "value less", n=number(abs(value)))
+
+
+def _one(value: float, summary: Summary, unit: str) -> str:
+    if summary.estimand == "share alive":
+        return plants_words(value)
+    if summary.log:
+        return _percent(value)
+    return f"{_more(value)} {unit}"

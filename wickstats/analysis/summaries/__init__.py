@@ -1,0 +1,1 @@
+"""One module a kind of response: records to one number per unit."""

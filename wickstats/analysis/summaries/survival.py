@@ -1,0 +1,163 @@
+"""Survival: share alive at named dates, restricted mean time, log-rank score, by unit.
+
+The status at a date is that of the latest visit on or before it; a plant not seen for
+more than 14 days before is open and left out of the share (best and worst case count it
+alive and dead). Leans on models.lifetimes and the lives.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from wickstats.analysis.lives import GONE, GRACE_DAYS, Lives
+from wickstats.analysis.summary import Lived, Summary, missing_reasons
+from wickstats.analysis.units import Array, IntArray, Units
+from wickstats.core.words import say
+from wickstats.design.trial import Response
+from wickstats.models.lifetimes.restricted import alive_at, restricted_means
+from wickstats.models.lifetimes.scores import plant_scores, unit_scores
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SharesAt:
+    """Counts at one date by unit, and the cases that bound what is open."""
+
+    day: float
+    at: str
+    main: Summary
+    best: Summary | None
+    worst: Summary | None
+    open: int
+
+
+def last_common_day(lives: Lives) -> float:
+    """The last day up to which every unit with living plants was watched."""
+    ends = []
+    gone = np.isin(np.array(lives.fate, dtype=object), GONE)
+    for unit in np.unique(lives.units):
+        mine = lives.units == unit
+        open_ended = mine & ~lives.dead
+        if not open_ended.any() or (gone | lives.dead)[mine].all():
+            continue
+        ends.append(float(lives.last_seen[mine].max()))
+    if ends:
+        return min(ends)
+    seen = np.concatenate([lives.last_seen, lives.high[lives.dead]])
+    return float(seen.max()) if seen.size else 0.0
+
+
+def default_day(lives: Lives) -> float:
+    """The last day on which anything was seen."""
+    seen = np.concatenate([lives.last_seen, lives.high[lives.dead], lives.low])
+    return float(seen.max())
+
+
+def days_asked(response: Response, lives: Lives) -> tuple[float, ...]:
+    """Days of ``at`` in order, or the last day seen; dates cannot meet lives in days."""
+    asked = [
+        lives.day(at) for at in response.at if (lives.origin is None) == isinstance(at, float)
+    ]
+    return tuple(sorted(asked)) or (default_day(lives),)
+
+
+def shares_at(day: float, lives: Lives, units: Units, lost: dict[str, str]) -> SharesAt:
+    """Share alive by unit at one day, with best and worst case where plants are open."""
+    counts = alive_at(lives.low, lives.high, lives.units, units.n, day, grace=GRACE_DAYS)
+    alive = counts.alive.astype(float)
+    known = alive + counts.dead.astype(float)
+    total = counts.plants.astype(float)
+    at = lives.words(day)
+    opened = int(counts.open.sum())
+    notes = (say("plants open", n=opened, at=at),) if opened else ()
+    main = _share(alive, known, at, units, lost, notes=notes)
+    if not opened:
+        return SharesAt(day, at, main, None, None, 0)
+    best = _share(alive + counts.open.astype(float), total, at, units, lost)
+    worst = _share(alive, total, at, units, lost)
+    return SharesAt(day, at, main, best, worst, opened)
+
+
+def _share(
+    alive: Array,
+    known: Array,
+    at: str,
+    units: Units,
+    lost: dict[str, str],
+    notes: tuple[str, ...] = (),
+) -> Summary:
+    with np.errstate(invalid="ignore", divide="ignore"):
+        values = np.where(known > 0, alive / known, np.nan)
+    return Summary(
+        name=say("share alive at", at=at),
+        estimand="share alive",
+        at=at,
+        values=values,
+        plants=known,
+        reasons=missing_reasons(np.isfinite(values), units, lost, say("no plant known", at=at)),
+        rule="dispersion",
+        measured_in="share",
+        alive=alive,
+        notes=notes,
+    )
+
+
+def restricted_mean(lives: Lives, units: Units, lost: dict[str, str]) -> Summary | None:
+    """Restricted mean survival time to the last visit common to all units."""
+    start = float(lives.planted.max())
+    horizon = last_common_day(lives) - start
+    if horizon <= 0.0 or lives.n == 0:
+        return None
+    there = np.unique(lives.units)
+    code = np.full(units.n, -1, dtype=np.int64)
+    code[there] = np.arange(there.size)
+    found = restricted_means(
+        lives.low - lives.planted,
+        lives.high - lives.planted,
+        code[lives.units],
+        units.cells[there],
+        horizon,
+    )
+    values, plants = np.full(units.n, np.nan), np.zeros(units.n)
+    values[there], plants[there] = found.values, found.plants
+    at = say("to day", day=f"{horizon:g}")
+    return Summary(
+        name=say("restricted mean name", day=f"{horizon:g}"),
+        estimand="restricted mean survival time",
+        at=at,
+        values=values,
+        plants=plants,
+        reasons=missing_reasons(np.isfinite(values), units, lost, say("no plant")),
+        rule="dispersion",
+        measured_in="d",
+        lived=Lived(np.asarray(found.plant_values, dtype=float), lives.units, horizon),
+    )
+
+
+def log_rank_score(lives: Lives, units: Units, lost: dict[str, str]) -> Summary | None:
+    """Log-rank scores of plants, stratified by block, summed over each unit.
+
+    The sign is turned so that more means longer lives.
+    """
+    if lives.n == 0:
+        return None
+    strata: IntArray | None = None
+    if units.block_codes is not None:
+        strata = units.block_codes[lives.units]
+    low, high = lives.low - lives.planted, lives.high - lives.planted
+    if not np.isfinite(high).any():
+        return None
+    scores = plant_scores(low, high, strata)
+    values = -np.asarray(unit_scores(scores, lives.units, units.n), dtype=float)
+    plants = np.bincount(lives.units, minlength=units.n).astype(float)
+    values = np.where(plants > 0, values, np.nan)
+    return Summary(
+        name=say("log-rank score"),
+        estimand="log-rank score",
+        at=None,
+        values=values,
+        plants=plants,
+        reasons=missing_reasons(np.isfinite(values), units, lost, say("no plant")),
+        rule="strata",
+        measured_in="score",
+        guard=False,
+    )

@@ -1,0 +1,124 @@
+"""One number per unit: the shape that every kind of response is brought into.
+
+Leans on units and the lifetimes-free part of core only.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from wickstats.analysis.units import Array, IntArray, Units
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PlantRows:
+    """Rows for the mixed model: one or more a plant, on the model's scale."""
+
+    values: Array
+    units: IntArray  # position of the unit
+    plants: IntArray  # code unique over the trial
+
+    @property
+    def n(self) -> int:
+        """Number of rows."""
+        return int(self.values.size)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Lived:
+    """What the restricted mean's dispersion needs: every plant's time and unit."""
+
+    times: Array
+    units: IntArray
+    full_time: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Summary:
+    """One number per unit of the layout, with how it is to be judged.
+
+    Attributes
+    ----------
+    name
+        E.g. "share alive on 2025-10-13".
+    estimand
+        mean, share alive, restricted mean survival time, total, ratio of totals, growth
+        rate.
+    at
+        The date (or day) in words, or None.
+    values
+        (n,) on the model's scale, NaN where not defined; ``reasons`` says why.
+    plants
+        (n,) plants (or rows) behind each value.
+    rule
+        strata | dispersion | paired | counts | zero.
+    measured_in
+        Of the reported scale.
+    log
+        Values are logarithms: contrasts are ratios.
+    alive
+        (n,) plants alive, for shares.
+    lived
+        For restricted means.
+    numerators, denominators
+        (n,) totals and water for yield per liter, totals for counts and zero yields.
+    guard
+        Whether numbers of plants enter as guard of the standard error.
+    covariate
+        (n,) or None.
+    rows
+        For the mixed model; None where there are none.
+    notes
+        Sentences that belong into the cautions.
+    """
+
+    name: str
+    estimand: str
+    at: str | None
+    values: Array
+    plants: Array
+    reasons: tuple[str | None, ...]
+    rule: str
+    measured_in: str
+    log: bool = False
+    alive: Array | None = None
+    lived: Lived | None = None
+    numerators: Array | None = None
+    denominators: Array | None = None
+    denominator: str | None = None
+    guard: bool = True
+    covariate: Array | None = None
+    rows: PlantRows | None = None
+    notes: tuple[str, ...] = field(default=())
+
+    @property
+    def used(self) -> NDArray[np.bool_]:
+        """(n,) True where the unit has a value."""
+        return np.isfinite(self.values)
+
+
+def unit_means(values: Array, units: IntArray, n_units: int) -> tuple[Array, Array]:
+    """Mean of the rows of each unit (NaN where none) and how many there were."""
+    count = np.bincount(units, minlength=n_units).astype(float)
+    total = np.bincount(units, weights=values, minlength=n_units)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        return np.where(count > 0, total / count, np.nan), count
+
+
+def missing_reasons(
+    used: Sequence[bool] | NDArray[np.bool_],
+    units: Units,
+    lost: dict[str, str],
+    otherwise: str,
+) -> tuple[str | None, ...]:
+    """Why each unit without a value has none: its plots' loss, else ``otherwise``."""
+    out: list[str | None] = []
+    for j, has in enumerate(used):
+        if has:
+            out.append(None)
+            continue
+        told = [lost[p] for p in units.plots[j] if p in lost]
+        out.append("; ".join(dict.fromkeys(told)) if told else otherwise)
+    return tuple(out)

@@ -1,0 +1,59 @@
+"""What would tell, where this season cannot: blocks for a true difference that matters.
+
+For a true difference of the smallest important size, never the observed one, at the
+scatter seen here and at its one-sided 80 % upper limit. Leans on models.power.
+"""
+
+from math import sqrt
+
+from wickstats.analysis.families import Judged
+from wickstats.analysis.sentences import Told, matters_words
+from wickstats.analysis.summary import Summary
+from wickstats.analysis.units import Units
+from wickstats.core.numbers import fixed, number
+from wickstats.core.words import say
+from wickstats.models.power import blocks_needed, sd_upper_limit
+
+MOST = 1000
+FEW_DF = 6.0
+
+
+def would_tell(judged: Judged, summary: Summary, told: Told, units: Units) -> str:
+    """The sentences behind "cannot tell"."""
+    if told.matters is None:
+        return say("would tell without matters")
+    se, df = judged.estimate.se, judged.estimate.df
+    if se is None or df is None or se <= 0:
+        return ""
+    now = units.n_blocks or max(1.0, units.n / max(units.n_cells, 1))
+    spread = se * sqrt(float(now))
+    alpha = (1.0 - told.confidence) / max(judged.size, 1)
+    here = _needed(told.matters, spread, units.n_cells, alpha)
+    upper = _needed(told.matters, sd_upper_limit(spread, df), units.n_cells, alpha)
+    what = say("blocks" if units.n_blocks else "units of each treatment")
+    words = matters_words(told.matters, summary, told.unit)
+    if here is None:
+        text = say("would tell many", matters=words, most=fixed(float(MOST), 0), what=what)
+    else:
+        limit = (
+            say("would tell upper many", most=fixed(float(MOST), 0))
+            if upper is None
+            else fixed(float(upper), 0)
+        )
+        text = say(
+            "would tell",
+            matters=words,
+            blocks=fixed(float(here), 0),
+            what=what,
+            upper=limit,
+        )
+    if df < FEW_DF:
+        text = f"{text} {say('says little of variance', df=number(df, 2))}"
+    return text
+
+
+def _needed(matters: float, spread: float, treatments: int, alpha: float) -> int | None:
+    """Blocks for a contrast with variance spread^2 / blocks."""
+    return blocks_needed(
+        matters, spread, max(treatments, 2), variance_factor=1.0, alpha=alpha, most=MOST
+    )

@@ -1,0 +1,234 @@
+"""Names of unit summaries, reasons for missing numbers, checks and cautions.
+
+Leans on nothing.
+"""
+
+ENGLISH = {
+    # designs
+    "design not analyzed yet": (
+        "the analysis of a {type} trial is not built in yet; completely randomized, randomized "
+        "complete block, incomplete block and split-plot trials are analyzed"
+    ),
+    "split-plot without a whole-plot factor": (
+        "a split-plot needs at least one factor applied to whole plots and one applied to "
+        "subplots: say so in applied_to"
+    ),
+    "kind not analyzed yet": "responses of the kind {kind} are not analyzed yet",
+    "no data for response": (
+        "the season holds no usable rows for {name}: give the table and column it is read from"
+    ),
+    "nothing to analyze": "the trial file names no response: there is nothing to analyze",
+    # names of unit summaries
+    "share alive at": "share alive at {at}",
+    "restricted mean name": "restricted mean survival time to day {day}",
+    "to day": "to day {day}",
+    "log-rank score": "log-rank score",
+    "mean of": "mean of {name}",
+    "mean log of": "mean logarithm of {name}",
+    "slope of": "slope of {name} over days",
+    "slope of log": "slope of the logarithm of {name} over days",
+    "on date": "{what} at {at}",
+    "total of": "season total of {name} per plot",
+    "log total of": "logarithm of the season total of {name} per plot",
+    "ratio of totals": "{name} per liter of water {which}",
+    "log ratio of totals": "logarithm of {name} per liter of water {which}",
+    "water used": "liters {which} per plot",
+    "log water": "logarithm of liters {which} per plot",
+    "water which": "water {which}",
+    # why a unit has no value
+    "no plant": "no plant of the unit is in the records",
+    "no plant known": "the status of no plant of the unit is known at {at}",
+    "no measurement": "no measurement of the unit",
+    "no slope of a unit": "no plant of the unit was measured on two dates",
+    "total undefined": "a pick is missing or nothing was recorded, so the total is not defined",
+    "ratio undefined": "yield or water {which} is not known, or there was no water",
+    "water unknown": "water {which} is not known",
+    # notes
+    "plants open": (
+        "{n} plants were not seen in the 14 days before {at}: they are left out of the share; "
+        "best and worst case stand beside it"
+    ),
+    "not above zero": ("{n} values that are not above zero have no logarithm and are left out"),
+    "no slope": "{n} plants were measured on one date only and have no slope",
+    "covariate not used": "the covariate {name} is not used yet",
+    "start size not known": (
+        "starting sizes are not known in every unit, so the planned covariate is not used"
+    ),
+    "picks missing": (
+        "{n} units miss a pick, so their totals are not defined; the comparison is repeated "
+        "with the missing picks taken as nothing and as the largest of that pick"
+    ),
+    "missing as nothing": "missing picks taken as nothing",
+    "missing as largest": "missing picks taken as the largest of that pick",
+    "zero rule": (
+        "a zero has no logarithm and nothing is added to it: treatments are compared by the "
+        "ratio of their sums, leaving out one block at a time (approximate)"
+    ),
+    "no water no ratio": "{n} units got no water, so yield per liter is not defined there",
+    "water zero": "{n} units got no water and have no logarithm; they are left out",
+    "counts approximate": (
+        "few were counted in {names} (fewer than 30): these ratios are approximate"
+    ),
+    # why a comparison has no inference
+    "one unit only": (
+        "{name} stood on a single independently set up unit: its difference from others cannot "
+        "be told from the difference between units; estimates only"
+    ),
+    "no common variance": (
+        "the treatments are not taken to share one variance, so there is no joint test; "
+        "see the single comparisons"
+    ),
+    "zero rule pairs only": (
+        "with zero yields only two treatments, or two groups of equal size, can be compared"
+    ),
+    "bound only": "all plants lived or all died: a one-sided bound instead of an interval",
+    "no interval": "no interval can be given",
+    "ratio unbounded": (
+        "the ratio has no finite interval: the mean it is divided by is not clearly above zero"
+    ),
+    "no whole-plot variance": (
+        "the whole plots show no variance of their own, so comparisons use the scatter between "
+        "subplots with its own degrees of freedom"
+    ),
+    "holm with bonferroni": "holm",
+    "approximate adjustment": "{method} (approximate)",
+    # units of replication
+    "plot or reservoir": "plot or reservoir",
+    "whole plot and subplot": "whole plot and subplot",
+    # effect sizes
+    "per 100 planted": "more alive of 100 planted",
+    "per unit": "{unit} more",
+    "per unit at mean": "{unit} more, at the mean of {name}",
+    # re-randomization
+    "redraw not at random": (
+        "the treatments were not given at random, so there is nothing to re-randomize"
+    ),
+    "redraw spans blocks": ("units span blocks, so the labels cannot be moved inside blocks"),
+    "redraw uneven reservoirs": (
+        "units hold different numbers of plots, so their labels cannot be exchanged"
+    ),
+    "redraw incomplete blocks": ("re-randomization of incomplete blocks is not built in yet"),
+    "redraw several arms": (
+        "a comparison of several treatments has the re-randomization p of its term only"
+    ),
+    "redraw not laid out": "a treatment of this comparison was not laid out",
+    "redraw two strata": (
+        "the comparison lies in two strata, so no single re-randomization belongs to it"
+    ),
+    "redraws disagree": (
+        "re-randomization and the analysis by strata disagree on {names} at the 5 % level: "
+        "trust the wider answer and look at the units"
+    ),
+    # second line
+    "mixed does not apply": (
+        "a mixed model with normal errors of one variance does not fit shares, counts and "
+        "ratios of sums: no second line"
+    ),
+    "mixed spans blocks": "units span blocks, so block cannot be a random term: no second line",
+    "mixed no random term": (
+        "every unit has one row and there are no blocks, so the mixed model is the analysis by "
+        "strata itself"
+    ),
+    # bounds
+    "all lived bound": (
+        "Every plant of {name} lived. That is no proof that none would die: with {confidence} "
+        "confidence at least {limit} of such plants live (counting {plants} independent plants "
+        "at a plot correlation of {rho}); in the worst case, each plot counting once, {plots}."
+    ),
+    "all died bound": (
+        "Every plant of {name} died. With {confidence} confidence at most {limit} of such "
+        "plants would live (counting {plants} independent plants at a plot correlation of "
+        "{rho}); in the worst case, each plot counting once, {plots}."
+    ),
+    # sensitivity runs
+    "sensitivity paired": "variance by arm",
+    "sensitivity best": "plants not seen counted alive",
+    "sensitivity worst": "plants not seen counted dead",
+    "sensitivity gone dead": "plants not found counted dead",
+    "sensitivity doubtful": "doubtful plants dated back to the first doubt",
+    "sensitivity rank": "dead plants ranked below all living",
+    # checks
+    "check residuals": "residuals by unit",
+    "residuals far": "far from what block and treatment foretell: {units}; look at their records",
+    "residuals fine": ("no unit stands out (largest residual {largest} standard deviations)"),
+    "check additivity": "block x treatment additivity",
+    "additivity fine": "no sign that treatments act differently by block (F {f} on 1 and {df} "
+    "degrees of freedom, p {p})",
+    "additivity doubtful": (
+        "treatments may act differently where the block is better (F {f} on 1 and {df} degrees "
+        "of freedom, p {p}); another scale may suit better"
+    ),
+    "check spread": "variance by treatment",
+    "spread alike": (
+        "units vary {ratio} times as much (standard deviation) in {most} as in {least}: alike "
+        "enough"
+    ),
+    "spread twofold": (
+        "units vary {ratio} times as much (standard deviation) in {most} as in {least}; one "
+        "pooled variance is then too sure of some comparisons."
+    ),
+    "spread none in one": (
+        "units of {least} do not vary at all and those of {most} do; one pooled variance is "
+        "then too sure of some comparisons."
+    ),
+    "paired agrees": "Judged by each treatment's own variance the conclusions are the same.",
+    "paired differs": (
+        "Judged by each treatment's own variance the conclusion differs for: {names}."
+    ),
+    "check standardized": "standardized effects",
+    "one standardized": "{name}: {value} standard deviations between units",
+    "check left out": "verdicts with each block left out",
+    "verdicts hold": "every verdict stays the same whichever block is left out",
+    "verdict changes": "without block {block}, {name}: {verdict}",
+    # cautions
+    "not at random": (
+        "Treatments were not given to plots at random: position and method cannot be told "
+        "apart. Estimates and model intervals only; no verdict, no re-randomization."
+    ),
+    "units not in": "{n} of {total} units are not in the analysis: {units}; {reason}.",
+    "few df": (
+        "The error has {df} degrees of freedom: the intervals are honest and therefore very "
+        "wide; more blocks would narrow them fast."
+    ),
+    "plants threefold": (
+        "Units rest on {low} to {high} plants, more than threefold apart: the wider of two "
+        "standard errors is used."
+    ),
+    "survivors only": ("Growth is known of living plants only: read it beside survival."),
+    "shares in split-plots": (
+        "Shares in a split-plot are judged with pooled variances in each stratum, although "
+        "shares near 0 or 1 vary less."
+    ),
+    "by arm in split-plots": "Variance by arm is not available in split-plots; pooled is used.",
+    "browsing": "{n} plants died with browsing as the cause; they count as deaths.",
+    "early deaths": "{n} plants died in the first 14 days after planting; they are included.",
+    "replaced plants": (
+        "{n} replacement plants are not counted: survival is that of the plants first planted."
+    ),
+    "plants gone": (
+        "{n} plants were not found, lost or never seen again: they count as alive until they "
+        "were last seen alive."
+    ),
+    "visits differ": (
+        "Plots of {often} were visited every {short} days and those of {seldom} every {long} "
+        "days: deaths look earlier where visits are frequent."
+    ),
+    # deviations
+    "dev analysis": "analysis of {name}",
+    "dev log": "ratio of unit values on a log scale",
+    "dev zero": "ratio of sums, since a yield is zero",
+    "dev covariate": "covariate {name} in {response}",
+    "dev covariate planned": "used",
+    "dev covariate done": "not used: {reason}",
+    "dev no data": "not analyzed: {reason}",
+    "dev planned response": "analyzed",
+    "dev wrong treatment": "treatment of {where}",
+    "dev as laid out": "as laid out",
+    "dev wrong done": "wrong treatment given, analyzed as laid out",
+    "dev plants": "plants in plots",
+    "dev plants planned": "{n} plants",
+    "dev plants done": "{n} plants",
+    "dev at random": "allocation of treatments",
+    "dev at random planned": "at random",
+    "dev at random done": "not at random",
+}

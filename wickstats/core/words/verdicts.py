@@ -1,0 +1,117 @@
+"""A grower's sentence for every verdict, and what would tell where we cannot.
+
+Leans on nothing.
+"""
+
+ENGLISH = {
+    # the lead of each verdict
+    "verdict better": "{treatment} did better than {versus} in {response}: {effect}.",
+    "verdict worse": "{treatment} did worse than {versus} in {response}: {effect}.",
+    "verdict more": "{treatment} had more than {versus} in {response}: {effect}.",
+    "verdict less": "{treatment} had less than {versus} in {response}: {effect}.",
+    "verdict same": (
+        "For practical purposes {treatment} and {versus} are the same in {response}: {effect}; "
+        "a difference below {matters} was agreed beforehand not to matter."
+    ),
+    "verdict same better": (
+        "For practical purposes {treatment} and {versus} are the same in {response}, though "
+        "{treatment} is slightly better: {effect}; a difference below {matters} was agreed "
+        "beforehand not to matter."
+    ),
+    "verdict same worse": (
+        "For practical purposes {treatment} and {versus} are the same in {response}, though "
+        "{treatment} is slightly worse: {effect}; a difference below {matters} was agreed "
+        "beforehand not to matter."
+    ),
+    "verdict same more": (
+        "For practical purposes {treatment} and {versus} are the same in {response}, though "
+        "{treatment} has slightly more: {effect}; a difference below {matters} was agreed "
+        "beforehand not to matter."
+    ),
+    "verdict same less": (
+        "For practical purposes {treatment} and {versus} are the same in {response}, though "
+        "{treatment} has slightly less: {effect}; a difference below {matters} was agreed "
+        "beforehand not to matter."
+    ),
+    "verdict no worse": (
+        "{treatment} is no worse than {versus} in {response} by more than matters "
+        "({matters}), and may be better: {effect}."
+    ),
+    "verdict no better": (
+        "{treatment} is no better than {versus} in {response} by more than matters "
+        "({matters}), and may be worse: {effect}."
+    ),
+    "verdict no less": (
+        "{treatment} has no less than {versus} in {response} by more than matters "
+        "({matters}), and may have more: {effect}."
+    ),
+    "verdict no more": (
+        "{treatment} has no more than {versus} in {response} by more than matters "
+        "({matters}), and may have less: {effect}."
+    ),
+    "verdict cannot tell": (
+        "We cannot tell from this season whether {treatment} and {versus} differ in "
+        "{response}: {effect}."
+    ),
+    # the effect with its interval
+    "effect share": "{value} plants alive of 100 planted ({confidence} interval: {low} to {high})",
+    "effect share bound": (
+        "{value} plants alive of 100 planted; every plant of {name} {fate}, so the difference "
+        "is only bounded: {limit}"
+    ),
+    "fate lived": "lived",
+    "fate died": "died",
+    "bound at least": "at least {value} plants of 100 in its favor",
+    "bound at least against": "at least {value} plants of 100 fewer",
+    "bound not clear": "from {low} to {high} plants of 100",
+    "n more": "{n} more",
+    "n fewer": "{n} fewer",
+    "no more": "no more",
+    "effect ratio": "{percent}, that is {ratio} times ({confidence} interval: {low} to {high} times)",
+    "percent more": "{n} % more",
+    "percent less": "{n} % less",
+    "percent same": "about the same",
+    "effect difference": "{value} {unit} ({confidence} interval: {low} to {high} {unit})",
+    "value more": "{n} more",
+    "value less": "{n} less",
+    "effect without interval": "the estimate is {value}, without an interval",
+    # what would tell
+    "would tell": (
+        "To tell a true difference of {matters}, about {blocks} {what} would be needed if units "
+        "scatter as they did here, and {upper} if they scatter as much as this season cannot "
+        "rule out."
+    ),
+    "would tell many": (
+        "To tell a true difference of {matters}, more than {most} {what} would be needed if "
+        "units scatter as they did here."
+    ),
+    "would tell upper many": "more than {most}",
+    "says little of variance": (
+        "With {df} degrees of freedom this season says little about the variance, so these "
+        "numbers are rough."
+    ),
+    "would tell without matters": (
+        "More units would narrow the interval; how many depends on the smallest difference "
+        "that matters, which the plan does not name."
+    ),
+    "blocks": "blocks",
+    "units of each treatment": "units of each treatment",
+    # roles and withholding
+    "secondary": "Secondary response: {sentence}",
+    "exploratory": "Exploratory, not planned: {sentence}",
+    "verdict not at random": (
+        "Treatments were not given to plots at random, so position and method cannot be told "
+        "apart: {treatment} against {versus} in {response} gets no verdict ({effect})."
+    ),
+    "verdict survivors": (
+        "No verdict on the {response} of {treatment} against {versus}: their survival differs "
+        "by {difference}, more than matters, so the survivors are not the same kind of plants "
+        "({effect})."
+    ),
+    "verdict no inference": (
+        "No verdict on {treatment} against {versus} in {response}: {reason}"
+    ),
+    "matters share": "{n} plants of 100",
+    "matters ratio": "{n} %",
+    "matters difference": "{n} {unit}",
+}
