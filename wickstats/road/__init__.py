@@ -1,1 +1,1 @@
-"""TBD."""
+"""One season composed: read, analyzed, sized, and computed twice."""

@@ -1,0 +1,118 @@
+"""One season from trial and records to results: analyzed, sized, computed twice.
+
+Leans on analysis, sizing, ``second_opinion``, records, layout and core.
+"""
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import replace
+from importlib.metadata import version
+
+from wickstats.analysis.season import AnalysisResults, analyze_season
+from wickstats.core.errors import AnalysisError
+from wickstats.core.responses import ResponseResult
+from wickstats.core.results import (
+    RESULTS_FORMAT,
+    InputFile,
+    PowerResults,
+    Results,
+    Supply,
+)
+from wickstats.design.defaults import plan_of
+from wickstats.design.trial import Trial
+from wickstats.layout.plots import Layout
+from wickstats.layout.structure import degrees, layout_facts
+from wickstats.records.season import Season
+from wickstats.road.second_opinion import second_opinion
+from wickstats.sizing.plan import plan_power
+from wickstats.sizing.season import next_rows, reached_rows
+
+
+def compose(trial: Trial, season: Season, *, simulated: bool = False) -> Results:
+    """Analyze a season and bind everything into results.
+
+    Raises
+    ------
+    AnalysisError
+        Where nothing can be analyzed, in words.
+    """
+    layout = season.layout
+    analyzed = analyze_season(trial, layout, season)
+    inputs, content = _inputs(trial, season)
+    results = Results(
+        wickstats=version("wickstats"),
+        results_format=RESULTS_FORMAT,
+        simulated=simulated,
+        trial=analyzed.trial,
+        inputs=inputs,
+        layout=layout_facts(layout),
+        degrees_of_freedom=degrees(layout),
+        accounting=analyzed.accounting,
+        responses=analyzed.responses,
+        water=analyzed.water,
+        supply=Supply(),
+        costs=(),
+        power=_power(trial, layout, analyzed),
+        queries=(*season.queries, *analyzed.queries),
+        exclusions=season.exclusions,
+        deviations=analyzed.deviations,
+        second_engine=(),
+        source_bytes=content,
+    )
+    return replace(results, second_engine=second_opinion(results))
+
+
+def _inputs(trial: Trial, season: Season) -> tuple[tuple[InputFile, ...], Mapping[str, bytes]]:
+    """List everything that was read, the trial file first, each once."""
+    content: dict[str, bytes] = {}
+    if trial.source:
+        content[trial.file] = trial.source
+    content.update(season.layout.source_bytes)
+    content.update(season.source_bytes)
+    known = {item.path: item for item in season.inputs}
+    rows = [
+        known.get(path) or InputFile(path, hashlib.sha256(data).hexdigest(), _rows(path, data))
+        for path, data in content.items()
+    ]
+    rows.extend(item for path, item in known.items() if path not in content)
+    return tuple(rows), content
+
+
+def _rows(path: str, data: bytes) -> int:
+    """Count data rows of a text table; 0 for files that are no tables."""
+    if not path.lower().endswith(".csv"):
+        return 0
+    return max(sum(1 for line in data.splitlines() if line.strip()) - 1, 0)
+
+
+def _power(trial: Trial, layout: Layout, analyzed: AnalysisResults) -> PowerResults:
+    confidence = plan_of(trial).confidence
+    target = trial.power.target if trial.power else 0.8
+    blocks = {plot.block for plot in layout.plots if plot.block}
+    units = len(blocks) or _fewest_units(layout)
+    planned = ()
+    if trial.power is not None:
+        try:
+            planned = plan_power(trial).rows
+        except AnalysisError:
+            planned = ()
+    told: list[ResponseResult] = [r for r in analyzed.responses if r.role != "exploratory"]
+    chosen = told or list(analyzed.responses)
+    return PowerResults(
+        planned=planned,
+        reached=tuple(
+            row for r in chosen for row in reached_rows(r, confidence=confidence, target=target)
+        ),
+        next_season=tuple(
+            row
+            for r in chosen
+            for row in next_rows(r, units=units, confidence=confidence, target=target)
+        ),
+    )
+
+
+def _fewest_units(layout: Layout) -> int:
+    counts: dict[str, set[str]] = {}
+    for plot in layout.plots:
+        counts.setdefault(plot.treatment, set()).add(layout.unit_of[plot.plot])
+    return min((len(units) for units in counts.values()), default=0)
