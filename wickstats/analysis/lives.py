@@ -97,14 +97,11 @@ def read_lives(season: Season, units: Units) -> Lives | None:
 
 
 def _arrays(held: pd.DataFrame, season: Season, units: Units, replaced: int) -> Lives:
-    if season.days_not_dates:
-        origin = None
-    else:
-        origin = _origin(held)
+    origin = None if season.days_not_dates else _origin(held)
     planted = _days(held, "planted_on", origin)
     planted = np.where(np.isfinite(planted), planted, 0.0).astype(float)
     low = _days(held, "last_alive", origin)
-    low = np.where(np.isfinite(low), np.maximum(low, planted), planted)
+    low = np.asarray(np.where(np.isfinite(low), np.maximum(low, planted), planted), float)
     high = _days(held, "first_dead", origin)
     high = np.where(np.isfinite(high), np.maximum(high, low), np.inf)
     last = _days(held, "last_seen", origin)
@@ -141,8 +138,7 @@ def _days(frame: pd.DataFrame, column: str, origin: pd.Timestamp | None) -> Arra
             return np.full(len(frame), np.nan)
         return pd.to_numeric(frame[column], errors="coerce").to_numpy(dtype=float)
     given = pd.to_datetime(frame[column])
-    days: Array = ((given - origin) / pd.Timedelta(days=1)).to_numpy(dtype=float)
-    return days
+    return np.asarray((given - origin) / pd.Timedelta(days=1), dtype=np.float64)
 
 
 def _words(frame: pd.DataFrame, column: str) -> tuple[str | None, ...]:

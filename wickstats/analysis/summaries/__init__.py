@@ -1,1 +1,1 @@
-"""One module a kind of response: records to one number per unit."""
+"""One module a kind of response: a season's records become one number per unit."""

@@ -68,7 +68,7 @@ def _sizes(
     held = plant_window(rows, day) if growth else plot_window(rows, day)
     notes: list[str] = []
     if growth:
-        held = _living(held, season)
+        held = living(held, season)
     log = response.model_scale == "log"
     held, dropped = _logged(held, log=log)
     if dropped:
@@ -123,7 +123,7 @@ def _logged(rows: Rows, *, log: bool) -> tuple[Rows, int]:
     return replace(kept, values=np.log(kept.values)), int((~above).sum())
 
 
-def _living(rows: Rows, season: Season) -> Rows:
+def living(rows: Rows, season: Season) -> Rows:
     """Leave out rows of plants that were seen dead on or before the day of measuring."""
     frame = season.lives
     if frame is None or rows.origin is None or season.days_not_dates:
@@ -190,7 +190,7 @@ def start_sizes(season: Season, units: Units, response: Response) -> dict[str, f
 def _slopes(response: Response, rows: Rows, season: Season, units: Units) -> Summary:
     """Least-squares slope of (log) size over days, of each plant with two dates or more."""
     log = response.model_scale == "log"
-    held, dropped = _logged(_living(rows, season), log=log)
+    held, dropped = _logged(living(rows, season), log=log)
     key = plant_keys(held)
     count = np.bincount(key)
     day_mean = np.bincount(key, weights=held.days) / count

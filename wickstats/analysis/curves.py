@@ -1,0 +1,64 @@
+"""Survival curves by treatment: shares with intervals from units, and numbers at risk.
+
+Nonparametric maximum likelihood for deaths in (last seen alive, first seen dead]; with
+common visits and nobody lost it is Kaplan-Meier's. A curve is given at the ends of its own
+steps; intervals are pointwise. Leans on models.lifetimes.
+"""
+
+import numpy as np
+
+from wickstats.analysis.lives import Lives
+from wickstats.analysis.plan import factor_term
+from wickstats.analysis.units import Array, IntArray, Units
+from wickstats.core.responses import CurvePoint
+from wickstats.models.lifetimes.intervals import curve_intervals
+from wickstats.models.lifetimes.turnbull import interval_curve
+
+
+def curve_points(lives: Lives, units: Units, confidence: float) -> tuple[CurvePoint, ...]:
+    """Curves of every treatment; with two factors also of each level of each."""
+    out: list[CurvePoint] = []
+    for code, name in enumerate(units.cell_names):
+        out.extend(_curve(lives, units, np.array([code], dtype=np.int64), name, confidence))
+    if len(units.factors) > 1:
+        for k, levels in enumerate(units.levels):
+            codes = units.level_codes(k)
+            for level, name in enumerate(levels):
+                group = f"{factor_term(units, k)}: {name}"
+                cells = np.flatnonzero(codes == level).astype(np.int64)
+                out.extend(_curve(lives, units, cells, group, confidence))
+    return tuple(out)
+
+
+def _curve(
+    lives: Lives, units: Units, cells: IntArray, group: str, confidence: float
+) -> list[CurvePoint]:
+    mine = np.isin(units.cells[lives.units], cells)
+    if not mine.any():
+        return []
+    low, high = lives.low[mine] - lives.planted[mine], lives.high[mine] - lives.planted[mine]
+    curve = interval_curve(low, high)
+    starts, ends, shares = curve.steps()
+    last = float(np.max(np.where(np.isfinite(high), high, low)))
+    ends = np.minimum(ends, last)
+    found = curve_intervals(low, high, lives.units[mine], starts, confidence)
+    followed = np.where(np.isfinite(high), high, low)
+    return [
+        CurvePoint(
+            group=group,
+            time_low=float(start),
+            time_high=float(max(end, start)),
+            share=float(share),
+            low=None if k == 0 and share == 1.0 else interval.low,
+            high=None if k == 0 and share == 1.0 else interval.high,
+            at_risk=_at_risk(followed, float(start), first=k == 0),
+        )
+        for k, (start, end, share, interval) in enumerate(
+            zip(starts, ends, shares, found, strict=True)
+        )
+    ]
+
+
+def _at_risk(followed: Array, day: float, *, first: bool) -> int:
+    """Plants known to be under observation after ``day`` (all of them at the start)."""
+    return int(followed.size if first else np.sum(followed > day))

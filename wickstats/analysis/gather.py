@@ -1,0 +1,134 @@
+"""A response's unit summaries from the season: the main one, others, and sensitivity runs.
+
+Leans on the summaries, one module a kind of response.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from wickstats.analysis.lives import GONE, Lives
+from wickstats.analysis.summaries.sizes import size_summaries
+from wickstats.analysis.summaries.survival import (
+    days_asked,
+    log_rank_score,
+    restricted_mean,
+    shares_at,
+)
+from wickstats.analysis.summaries.totals import ratio_summary, total_summaries, water_summary
+from wickstats.analysis.summary import Summary
+from wickstats.analysis.units import Units
+from wickstats.core.words import say
+from wickstats.design.trial import Response, Trial
+from wickstats.records.season import Season
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Gathered:
+    """Summaries of one response.
+
+    Attributes
+    ----------
+    main
+        Carries the verdict; None with ``reason``.
+    others
+        Compared without a verdict (earlier dates, restricted mean).
+    tested
+        Tested as a whole only (log-rank score): label and summary.
+    sensitivity
+        Labels and summaries: best and worst case, bounds.
+    """
+
+    main: Summary | None
+    others: tuple[Summary, ...] = ()
+    tested: tuple[tuple[str, Summary], ...] = ()
+    sensitivity: tuple[tuple[str, Summary], ...] = ()
+    reason: str | None = None
+
+
+def gather(
+    trial: Trial,
+    response: Response,
+    season: Season,
+    units: Units,
+    lives: Lives | None,
+    covariate: str | None,
+) -> Gathered:
+    """Bring one response's records into unit summaries."""
+    kind = response.kind
+    found: Gathered | None = None
+    if kind == "survival":
+        found = (
+            None if lives is None or lives.n == 0 else _survival(response, lives, units, season)
+        )
+    elif kind in ("growth", "measurement", "score"):
+        found = _last_is_main(size_summaries(response, season, units, covariate))
+    elif kind in ("yield", "count"):
+        mains, bounds = total_summaries(response, season, units)
+        found = _last_is_main(mains)
+        if found is not None:
+            found = replace(found, sensitivity=tuple((b.name, b) for b in bounds))
+    elif kind == "yield per liter":
+        found = _ratio(trial, response, season, units)
+    elif kind == "water used":
+        summary = water_summary(response, season, units)
+        found = None if summary is None else Gathered(summary)
+    else:
+        return Gathered(None, reason=say("kind not analyzed yet", kind=kind))
+    if found is None or found.main is None or not found.main.used.any():
+        return Gathered(None, reason=say("no data for response", name=response.name))
+    return found
+
+
+def _last_is_main(summaries: tuple[Summary, ...]) -> Gathered | None:
+    return Gathered(summaries[-1], summaries[:-1]) if summaries else None
+
+
+def _ratio(trial: Trial, response: Response, season: Season, units: Units) -> Gathered | None:
+    name = response.yield_of
+    known = {r.name: r for r in trial.responses}
+    of = known.get(name) if name is not None else None
+    if of is None:
+        of = next((r for r in trial.responses if r.kind == "yield"), None)
+    if of is None:
+        return None
+    summary = ratio_summary(response, of, season, units)
+    return None if summary is None else Gathered(summary)
+
+
+def _survival(response: Response, lives: Lives, units: Units, season: Season) -> Gathered:
+    lost = dict(season.lost_plots)
+    dated = [shares_at(day, lives, units, lost) for day in days_asked(response, lives)]
+    last = dated[-1]
+    others = [d.main for d in dated[:-1]]
+    restricted = restricted_mean(lives, units, lost)
+    if restricted is not None:
+        others.append(restricted)
+    score = log_rank_score(lives, units, lost)
+    runs: list[tuple[str, Summary]] = []
+    if last.best is not None and last.worst is not None:
+        runs.append((say("sensitivity best"), last.best))
+        runs.append((say("sensitivity worst"), last.worst))
+    runs.extend(_other_lives(last.day, lives, units, lost))
+    tested = () if score is None else ((say("log-rank score"), score),)
+    return Gathered(last.main, tuple(others), tested, tuple(runs))
+
+
+def _other_lives(
+    day: float, lives: Lives, units: Units, lost: dict[str, str]
+) -> list[tuple[str, Summary]]:
+    """Plants not found counted dead; doubtful ones dated back to the first doubt."""
+    runs = []
+    gone = np.isin(np.array(lives.fate, dtype=object), GONE) & ~lives.dead
+    if gone.any():
+        ends = np.where(
+            gone, np.maximum(lives.low, np.nextafter(lives.low, np.inf)), lives.high
+        )
+        run = shares_at(day, replace(lives, high=ends), units, lost).main
+        runs.append((say("sensitivity gone dead"), run))
+    earlier = lives.dead & np.isfinite(lives.doubtful) & (lives.doubtful < lives.high)
+    if earlier.any():
+        ends = np.where(earlier, np.maximum(lives.doubtful, lives.low), lives.high)
+        run = shares_at(day, replace(lives, high=ends), units, lost).main
+        runs.append((say("sensitivity doubtful"), run))
+    return runs
