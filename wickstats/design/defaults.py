@@ -141,7 +141,7 @@ def value_for(values: Mapping[str, T], levels: Mapping[str, str]) -> T | None:
 
 
 def measured_in_of(response: Response) -> str:
-    """Return the response's unit: as given, else its kind's, else its column's ending, else 1."""
+    """Return the unit: as given, else its kind's, else its column's ending, else 1."""
     if response.measured_in is not None:
         return response.measured_in
     if response.kind in _UNITS:

@@ -56,7 +56,7 @@ class Stopped(Exception):  # noqa: N818 - a signal inside this package, not an e
 
 def _place(event: yaml.Event) -> Place:
     mark = event.start_mark
-    return Place(mark.line + 1, mark.column + 1)
+    return Place(1, 1) if mark is None else Place(mark.line + 1, mark.column + 1)
 
 
 class _Builder:
@@ -70,6 +70,7 @@ class _Builder:
         self.root: Node | None = None
 
     def take(self, event: yaml.Event) -> None:
+        """Add one event to the tree."""
         if isinstance(event, yaml.DocumentStartEvent):
             self._document(event)
         elif isinstance(event, yaml.AliasEvent):
@@ -180,7 +181,7 @@ class _Builder:
             code,
             found=found,
             expected="plain values, each written where it is used",
-            fix='write the value out; if the sign belongs to a text, put it in quotes',
+            fix="write the value out; if the sign belongs to a text, put it in quotes",
             at=_place(event),
         )
 

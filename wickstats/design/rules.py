@@ -1,3 +1,5 @@
 """temp"""
+
+
 def check_parts(values, folder, out):
     return

@@ -51,9 +51,11 @@ class EitherSpec:
 
     @property
     def words(self) -> str:
+        """What is expected, in words."""
         return f"{self.text.words}, or {self.section.words}"
 
     def read(self, node: Node, path: Path, out: Findings) -> Any:
+        """Read one node."""
         if isinstance(node, Mapping):
             return self.section.read(node, path, out)
         if isinstance(node, Listing):
@@ -71,6 +73,7 @@ class FactorsSpec:
     words: str = "names of factors, each with its levels"
 
     def read(self, node: Node, path: Path, out: Findings) -> Any:
+        """Read one node."""
         if not isinstance(node, Mapping):
             return mismatch(self, node, path, out, "write factor: [level, level] under it")
         if not node.pairs:
@@ -99,6 +102,7 @@ class SourcesSpec:
     words: str = "a file's name, or keys and values: file, sheet, columns, ..., or a list"
 
     def read(self, node: Node, path: Path, out: Findings) -> Any:
+        """Read one node."""
         if not isinstance(node, Listing):
             return self._one(node, path, out)
         found: list[dict[str, Any]] = []
@@ -130,6 +134,7 @@ class TimesSpec:
     words: str = "dates as in 2025-03-17, or days from planting as in 90"
 
     def read(self, node: Node, path: Path, out: Findings) -> Any:
+        """Read one node."""
         items = node.items if isinstance(node, Listing) else [node]
         if isinstance(node, Mapping) or not items:
             return mismatch(self, node, path, out, "write one date, or [date, date]")
@@ -147,6 +152,7 @@ class CountsSpec:
     each: TableSpec = field(default_factory=lambda: TableSpec(_COUNT, at_least=1))
 
     def read(self, node: Node, path: Path, out: Findings) -> Any:
+        """Read one node."""
         if isinstance(node, Mapping):
             return self.each.read(node, path, out)
         if isinstance(node, Listing):

@@ -73,6 +73,7 @@ class TextSpec:
     words: str = "text"
 
     def read(self, node: Node, path: Path, out: Findings) -> Any:
+        """Read one node."""
         if not isinstance(node, Scalar) or node.empty:
             return mismatch(self, node, path, out, "write one text; put quotes around signs")
         text = node.text
@@ -109,6 +110,7 @@ class NumberSpec:
 
     @property
     def words(self) -> str:
+        """What is expected, in words."""
         kind = "a whole number" if self.whole else "a number"
         limits = []
         for limit, name in (
@@ -122,6 +124,7 @@ class NumberSpec:
         return " ".join([kind, " and ".join(limits)]).strip()
 
     def read(self, node: Node, path: Path, out: Findings) -> Any:
+        """Read one node."""
         if not isinstance(node, Scalar) or node.empty:
             return mismatch(self, node, path, out, "write one number")
         value = whole(node.text) if self.whole else number(node.text)
@@ -150,6 +153,7 @@ class TruthSpec:
     words: str = "true or false"
 
     def read(self, node: Node, path: Path, out: Findings) -> Any:
+        """Read one node."""
         if not isinstance(node, Scalar) or node.empty:
             return mismatch(self, node, path, out, "write true or false")
         value = truth(node.text)
@@ -165,6 +169,7 @@ class DateSpec:
     words: str = "a date as in 2025-03-17"
 
     def read(self, node: Node, path: Path, out: Findings) -> Any:
+        """Read one node."""
         if not isinstance(node, Scalar) or node.empty:
             return mismatch(self, node, path, out, "write a date as in 2025-03-17")
         value = day(node.text)
@@ -181,11 +186,13 @@ class WordSpec:
 
     @property
     def words(self) -> str:
+        """What is expected, in words."""
         if len(self.allowed) == 1:
             return str(self.allowed[0])
         return "one of: " + listing(str(w) for w in self.allowed)
 
     def read(self, node: Node, path: Path, out: Findings) -> Any:
+        """Read one node."""
         if not isinstance(node, Scalar) or node.empty:
             return mismatch(self, node, path, out, f"write {self.words}")
         by_text = {str(w): w for w in self.allowed}
@@ -205,9 +212,11 @@ class ListSpec:
 
     @property
     def words(self) -> str:
+        """What is expected, in words."""
         return f"a list ({self.item.words})"
 
     def read(self, node: Node, path: Path, out: Findings) -> Any:
+        """Read one node."""
         if self.single and not isinstance(node, Listing):
             value = self.item.read(node, path, out)
             return MISSING if value is MISSING else (value,)
@@ -239,6 +248,7 @@ class PairSpec:
     words: str = "two numbers, the smaller first, as in [0, 5]"
 
     def read(self, node: Node, path: Path, out: Findings) -> Any:
+        """Read one node."""
         if not isinstance(node, Listing) or len(node.items) != 2:
             return mismatch(self, node, path, out, "write two numbers: [0, 5]")
         values = []
@@ -269,9 +279,11 @@ class TableSpec:
 
     @property
     def words(self) -> str:
+        """What is expected, in words."""
         return f"keys, each with {self.value.words}"
 
     def read(self, node: Node, path: Path, out: Findings) -> Any:
+        """Read one node."""
         if not isinstance(node, Mapping):
             return mismatch(self, node, path, out, "write lines of key: value under it")
         values: dict[str, Any] = {}
@@ -312,9 +324,11 @@ class SectionSpec:
 
     @property
     def words(self) -> str:
+        """What is expected, in words."""
         return "keys and values: " + listing(self.fields)
 
     def read(self, node: Node, path: Path, out: Findings) -> Any:
+        """Read one node."""
         if not isinstance(node, Mapping):
             return mismatch(self, node, path, out, "write lines of key: value under it")
         values: dict[str, Any] = {}

@@ -4,12 +4,14 @@ The experimental unit is what was randomized on its own: a plot, or all plots
 that hang on one reservoir. Leans on pandas.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Literal
 
 import pandas as pd
+
+from wickstats.core.errors import LayoutError, Problem
 
 TREATMENT_JOIN = " x "
 
@@ -53,6 +55,30 @@ class Layout:
     hash: str | None = None  # SHA-256 of the canonical design, factors, responses and plan
     file: str = "layout.csv"
     source_bytes: Mapping[str, bytes] = field(default_factory=dict, repr=False, compare=False)
+    # writes the files of a layout that was just drawn; None for layouts that were read
+    writer: Callable[[], None] | None = field(default=None, repr=False, compare=False)
+
+    def write(self) -> None:
+        """Write the layout's table and record into the trial's folder.
+
+        Raises
+        ------
+        LayoutError
+            Where a layout exists, or this one was not drawn by ``randomize``.
+        """
+        if self.writer is None:
+            raise LayoutError(
+                [
+                    Problem(
+                        file=self.file,
+                        code="not drawn here",
+                        found="a layout that was read, not drawn",
+                        expected="a layout that randomize has just drawn",
+                        fix="its table exists already; nothing needs to be written",
+                    )
+                ]
+            )
+        self.writer()
 
     @cached_property
     def unit_of(self) -> Mapping[str, str]:

@@ -1,0 +1,100 @@
+"""Whether a layout's table has the sizes that the trial file gives.
+
+Leans on rows and the trial's values.
+"""
+
+from wickstats.design.defaults import JOIN, value_for
+from wickstats.design.trial import Trial
+from wickstats.layout.rows import Report, Row
+
+_MEND = "correct the table or the trial file; or leave the size out of the trial file"
+
+
+def check_sizes(trial: Trial, rows: list[Row], out: Report) -> None:
+    """Keep a problem for each size that does not agree."""
+    _blocks(trial, rows, out)
+    _replicates(trial, rows, out)
+    _plants(trial, rows, out)
+    _reservoirs(trial, rows, out)
+
+
+def _blocks(trial: Trial, rows: list[Row], out: Report) -> None:
+    planned = trial.design.blocks
+    found = len({row.get("block") for row in rows} - {""})
+    if planned is not None and found and found != planned:
+        out.add(
+            "sizes differ",
+            found=f"{found} blocks in the table",
+            expected=f"{planned}, as blocks in the trial file says",
+            fix=_MEND,
+            column="block",
+        )
+
+
+def _units(trial: Trial, rows: list[Row]) -> dict[str, set[str]]:
+    """Treatment -> its units' names."""
+    units: dict[str, set[str]] = {}
+    for row in rows:
+        treatment = JOIN.join(row.get(f.name) for f in trial.factors)
+        name = row.get("reservoir") or row.get("plot")
+        units.setdefault(treatment, set()).add(name)
+    return units
+
+
+def _levels(trial: Trial, treatment: str) -> dict[str, str]:
+    names = (factor.name for factor in trial.factors)
+    return dict(zip(names, treatment.split(JOIN), strict=True))
+
+
+def _replicates(trial: Trial, rows: list[Row], out: Report) -> None:
+    given = trial.design.replicates
+    if given is None or trial.design.type != "completely randomized":
+        return
+    for treatment, units in _units(trial, rows).items():
+        planned = (
+            value_for(given, _levels(trial, treatment)) if isinstance(given, dict) else given
+        )
+        if planned is not None and len(units) != planned:
+            out.add(
+                "sizes differ",
+                found=f"{len(units)} units of {treatment} in the table",
+                expected=f"{planned}, as replicates in the trial file says",
+                fix=_MEND,
+            )
+
+
+def _plants(trial: Trial, rows: list[Row], out: Report) -> None:
+    planned = trial.design.plants_per_plot
+    if planned is None:
+        return
+    for row in rows:
+        text = row.get("plants")
+        if text and int(float(text)) != planned:
+            out.add(
+                "sizes differ",
+                found=f"{text} plants",
+                expected=f"{planned}, as plants_per_plot in the trial file says",
+                fix=_MEND,
+                row=row.number,
+                column="plants",
+            )
+
+
+def _reservoirs(trial: Trial, rows: list[Row], out: Report) -> None:
+    """Every unit has as many plots as plots_per_reservoir says."""
+    members: dict[str, list[Row]] = {}
+    for row in rows:
+        members.setdefault(row.get("reservoir") or row.get("plot"), []).append(row)
+    for name, plots in members.items():
+        levels = {f.name: plots[0].get(f.name) for f in trial.factors}
+        planned = value_for(trial.design.plots_per_reservoir, levels)
+        if planned is not None and planned != len(plots):
+            fed = "1 plot" if len(plots) == 1 else f"{len(plots)} plots"
+            out.add(
+                "sizes differ",
+                found=f"{fed} on one reservoir ({name})",
+                expected=f"{planned}, as plots_per_reservoir in the trial file says",
+                fix=_MEND,
+                row=plots[0].number,
+                column="reservoir",
+            )
