@@ -5,9 +5,10 @@ Leans on units, lives, records.season and core.results.
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from wickstats.analysis.summary import Summary
-from wickstats.analysis.units import Units
+from wickstats.analysis.units import IntArray, Units
 from wickstats.core.results import (
     Accounting,
     ArmCount,
@@ -91,11 +92,7 @@ def accounting_of(season: Season, units: Units, main: Summary | None) -> Account
     used = np.zeros(units.n, dtype=bool)
     if main is not None:
         used = main.used
-        analyzed = np.where(used, np.rint(main.plants), 0).astype(np.int64)
-    # rows about whole plots say nothing of plants
-    analyzed = np.where(planted > 0, np.minimum(analyzed, planted), 0)
-    if main is not None and main.alive is None and main.rows is None:
-        analyzed = np.where(used, planted, 0)
+        analyzed = main.plants_behind(planted)
     arms = []
     for code, name in enumerate(units.cell_names):
         mine = units.cells == code
@@ -119,15 +116,13 @@ def accounting_of(season: Season, units: Units, main: Summary | None) -> Account
     )
 
 
-def _lost_in(
-    season: Season, units: Units, mine: "np.ndarray[tuple[int], np.dtype[np.bool_]]"
-) -> int:
+def _lost_in(season: Season, units: Units, mine: NDArray[np.bool_]) -> int:
     return sum(
         plot in season.lost_plots for j in np.flatnonzero(mine) for plot in units.plots[int(j)]
     )
 
 
-def _planted(season: Season, units: Units) -> "np.ndarray[tuple[int], np.dtype[np.int64]]":
+def _planted(season: Season, units: Units) -> IntArray:
     out = np.zeros(units.n, dtype=np.int64)
     frame = season.lives
     if frame is not None and not frame.empty:

@@ -2,7 +2,8 @@
 
 Such a pair's verdict is better, worse or cannot tell, from the bound of the difference:
 the one-sided limit of the extreme arm at n / (1 + (m - 1) rho) plants beside the one-sided
-limit of the other, each at the family's Bonferroni share. Leans on
+limit of the other, each at the family's Bonferroni share, their distances added as squares
+(Newcombe 1998, Stat. Med. 17:873; Zou & Donner 2008, Stat. Med. 27:1693). Leans on
 models.lifetimes.intervals.
 """
 
@@ -20,7 +21,6 @@ from wickstats.core.numbers import number, percent
 from wickstats.core.words import say
 from wickstats.models.lifetimes.intervals import (
     ShareBound,
-    difference_bound,
     plot_correlation,
     share_bound,
     share_interval,
@@ -117,8 +117,9 @@ def pair_bound(
     up, down = (side_of(summary, units, cells, rho, level) for cells in sides)
     if up is None or down is None:
         return None
-    low = difference_bound(up.share, up.low, down.share, down.high)
-    high = difference_bound(up.share, up.high, down.share, down.low)
+    difference = up.share - down.share
+    low = difference - float(np.hypot(up.share - up.low, down.high - down.share))
+    high = difference + float(np.hypot(up.high - up.share, down.share - down.low))
     first = up.extreme is not None
     extreme = up.extreme if first else down.extreme
     return PairBound(
@@ -137,6 +138,8 @@ def bound_notes(
     """One sentence for each treatment in which all lived or all died."""
     out = []
     for code, name in enumerate(units.cell_names):
+        if int((units.cells == code).sum()) < 2:
+            continue
         arm = side_of(summary, units, np.array([code], dtype=np.int64), rho, confidence)
         if arm is None or arm.bound is None:
             continue

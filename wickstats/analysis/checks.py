@@ -10,6 +10,7 @@ from dataclasses import replace
 import numpy as np
 from scipy.special import fdtrc
 
+from wickstats.analysis.comparisons import bound_correlation, bound_for, verdict_for
 from wickstats.analysis.context import Context
 from wickstats.analysis.families import judge
 from wickstats.analysis.first_line import fit_line
@@ -17,10 +18,10 @@ from wickstats.analysis.line import Line
 from wickstats.analysis.strata_line import StrataLine
 from wickstats.analysis.summary import Summary
 from wickstats.analysis.units import Array
-from wickstats.analysis.verdict import verdict_of
 from wickstats.core.numbers import number, p_value
 from wickstats.core.responses import Check, Comparison
 from wickstats.core.words import say
+from wickstats.models.linear.multiplicity import holm
 
 FAR_OUT = 3.0
 TWOFOLD = 2.0
@@ -40,6 +41,7 @@ def checks_of(
         _spread(context, summary, line, comparisons, paired),
         _standardized(line, comparisons),
         _left_out(context, summary, comparisons),
+        _redrawn_pairs(context, comparisons),
     ]
     return tuple(check for check in found if check is not None)
 
@@ -132,7 +134,8 @@ def _spread(
     paired: tuple[Comparison, ...],
 ) -> Check | None:
     sds = arm_sds(context, summary, line)
-    if len(sds) < 2:
+    mirrored = context.units.n_cells == 2 and context.units.blocks is not None
+    if len(sds) < 2 or (mirrored and isinstance(line, StrataLine)):
         return None
     low, high = min(sds, key=sds.__getitem__), max(sds, key=sds.__getitem__)
     if sds[high] <= 0:
@@ -198,18 +201,17 @@ def _left_out(
     changes: list[str] = []
     for block, name in enumerate(units.block_names):
         values = np.where(codes == block, np.nan, summary.values)
-        line = fit_line(
-            units, replace(summary, values=values), context.confidence, by_arm=context.by_arm
-        )
+        left = replace(summary, values=values)
+        line = fit_line(units, left, context.confidence, by_arm=context.by_arm)
         if line is None:
             continue
+        rho = bound_correlation(context, left, line)
         for family in families:
             for judged in judge(family, line, units, context.confidence):
                 before = verdicts.get((family.term, family.within, judged.contrast.name))
-                if before is None or judged.low is None or judged.high is None:
-                    continue
-                after = verdict_of(judged.low, judged.high, context.matters, context.better)
-                if after != before:
+                bound = bound_for(context, left, judged, rho)
+                after = verdict_for(context, judged, bound)
+                if before is not None and after is not None and after != before:
                     changes.append(
                         say(
                             "verdict changes",
@@ -220,3 +222,28 @@ def _left_out(
                     )
     text = "; ".join(changes) if changes else say("verdicts hold")
     return Check(say("check left out"), text, None)
+
+
+def _redrawn_pairs(context: Context, comparisons: tuple[Comparison, ...]) -> Check | None:
+    """Re-randomization p of planned pairs, adjusted by Holm within each family."""
+    parts: list[str] = []
+    for family in context.families:
+        names = {contrast.name for contrast in family.contrasts}
+        rows = [
+            (c.name, c.redraws.p)
+            for c in comparisons
+            if c.name in names
+            and (c.term, c.within) == (family.term, family.within)
+            and c.redraws is not None
+            and c.redraws.p is not None
+        ]
+        if not family.planned or len(rows) < 2:
+            continue
+        adjusted = holm([p for _, p in rows if p is not None])
+        parts.extend(
+            say("one redrawn", name=name, p=p_value(p))
+            for (name, _), p in zip(rows, adjusted, strict=True)
+        )
+    if not parts:
+        return None
+    return Check(say("check redrawn"), "; ".join(parts), None)

@@ -5,7 +5,7 @@ Leans on families, effects, verdict, sentences, bounds, would_tell and redraw_li
 
 from dataclasses import dataclass
 
-from wickstats.analysis.bounds import PairBound, pair_bound
+from wickstats.analysis.bounds import PairBound, pair_bound, rho_of
 from wickstats.analysis.context import Context
 from wickstats.analysis.effects import absolute_of, back, relative_of, reported
 from wickstats.analysis.families import Judged, judge, replication_word
@@ -19,6 +19,7 @@ from wickstats.analysis.sentences import (
     sentence_of,
     with_role,
 )
+from wickstats.analysis.strata_line import StrataLine
 from wickstats.analysis.summary import Summary
 from wickstats.analysis.verdict import CANNOT_TELL, verdict_of
 from wickstats.analysis.would_tell import would_tell
@@ -53,18 +54,7 @@ def compare(
     out = []
     for family in context.families:
         for judged in judge(family, line, context.units, context.confidence):
-            bound = None
-            if rho is not None:
-                bound = pair_bound(
-                    judged.contrast.weights,
-                    (judged.contrast.treatment, judged.contrast.versus),
-                    summary,
-                    context.units,
-                    rho=rho,
-                    confidence=context.confidence,
-                    family_size=len(family.contrasts),
-                    better=context.better,
-                )
+            bound = bound_for(context, summary, judged, rho)
             said = Said(None, None)
             if with_verdict:
                 said = _say(context, summary, judged, bound)
@@ -93,6 +83,7 @@ def _say(context: Context, summary: Summary, judged: Judged, bound: PairBound | 
     if gap is not None:
         text = say("verdict survivors", difference=plants_words(gap), effect=effect, **names)
         return Said(None, with_role(text, told.role, planned=planned))
+    verdict = verdict_for(context, judged, bound) or CANNOT_TELL
     if bound is not None:
         effect = say(
             "effect share bound",
@@ -101,9 +92,6 @@ def _say(context: Context, summary: Summary, judged: Judged, bound: PairBound | 
             fate=bound.fate,
             limit=bound.words,
         )
-        verdict = bound.verdict
-    else:
-        verdict = verdict_of(judged.low, judged.high, context.matters, context.better)
     more = would_tell(judged, summary, told, context.units) if verdict == CANNOT_TELL else ""
     return Said(verdict, sentence_of(verdict, judged, summary, told, effect, more))
 
@@ -148,7 +136,8 @@ def _row(
         ).p
     unbounded = None
     relative = relative_of(judged, summary, line, context.confidence)
-    if relative is not None and relative.high is None and e.se is not None and not log:
+    tried = isinstance(line, StrataLine) and e.se is not None and not log
+    if tried and relative is not None and relative.high is None:
         unbounded = say("ratio unbounded")
     return Comparison(
         term=family.term,

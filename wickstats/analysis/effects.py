@@ -61,7 +61,7 @@ def absolute_of(judged: Judged, summary: Summary, line: Line) -> Absolute | None
         )
     if not summary.log:
         return Absolute(
-            value, judged.low, judged.high, say("per unit", unit=summary.measured_in)
+            value, judged.low, judged.high, say("per unit", unit=_in(summary.measured_in))
         )
     base = line.mean(_side(judged.contrast.weights, sign=-1.0)).estimate
     center = back(base, log=True)
@@ -72,8 +72,12 @@ def absolute_of(judged: Judged, summary: Summary, line: Line) -> Absolute | None
         center * (ratio.estimate - 1.0),
         None if ratio.low is None else center * (ratio.low - 1.0),
         None if ratio.high is None else center * (ratio.high - 1.0),
-        say("per unit at mean", unit=summary.measured_in, name=judged.contrast.versus),
+        say("per unit at mean", unit=_in(summary.measured_in), name=judged.contrast.versus),
     )
+
+
+def _in(unit: str) -> str:
+    return "" if unit == "1" else f", in {unit.strip('{}')}"
 
 
 def _within(value: float | None, scale: float) -> float | None:

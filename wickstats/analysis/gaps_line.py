@@ -41,6 +41,7 @@ class GapsLine:
     layout: Geometry  # cells and blocks
     columns: Array  # (n, p) of the fixed part
     fit: MixedFit | None  # None: no positive whole-plot component
+    mean_fit: MixedFit | None  # blocks random: means carry the block stratum
     within_ms: float | None
     whole_df: int
     sub_df: int
@@ -54,7 +55,16 @@ class GapsLine:
         return self._estimate(np.asarray(weights, dtype=float), row, reason, block_share=0.0)
 
     def mean(self, weights: Array) -> Estimate:
-        """Mean over the average block, blocks as they are."""
+        """Mean over blocks drawn at random, else over the average block as it is."""
+        if self.mean_fit is not None:
+            found = mixed_contrasts(
+                self.mean_fit,
+                np.asarray(weights, dtype=float)[None, :],
+                level=self.used.confidence,
+            )[0]
+            if found.se is not None and found.df is not None and found.estimate is not None:
+                basis = "restricted likelihood"
+                return _finish(found.estimate, found.se, found.df, self.used.confidence, basis)
         row, reason = self.layout.mean_row(weights)
         share = 1.0 / self.layout.n_blocks if self.layout.n_blocks else 0.0
         return self._estimate(np.asarray(weights, dtype=float), row, reason, block_share=share)
@@ -203,11 +213,25 @@ def fit_gaps(used: Used, why: str) -> GapsLine:
         layout=layout,
         columns=columns,
         fit=fit,
+        mean_fit=_mean_fit(used, indicators, plots),
         within_ms=within,
         whole_df=_whole_df(used, plots),
         sub_df=inner.df,
         notes=tuple(notes),
     )
+
+
+def _mean_fit(used: Used, indicators: Array, plots: IntArray) -> MixedFit | None:
+    """The fit with blocks random; None without blocks or where a component is not positive."""
+    codes = used.block_codes
+    if codes is None or np.unique(codes).size < 2:
+        return None
+    try:
+        found = fit_mixed(used.values, indicators, {"block": codes, "whole plot": plots})
+    except AnalysisError:
+        return None
+    positive = min(found.components[:2]) > 0.0
+    return found if found.converged and positive else None
 
 
 def _whole_df(used: Used, plots: IntArray) -> int:

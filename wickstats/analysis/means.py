@@ -67,10 +67,11 @@ def _mean(
     cells = np.flatnonzero(weights).astype(np.int64)
     held = np.isin(units.cells, cells) & summary.used
     found = line.mean(weights)
-    if independent_units(cells, weights, units) == 1 and found.se is not None:
+    alone = independent_units(cells, weights, units) == 1
+    if alone and found.estimate is not None:
         found = only_estimate(found.estimate, say("one unit only", name=name))
     low, high, bound = found.low, found.high, None
-    if summary.alive is not None and found.estimate is not None:
+    if summary.alive is not None and found.estimate is not None and not alone:
         found, low, high, bound = _share_limits(context, summary, found, cells, rho)
     return Mean(
         term=term,
@@ -78,16 +79,27 @@ def _mean(
         within=within,
         estimand=summary.estimand,
         at=summary.at,
-        estimate=back(found.estimate, log=summary.log),
+        estimate=_possible(back(found.estimate, log=summary.log), summary),
         se=found.se,
         df=found.df,
-        low=back(low, log=summary.log),
-        high=back(high, log=summary.log),
+        low=_possible(back(low, log=summary.log), summary),
+        high=_possible(back(high, log=summary.log), summary),
         n_units=int(held.sum()),
-        n_plants=round(float(summary.plants[held].sum())),
+        n_plants=int(summary.plants_behind(units.laid_plants)[held].sum()),
         not_estimable=found.not_estimable,
         bound=bound,
     )
+
+
+def _possible(value: float | None, summary: Summary) -> float | None:
+    """Shares lie in 0 to 1 and restricted means below the full time."""
+    if value is None:
+        return None
+    if summary.alive is not None:
+        return min(1.0, max(0.0, value))
+    if summary.lived is not None:
+        return min(summary.lived.full_time, max(0.0, value))
+    return value
 
 
 def _share_limits(

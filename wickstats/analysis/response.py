@@ -7,10 +7,10 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from wickstats.analysis.bounds import bound_notes, rho_of
+from wickstats.analysis.bounds import bound_notes
 from wickstats.analysis.cautions import cautions_of
 from wickstats.analysis.checks import checks_of
-from wickstats.analysis.comparisons import compare
+from wickstats.analysis.comparisons import bound_correlation, compare
 from wickstats.analysis.context import Context
 from wickstats.analysis.curves import curve_points
 from wickstats.analysis.first_line import fit_line, paired_line
@@ -48,7 +48,7 @@ def analyze_response(
     line = fit_line(context.units, main, context.confidence, by_arm=context.by_arm)
     if line is None:
         return empty_response(context, say("no data for response", name=context.response.name))
-    rho = _rho(context, main, line)
+    rho = bound_correlation(context, main, line)
     redrawer = redrawer_for(
         context.units, main, context.design, context.seed, context.response.name
     )
@@ -110,12 +110,6 @@ def empty_response(context: Context, reason: str) -> ResponseResult:
     )
 
 
-def _rho(context: Context, main: Summary, line: Line) -> float | None:
-    if main.alive is None or context.units.is_split:
-        return None
-    return rho_of(main, line, context.planned_correlation)
-
-
 def _others(
     context: Context, gathered: Gathered
 ) -> tuple[tuple[Mean, ...], tuple[Comparison, ...]]:
@@ -123,7 +117,7 @@ def _others(
     means: list[Mean] = []
     comparisons: list[Comparison] = []
     for summary, line in _fitted(context, gathered.others):
-        rho = _rho(context, summary, line)
+        rho = bound_correlation(context, summary, line)
         means.extend(mean_rows(context, summary, line, rho=rho))
         comparisons.extend(compare(context, summary, line, with_verdict=False))
     return tuple(means), tuple(comparisons)
@@ -177,6 +171,7 @@ def _unit_summary(units: Units, main: Summary, line: Line) -> UnitSummary:
     where = np.flatnonzero(main.used)
     place = {int(j): k for k, j in enumerate(where)}
     fitted, residuals = line.fitted, line.residuals
+    plants = main.plants_behind(units.laid_plants)
     values = []
     for j in range(units.n):
         k = place.get(j)
@@ -187,7 +182,7 @@ def _unit_summary(units: Units, main: Summary, line: Line) -> UnitSummary:
                 whole_plot=units.whole_of(j),
                 treatment=units.cell_names[int(units.cells[j])],
                 value=None if k is None else float(main.values[j]),
-                n_plants=round(float(main.plants[j])),
+                n_plants=int(plants[j]),
                 fitted=None if k is None else float(fitted[k]),
                 residual=None if k is None else float(residuals[k]),
                 not_estimable=main.reasons[j],
@@ -204,7 +199,11 @@ def _disagreement(
 ) -> tuple[str, ...]:
     """Re-randomization against the first line, where it could have said something."""
     names = [row.term for row in tests if _disagrees(row)]
-    names.extend(row.name for row in comparisons if _disagrees(row))
+    names.extend(
+        row.name if row.within is None else f"{row.name} ({row.within})"
+        for row in comparisons
+        if _disagrees(row)
+    )
     if not names:
         return ()
     return (say("redraws disagree", names=", ".join(dict.fromkeys(names))),)

@@ -99,8 +99,8 @@ def effect_words(judged: Judged, summary: Summary, told: Told) -> str:
         )
     return say(
         "effect difference",
-        value=_more(value),
-        unit=told.unit,
+        value=_more(value, told.unit),
+        unit=unit_words(told.unit),
         confidence=confidence,
         low=number(judged.low),
         high=number(judged.high),
@@ -123,7 +123,7 @@ def matters_words(matters: float | None, summary: Summary, unit: str) -> str:
         return say("matters share", n=number(100.0 * matters))
     if summary.log:
         return say("matters ratio", n=number(100.0 * (exp(matters) - 1.0)))
-    return say("matters difference", n=number(matters), unit=unit)
+    return say("matters difference", n=number(matters), unit=unit_words(unit))
 
 
 def _ratio(value: float) -> str:
@@ -137,10 +137,16 @@ def _percent(value: float) -> str:
     return say("percent more" if change > 0 else "percent less", n=number(abs(change), 2))
 
 
-def _more(value: float) -> str:
+def unit_words(unit: str) -> str:
+    """A unit behind its number, with the space before it; nothing for pure numbers."""
+    return "" if unit == "1" else f" {unit.strip('{}')}"
+
+
+def _more(value: float, unit: str) -> str:
     if value == 0:
         return say("no more")
-    return say("value more" if value > 0 else "value less", n=number(abs(value)))
+    key = "value more" if value > 0 else "value less"
+    return say(key, n=number(abs(value)), unit=unit_words(unit))
 
 
 def _one(value: float, summary: Summary, unit: str) -> str:
@@ -148,4 +154,4 @@ def _one(value: float, summary: Summary, unit: str) -> str:
         return plants_words(value)
     if summary.log:
         return _percent(value)
-    return f"{_more(value)} {unit}"
+    return _more(value, unit)

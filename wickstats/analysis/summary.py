@@ -66,6 +66,8 @@ class Summary:
         (n,) totals and water for yield per liter, totals for counts and zero yields.
     guard
         Whether numbers of plants enter as guard of the standard error.
+    counted
+        Whether ``plants`` counts plants (not rows about whole plots).
     covariate
         (n,) or None.
     rows
@@ -89,9 +91,16 @@ class Summary:
     denominators: Array | None = None
     denominator: str | None = None
     guard: bool = True
+    counted: bool = False
     covariate: Array | None = None
     rows: PlantRows | None = None
     notes: tuple[str, ...] = field(default=())
+
+    def plants_behind(self, laid: IntArray) -> IntArray:
+        """(n,) plants behind each value: counted, else as laid out (0 where not known)."""
+        if self.counted:
+            return np.rint(self.plants).astype(np.int64)
+        return np.where(self.used, laid, 0).astype(np.int64)
 
     @property
     def used(self) -> NDArray[np.bool_]:

@@ -88,6 +88,7 @@ def _sizes(
             np.isfinite(values), units, dict(season.lost_plots), say("no measurement")
         ),
         rule="strata",
+        counted=bool((held.plants >= 0).any()),
         measured_in=measured_in_of(response),
         log=log,
         covariate=cov,
@@ -215,6 +216,7 @@ def _slopes(response: Response, rows: Rows, season: Season, units: Units) -> Sum
             np.isfinite(values), units, dict(season.lost_plots), say("no slope of a unit")
         ),
         rule="strata",
+        counted=bool((held.plants >= 0).any()),
         measured_in="1/d" if log else f"{measured_in_of(response)}/d",
         rows=_rows(slopes, plant_units),
         notes=tuple(notes),

@@ -95,6 +95,7 @@ def _share(
         plants=known,
         reasons=missing_reasons(np.isfinite(values), units, lost, say("no plant known", at=at)),
         rule="dispersion",
+        counted=True,
         measured_in="share",
         alive=alive,
         notes=notes,
@@ -128,6 +129,7 @@ def restricted_mean(lives: Lives, units: Units, lost: dict[str, str]) -> Summary
         plants=plants,
         reasons=missing_reasons(np.isfinite(values), units, lost, say("no plant")),
         rule="dispersion",
+        counted=True,
         measured_in="d",
         lived=Lived(np.asarray(found.plant_values, dtype=float), lives.units, horizon),
     )
@@ -158,6 +160,7 @@ def log_rank_score(lives: Lives, units: Units, lost: dict[str, str]) -> Summary 
         plants=plants,
         reasons=missing_reasons(np.isfinite(values), units, lost, say("no plant")),
         rule="strata",
+        counted=True,
         measured_in="score",
         guard=False,
     )

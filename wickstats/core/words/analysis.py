@@ -97,8 +97,8 @@ ENGLISH = {
     "whole plot and subplot": "whole plot and subplot",
     # effect sizes
     "per 100 planted": "more alive of 100 planted",
-    "per unit": "{unit} more",
-    "per unit at mean": "{unit} more, at the mean of {name}",
+    "per unit": "more{unit}",
+    "per unit at mean": "more{unit}, at the mean of {name}",
     # re-randomization
     "redraw not at random": (
         "the treatments were not given at random, so there is nothing to re-randomize"
@@ -177,6 +177,8 @@ ENGLISH = {
     ),
     "check standardized": "standardized effects",
     "one standardized": "{name}: {value} standard deviations between units",
+    "check redrawn": "re-randomization of pairs, p adjusted by Holm",
+    "one redrawn": "{name}: p {p}",
     "check left out": "verdicts with each block left out",
     "verdicts hold": "every verdict stays the same whichever block is left out",
     "verdict changes": "without block {block}, {name}: {verdict}",

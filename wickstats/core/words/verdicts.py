@@ -71,9 +71,9 @@ ENGLISH = {
     "percent more": "{n} % more",
     "percent less": "{n} % less",
     "percent same": "about the same",
-    "effect difference": "{value} {unit} ({confidence} interval: {low} to {high} {unit})",
-    "value more": "{n} more",
-    "value less": "{n} less",
+    "effect difference": "{value} ({confidence} interval: {low} to {high}{unit})",
+    "value more": "{n}{unit} more",
+    "value less": "{n}{unit} less",
     "effect without interval": "the estimate is {value}, without an interval",
     # what would tell
     "would tell": (
@@ -113,5 +113,5 @@ ENGLISH = {
     ),
     "matters share": "{n} plants of 100",
     "matters ratio": "{n} %",
-    "matters difference": "{n} {unit}",
+    "matters difference": "{n}{unit}",
 }
