@@ -10,8 +10,8 @@ from dataclasses import replace
 import numpy as np
 from scipy.special import fdtrc
 
-from wickstats.analysis.comparisons import bound_correlation, bound_for, verdict_for
 from wickstats.analysis.context import Context
+from wickstats.analysis.decide import bound_correlation, bound_for, verdict_for
 from wickstats.analysis.families import judge
 from wickstats.analysis.first_line import fit_line
 from wickstats.analysis.line import Line

@@ -5,8 +5,9 @@ Leans on families, effects, verdict, sentences, bounds, would_tell and redraw_li
 
 from dataclasses import dataclass
 
-from wickstats.analysis.bounds import PairBound, pair_bound, rho_of
+from wickstats.analysis.bounds import PairBound
 from wickstats.analysis.context import Context
+from wickstats.analysis.decide import bound_for, verdict_for
 from wickstats.analysis.effects import absolute_of, back, relative_of, reported
 from wickstats.analysis.families import Judged, judge, replication_word
 from wickstats.analysis.line import Line
@@ -21,7 +22,7 @@ from wickstats.analysis.sentences import (
 )
 from wickstats.analysis.strata_line import StrataLine
 from wickstats.analysis.summary import Summary
-from wickstats.analysis.verdict import CANNOT_TELL, verdict_of
+from wickstats.analysis.verdict import CANNOT_TELL
 from wickstats.analysis.would_tell import would_tell
 from wickstats.core.responses import Comparison, Redraws
 from wickstats.core.words import say

@@ -10,9 +10,10 @@ import numpy as np
 from wickstats.analysis.bounds import bound_notes
 from wickstats.analysis.cautions import cautions_of
 from wickstats.analysis.checks import checks_of
-from wickstats.analysis.comparisons import bound_correlation, compare
+from wickstats.analysis.comparisons import compare
 from wickstats.analysis.context import Context
 from wickstats.analysis.curves import curve_points
+from wickstats.analysis.decide import bound_correlation
 from wickstats.analysis.first_line import fit_line, paired_line
 from wickstats.analysis.gather import Gathered
 from wickstats.analysis.line import Line

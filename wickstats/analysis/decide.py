@@ -1,0 +1,45 @@
+"""The verdict of one comparison: from its interval, or from a bound.
+
+Leans on context, bounds, families and verdict.
+"""
+
+from wickstats.analysis.bounds import PairBound, pair_bound, rho_of
+from wickstats.analysis.context import Context
+from wickstats.analysis.families import Judged
+from wickstats.analysis.line import Line
+from wickstats.analysis.summary import Summary
+from wickstats.analysis.verdict import verdict_of
+
+
+def bound_correlation(context: Context, summary: Summary, line: Line) -> float | None:
+    """The plot correlation for bounds of shares; None where they do not apply."""
+    if summary.alive is None or context.units.is_split:
+        return None
+    return rho_of(summary, line, context.planned_correlation)
+
+
+def bound_for(
+    context: Context, summary: Summary, judged: Judged, rho: float | None
+) -> PairBound | None:
+    """The bound of a comparison with an arm in which all lived or died."""
+    if rho is None:
+        return None
+    return pair_bound(
+        judged.contrast.weights,
+        (judged.contrast.treatment, judged.contrast.versus),
+        summary,
+        context.units,
+        rho=rho,
+        confidence=context.confidence,
+        family_size=len(judged.family.contrasts),
+        better=context.better,
+    )
+
+
+def verdict_for(context: Context, judged: Judged, bound: PairBound | None) -> str | None:
+    """The verdict of one comparison; None without an interval."""
+    if judged.low is None or judged.high is None:
+        return None
+    if bound is not None:
+        return bound.verdict
+    return verdict_of(judged.low, judged.high, context.matters, context.better)
