@@ -8,6 +8,7 @@ groups. Leans on reml, solver, scipy.
 """
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -78,10 +79,12 @@ class _Profile:
         self.held[k] = True
         self.warm = theta
         self.failed = False
+        self.cold = False
 
     def above(self, value: float) -> float:
         """Deviance at ``value`` minus its minimum."""
-        start = np.where(self.warm > 0, self.warm, 0.0)
+        warm = self.best if self.cold else self.warm
+        start = np.where(warm > 0, warm, 0.0)
         start[self.k] = value
         start[-1] = max(start[-1], 1e-6 * float(np.sum(self.best)))
         if self.held[-1]:
@@ -113,11 +116,20 @@ class _Profile:
             if not 1 / FARTHEST < far / start < FARTHEST:
                 return None
         if near == start and self.best[self.k] == 0 and self.above(near) >= rise:
-            near = 0.0
-            return float(
-                brentq(lambda v: self.above(v) - rise, near, start, rtol=ACCURACY, xtol=1e-14)
-            )
+            return self._close(lambda v: self.above(v) - rise, 0.0, start, 1e-14)
         low, high = sorted((math.log(near), math.log(far)))
-        return math.exp(
-            brentq(lambda v: self.above(math.exp(v)) - rise, low, high, xtol=ACCURACY)
-        )
+        found = self._close(lambda v: self.above(math.exp(v)) - rise, low, high, ACCURACY)
+        return None if found is None else math.exp(found)
+
+    def _close(
+        self, excess: Callable[[float], float], low: float, high: float, xtol: float
+    ) -> float | None:
+        """Close in; a warm start that went astray is replaced by cold ones, then given up."""
+        for cold in (False, True):
+            self.cold = cold
+            try:
+                return float(brentq(excess, low, high, rtol=ACCURACY, xtol=xtol))
+            except ValueError:  # no change of sign between the ends
+                continue
+        self.failed = True
+        return None
