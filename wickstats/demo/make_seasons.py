@@ -9,12 +9,13 @@ and layout give the same bytes. Leans on api, oaks, peppers and sheets.
 
 import sys
 from collections.abc import Mapping
+from datetime import date
 from pathlib import Path
 from typing import Any
 
 import yaml
 
-from wickstats.core.codec import write_whole
+from wickstats.core.codec import dump_json, parse_json, write_whole
 from wickstats.demo import oak_visits, oak_water, oaks, peppers
 from wickstats.demo.sheets import csv_bytes, xlsx_bytes
 from wickstats.layout.plots import Layout
@@ -80,12 +81,21 @@ def make_season(folder: Path) -> list[Path]:
 
     trial = read_trial(folder / "trial.yaml")
     drawn = (folder / trial.design.layout).exists()
+    truth = read_truth(folder)
     layout = read_layout(trial) if drawn else draw_and_write(trial)
+    if not drawn:
+        _claim_day(folder / "layout.record.json", truth["laid_out_on"])
     written = []
-    for name, data in MAKERS[folder.name](layout, read_truth(folder)).items():
+    for name, data in MAKERS[folder.name](layout, truth).items():
         write_whole(folder / name, data)
         written.append(folder / name)
     return written
+
+
+def _claim_day(record: Path, day: date) -> None:
+    """Put the invented day of laying out in place of today, as fits an invented season."""
+    values = parse_json(record.read_bytes())
+    write_whole(record, dump_json({**values, "claimed_on": day}))
 
 
 def main(arguments: list[str]) -> int:

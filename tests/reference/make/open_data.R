@@ -1,0 +1,97 @@
+# Reference values for the open data sets under designs/open, written to
+# tests/reference/expected/open-*.json. Run from the repository's root:
+#   python tests/open/make_tables.py /tmp/open && Rscript tests/reference/make/open_data.R /tmp/open
+# Strata by aov, comparisons by emmeans (Tukey exact; Dunnett by the multivariate t of
+# mvtnorm), curves by survfit. The tables are the ones that the trial files read.
+invisible(Sys.setlocale("LC_COLLATE", "C"))
+suppressMessages({library(emmeans); library(survival); library(jsonlite)})
+from <- commandArgs(TRUE)[1]
+versions <- c(R = as.character(getRversion()), sapply(c("emmeans", "mvtnorm", "survival"),
+  function(p) as.character(packageVersion(p))))
+cases <- list()
+case <- function(quantity, value, rel = "1e-9") cases[[length(cases) + 1]] <<-
+  list(quantity = quantity, value = sprintf("%.17g", value), kind = "program, computed", relative = rel)
+# p to an absolute bound: programs integrate the multivariate t to so many places, not digits
+case_p <- function(quantity, value, bound) cases[[length(cases) + 1]] <<-
+  list(quantity = quantity, value = sprintf("%.17g", value), kind = "program, computed", absolute = bound)
+done <- function(name, source) {
+  header <- list(data = paste0("designs/open/", name), source = source, program = as.list(versions),
+                 script = "tests/reference/make/open_data.R")
+  writeLines(toJSON(list(header = header, cases = cases), auto_unbox = TRUE, pretty = TRUE),
+             paste0("tests/reference/expected/open-", name, ".json"))
+  cases <<- list()
+}
+both <- function(name, table) merge(read.csv(file.path(from, name, "layout.csv"), stringsAsFactors = TRUE,
+  na.strings = ""), read.csv(file.path(from, name, table)), by = "plot")
+lines_of <- function(fit, names) {          # names: list(stratum, c(source = our name))
+  s <- summary(fit)
+  for (n in names) {
+    t <- if (is.na(n$stratum)) s[[1]] else s[[n$stratum]][[1]]
+    rownames(t) <- trimws(rownames(t))
+    for (r in names(n$rows)) {
+      row <- t[r, ]; our <- n$rows[[r]]
+      case(paste(our, "df"), row[["Df"]]); case(paste(our, "sum of squares"), row[["Sum Sq"]])
+      case(paste(our, "mean square"), row[["Mean Sq"]])
+      if (!is.null(row[["F value"]]) && !is.na(row[["F value"]])) {
+        case(paste(our, "F"), row[["F value"]]); case(paste(our, "p"), row[["Pr(>F)"]])
+      }
+    }
+  }
+}
+pairs_of <- function(m, term, method, adjust, rel) {
+  a <- as.data.frame(summary(contrast(m, method), infer = c(TRUE, TRUE), adjust = adjust))
+  for (i in seq_len(nrow(a))) {
+    our <- paste0(term, ": ", gsub("\\)$|^\\(", "", a$contrast[i]))
+    case(paste(our, "estimate"), a$estimate[i]); case(paste(our, "se"), a$SE[i]); case(paste(our, "df"), a$df[i], "1e-6")
+    case_p(paste(our, "p adjusted"), a$p.value[i], if (rel == "1e-5") "1e-6" else "3e-4"); case(paste(our, "low adjusted"), a$lower.CL[i], rel)
+    case(paste(our, "high adjusted"), a$upper.CL[i], rel)
+  }
+}
+emm_options(msg.interaction = FALSE, mvt.seed = 1)
+set.seed(1)
+
+d <- both("oats", "yields.csv")
+fit <- aov(quarter_lb ~ variety * nitrogen + Error(block / whole_plot), data = d)
+lines_of(fit, list(
+  list(stratum = "Error: block", rows = c(Residuals = "block")),
+  list(stratum = "Error: block:whole_plot", rows = c(variety = "variety", Residuals = "whole plot residual")),
+  list(stratum = "Error: Within", rows = c(nitrogen = "nitrogen", "variety:nitrogen" = "variety x nitrogen", Residuals = "plot residual"))))
+pairs_of(emmeans(fit, "variety"), "variety", "pairwise", "tukey", "1e-5")
+pairs_of(emmeans(fit, "nitrogen"), "nitrogen", "trt.vs.ctrl1", "mvt", "1e-3")
+done("oats", "Yates 1935, as shipped with R's MASS")
+
+d <- both("alfalfa", "yields.csv")
+d$cutting <- relevel(factor(as.character(d$cutting)), "None")
+fit <- aov(tons_per_acre ~ variety * cutting + Error(factor(block) / whole_plot), data = d)
+lines_of(fit, list(
+  list(stratum = "Error: factor(block)", rows = c(Residuals = "block")),
+  list(stratum = "Error: factor(block):whole_plot", rows = c(variety = "variety", Residuals = "whole plot residual")),
+  list(stratum = "Error: Within", rows = c(cutting = "cutting", "variety:cutting" = "variety x cutting", Residuals = "plot residual"))))
+pairs_of(emmeans(fit, "cutting"), "cutting", "trt.vs.ctrl1", "mvt", "1e-3")
+done("alfalfa", "Snedecor & Cochran 1980, as shipped with R's nlme")
+
+d <- both("plant-growth", "weights.csv")
+fit <- aov(weight ~ group, data = d)
+lines_of(fit, list(list(stratum = NA, rows = c(group = "treatment", Residuals = "residual"))))
+pairs_of(emmeans(fit, "group"), "treatment", "revpairwise", "tukey", "1e-5")
+pairs_of(emmeans(fit, "group"), "dunnett", "trt.vs.ctrl1", "mvt", "1e-3")
+done("plant-growth", "Dobson 1983, as shipped with R")
+
+d <- both("warp-breaks", "breaks.csv")
+d$tension <- factor(d$tension, c("L", "M", "H"))
+fit <- aov(breaks ~ wool * tension, data = d)
+lines_of(fit, list(list(stratum = NA, rows = c(wool = "wool", tension = "tension",
+  "wool:tension" = "wool x tension", Residuals = "residual"))))
+pairs_of(emmeans(fit, "tension"), "tension", "revpairwise", "tukey", "1e-5")
+done("warp-breaks", "Tippett 1950, as shipped with R")
+
+d <- both("kiwi-shade", "vines.csv")
+m <- aggregate(yield_kg ~ block + shade, data = d, mean)
+m$shade <- relevel(m$shade, "none")
+fit <- aov(yield_kg ~ block + shade, data = m)
+lines_of(fit, list(list(stratum = NA, rows = c(block = "block", shade = "treatment", Residuals = "residual"))))
+pairs_of(emmeans(fit, "shade"), "treatment", "trt.vs.ctrl1", "mvt", "1e-3")
+v <- summary(aov(yield_kg ~ block + shade + Error(plot), data = d))
+within <- v[["Error: Within"]][[1]][["Mean Sq"]]; plots <- v[["Error: plot"]][[1]]["Residuals", "Mean Sq"]
+case("component plant", within, "1e-6"); case("component plot", (plots - within) / 4, "1e-5")
+done("kiwi-shade", "Snelgar, Manson & Martin 1992, as shipped with R's DAAG, means of plots")
