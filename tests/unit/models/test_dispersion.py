@@ -50,6 +50,23 @@ def test_shares_follow_their_formula() -> None:
     assert fit.contrast([0, -1, 1]).df == pytest.approx(df)
 
 
+def test_all_arms_at_once_do_not_weigh_by_estimated_variances() -> None:
+    # Brunner, Dette & Munk (1997): Q = e'Te / tr(TS), df tr(TS)^2/tr(TSTS), by hand
+    fit = fit_shares(ALIVE, PLANTS, CELLS, 3, blocks=BLOCKS)
+    test = fit.test([[1, -1, 0], [0, 1, -1]])
+    center = np.eye(3) - 1 / 3
+    means = (ALIVE / 8).reshape(3, 4).mean(1)
+    p = (np.array([18, 30, 32]) + 0.5) / 33.0
+    spread = np.diag(fit.scales[0].phi * p * (1 - p) / 8 / 4)
+    trace = np.trace(center @ spread)
+    assert test.f == pytest.approx(means @ center @ means / trace)
+    inner = center @ spread @ center @ spread
+    assert test.df_num == pytest.approx(trace**2 / np.trace(inner))
+    assert test.df_den == pytest.approx(fit.scales[0].df)
+    # one contrast alone is the same as its t
+    assert fit.test([[1, -1, 0]]).p == pytest.approx(fit.contrast([1, -1, 0]).p)
+
+
 def test_dispersion_does_not_fall_below_one() -> None:
     fit = fit_shares(np.full(12, 4.0), PLANTS, CELLS, 3, blocks=BLOCKS)
     found = fit.contrast([1, -1, 0])

@@ -12,7 +12,7 @@ import numpy as np
 
 from wickstats.core.responses import StrataRow
 from wickstats.models.linear.contrasts import term_rows
-from wickstats.models.linear.estimates import TermTest
+from wickstats.models.linear.estimates import TermTest, f_tail
 from wickstats.models.linear.split_plot import SplitPlotFit
 from wickstats.models.linear.strata import UnitFit
 
@@ -53,12 +53,14 @@ def strata_table(
         inside = layout.block_basis.T @ fit.values
         rows.append(_plain(block, block, layout.n_blocks - 1, float(inside @ inside)))
     shape = [levels for _, levels in factors]
+    residual = _plain(unit, "residual", fit.residual_df, fit.residual_ss)
     for order in range(1, len(factors) + 1):
         for term in combinations(range(len(factors)), order):
             name = JOIN.join(factors[k][0] for k in term)
-            rows.append(_tested(unit, name, fit.test(term_rows(shape, term))))
-    rows.append(_plain(unit, "residual", fit.residual_df, fit.residual_ss))
-    return tuple(rows)
+            contrasts = term_rows(shape, term)
+            test = fit.test(contrasts)
+            rows.append(_tested(unit, name, contrasts.shape[0], test, residual))
+    return (*rows, residual)
 
 
 def split_plot_table(
@@ -73,12 +75,16 @@ def split_plot_table(
     if layout.n_blocks > 1:
         inside = layout.block_basis.T @ fit.whole.values
         rows.append(_plain(block, block, layout.n_blocks - 1, size * float(inside @ inside)))
-    rows.append(_tested("whole plot", whole, fit.test_whole()))
-    residual = size * fit.whole.residual_ss
-    rows.append(_plain("whole plot", "residual", fit.whole.residual_df, residual))
-    rows.append(_tested("subplot", sub, fit.test_sub()))
-    rows.append(_tested("subplot", whole + JOIN + sub, fit.test_interaction()))
-    rows.append(_plain("subplot", "residual", fit.sub.residual_df, fit.sub.residual_ss))
+    above = _plain(
+        "whole plot", "residual", fit.whole.residual_df, size * fit.whole.residual_ss
+    )
+    below = _plain("subplot", "residual", fit.sub.residual_df, fit.sub.residual_ss)
+    a, b = fit.n_whole - 1, fit.n_sub - 1
+    rows.append(_tested("whole plot", whole, a, fit.test_whole(), above))
+    rows.append(above)
+    rows.append(_tested("subplot", sub, b, fit.test_sub(), below))
+    rows.append(_tested("subplot", whole + JOIN + sub, a * b, fit.test_interaction(), below))
+    rows.append(below)
     return tuple(rows)
 
 
@@ -87,8 +93,13 @@ def _plain(stratum: str, source: str, df: int, squares: float) -> StrataRow:
     return StrataRow(stratum, source, df, squares, mean, None, None)
 
 
-def _tested(stratum: str, source: str, test: TermTest) -> StrataRow:
+def _tested(
+    stratum: str, source: str, q: int, test: TermTest, residual: StrataRow
+) -> StrataRow:
+    """A term against its residual under equal variances, whatever guard the test has."""
     squares = test.sum_of_squares or 0.0
-    return StrataRow(
-        stratum, source, test.df_num, squares, squares / test.df_num, test.f, test.p
-    )
+    mean = squares / q
+    if test.f is None or not residual.mean_square:
+        return StrataRow(stratum, source, q, squares, mean, None, None)
+    f = mean / residual.mean_square
+    return StrataRow(stratum, source, q, squares, mean, f, f_tail(f, q, residual.df))

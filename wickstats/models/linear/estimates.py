@@ -56,7 +56,7 @@ class TermTest:
     """
 
     f: float | None
-    df_num: int
+    df_num: float
     df_den: float | None
     p: float | None
     sum_of_squares: float | None

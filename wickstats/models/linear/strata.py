@@ -194,8 +194,8 @@ class UnitFit:
     def test(self, contrasts: ArrayLike) -> TermTest:
         """All contrasts (q, t) at once are zero; each adjusted for blocks and the rest.
 
-        Rows may depend on one another; their rank is the numerator's df. With several
-        scales the larger p counts.
+        Rows may depend on one another; their rank is the numerator's df under equal
+        variances, and an effective one otherwise. With several scales the larger p counts.
         """
         given = np.atleast_2d(np.asarray(contrasts, dtype=float))
         _, s, vt = np.linalg.svd(given, full_matrices=False)
@@ -216,13 +216,26 @@ class UnitFit:
         best: TermTest | None = None
         for scale in self.scales:
             spread = scale.phi * (stack * scale.d) @ stack.T
-            f = float(effects @ np.linalg.solve(spread, effects)) / q
-            p = f_tail(f, q, scale.df)
+            f, df_num = _statistic(effects, spread, exact=float(np.ptp(scale.d)) == 0.0)
+            p = f_tail(f, df_num, scale.df)
             if best is None or best.p is None or p > best.p * (1.0 + 1e-12):
-                best = TermTest(f, q, scale.df, p, squares, scale.basis)
+                best = TermTest(f, df_num, scale.df, p, squares, scale.basis)
         if best is None:
             raise ValueError("a fit needs a scale")
         return best
+
+
+def _statistic(effects: Array, spread: Array, *, exact: bool) -> tuple[float, float]:
+    """F and its numerator df for effects with covariance ``spread``.
+
+    Exact under equal variances; otherwise the ANOVA-type statistic (Brunner, Dette & Munk
+    1997, J. Am. Stat. Assoc. 92:1494), which does not weigh by estimated variances.
+    """
+    q = effects.size
+    if exact or q == 1:
+        return float(effects @ np.linalg.solve(spread, effects)) / q, float(q)
+    trace = float(np.trace(spread))
+    return float(effects @ effects) / trace, trace**2 / float(np.sum(spread * spread))
 
 
 def residual_part(row: Array, scale: Scale) -> Part:

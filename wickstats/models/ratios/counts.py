@@ -135,7 +135,7 @@ class CountRatios:
             return plain
         given = np.atleast_2d(np.asarray(contrasts, dtype=float))
         _, _, vt = np.linalg.svd(given, full_matrices=False)
-        stack = np.array([self._full(w - w.mean(), 0.0) for w in vt[: plain.df_num]])
+        stack = np.array([self._full(w - w.mean(), 0.0) for w in vt[: int(plain.df_num)]])
         if not all(self.fit.holds(row) for row in stack):
             reason = say("linear not connected")
             return TermTest(None, plain.df_num, None, None, None, "none", reason)
