@@ -3,7 +3,8 @@
 Deaths between visits are put at the middle of (last seen alive, first seen dead]: at
 dates on which every plant's state is known this gives the same share as the
 interval-censored curve. lifelines takes intervals as closed; to fit (low, high] the low
-end is moved up by a small step where the two differ. Leans on numpy and lifelines.
+end is moved up by a small step, and a known day becomes a short interval. Leans on numpy
+and lifelines.
 """
 
 import warnings
@@ -14,6 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 from wickstats.second.answers import TestAnswer
 
 Array = NDArray[np.float64]
+TOLERANCE = 1e-10
 STEP = 1e-4  # of the smallest gap between two ends of intervals
 
 
@@ -45,10 +47,7 @@ def known_shares(times: ArrayLike, died: ArrayLike, dates: ArrayLike) -> Array:
 
 
 def interval_shares(lows: ArrayLike, highs: ArrayLike, dates: ArrayLike) -> Array:
-    """Shares at dates from lifelines' interval-censored curve; dates outside regions only.
-
-    Accurate to about 1e-3: the engine stops early.
-    """
+    """Shares at dates from lifelines' interval-censored curve; dates outside regions only."""
     from lifelines import KaplanMeierFitter
 
     low, high = np.asarray(lows, dtype=float), np.asarray(highs, dtype=float)
@@ -57,11 +56,13 @@ def interval_shares(lows: ArrayLike, highs: ArrayLike, dates: ArrayLike) -> Arra
     fitter = KaplanMeierFitter()
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        fitter.fit_interval_censoring(np.where(low < high, low + step, low), high)
+        fitter.fit_interval_censoring(
+            np.where(low < high, low + step, low - 0.5 * step), high, tol=TOLERANCE
+        )
         table = fitter.survival_function_
         at = np.asarray(dates, dtype=float) + 0.5 * step
         index = np.searchsorted(np.asarray(table.index, dtype=float), at, side="right") - 1
-    values = np.asarray(table.iloc[:, 0], dtype=float)
+    values = np.asarray(table["NPMLE_estimate_lower"], dtype=float)
     return np.where(index >= 0, values[np.maximum(index, 0)], 1.0)
 
 
