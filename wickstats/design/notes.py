@@ -1,9 +1,97 @@
-"""Notes on keys of the trial file that are read and checked but not used yet."""
+"""Notes on keys of the trial file that are read and checked but not used yet.
+
+Leans on the trial's values and on nodes, for the places.
+"""
+
+from collections.abc import Iterator
 
 from wickstats.core.errors import Problem
+from wickstats.design.findings import Findings, Path
 from wickstats.design.trial import Trial
+
+DRAWN_TYPES = ("completely randomized", "randomized complete block")
+ANALYZED_TYPES = (*DRAWN_TYPES, "split-plot")
 
 
 def not_yet_used(trial: Trial) -> tuple[Problem, ...]:
     """One note a key whose use comes in a later version (code "not yet used")."""
-    raise NotImplementedError
+    out = _places(trial)
+    notes = []
+    for path, later in _later(trial):
+        place = out.place(path, on_key=True)
+        notes.append(
+            Problem(
+                file=trial.file,
+                code="not yet used",
+                found=f"{'.'.join(str(p) for p in path)} was read and checked",
+                expected=later,
+                fix="nothing needs to be done; results do not depend on it",
+                line=place.line,
+                column=place.column,
+            )
+        )
+    return tuple(sorted(notes, key=lambda note: (note.line or 0, note.found)))
+
+
+def _places(trial: Trial) -> Findings:
+    """Where each key stands, from the file's own bytes."""
+    from wickstats.design.shapes import trial_spec
+    from wickstats.design.source import parse
+
+    out = Findings(trial.file)
+    root = parse(trial.source, out) if trial.source else None
+    if root is not None:
+        trial_spec().read(root, (), out)
+    return out
+
+
+def _later(trial: Trial) -> Iterator[tuple[Path, str]]:
+    yield from _later_design(trial)
+    yield from _later_plan(trial)
+    yield from _later_water(trial)
+    for table in ("weather", "readings"):
+        if table in trial.records:
+            yield ("records", table), "the table is read by a later version"
+    for response in trial.responses:
+        if response.kind in ("rise", "flow"):
+            yield ("responses",), f"responses of kind {response.kind} in a later version"
+    if trial.power is not None and trial.power.budget is not None:
+        yield ("power", "budget"), "sizes within a budget in a later version"
+    if trial.costs is not None:
+        yield ("costs",), "costs per survivor, kg and m3 in a later version"
+
+
+def _later_design(trial: Trial) -> Iterator[tuple[Path, str]]:
+    design = trial.design
+    if design.type not in ANALYZED_TYPES:
+        yield ("design", "type"), f"the design {design.type} in a later version"
+    for key in ("guard_plants", "evaporation_controls"):
+        if getattr(design, key) is not None:
+            yield ("design", key), "used for the papers and the bench in a later version"
+    if design.field.plot_width_m or design.field.plot_length_m or design.field.blocks_run:
+        yield ("design", "field"), "used for the field map in a later version"
+    if design.keep:
+        yield ("design", "keep"), "restrictions are drawn by a later version"
+
+
+def _later_plan(trial: Trial) -> Iterator[tuple[Path, str]]:
+    plan = trial.plan
+    if plan is None:
+        return
+    if any(word == "position" for word in plan.covariates.values()):
+        yield ("plan", "covariates"), "position as covariate in a later version"
+    if plan.browsing not in ("as seen", "counts as death"):
+        yield ("plan", "browsing"), f"{plan.browsing} in a later version"
+    if plan.blind:
+        yield ("plan", "blind"), "used for the papers in a later version"
+    if plan.recovery:
+        yield ("plan", "recovery"), "incomplete blocks in a later version"
+
+
+def _later_water(trial: Trial) -> Iterator[tuple[Path, str]]:
+    water = trial.water
+    if water is None:
+        return
+    for key in ("rain_catch_m2", "crop_coefficient", "wetted_m2", "visits_every_d"):
+        if getattr(water, key) is not None:
+            yield ("water", key), "used for demand and reservoirs in a later version"

@@ -219,7 +219,7 @@ def spec_of(annotation: Any, metadata: Iterable[Any] = ()) -> Spec:
 @cache
 def _elsewhere() -> dict[str, str]:
     """Which section a key belongs to, for keys that stand in the wrong one."""
-    sections = {
+    sections: dict[str, type[BaseModel]] = {
         "trial": t.TrialHead,
         "design": t.Design,
         "plan": t.Plan,

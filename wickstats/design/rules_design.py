@@ -1,0 +1,256 @@
+"""Factors and design: names, references, sizes, what levels are applied to. Leans on parts."""
+
+from typing import Any
+
+from wickstats.design.findings import Findings, listing, quote
+from wickstats.design.parts import JOIN, Values, cells_of, check_treatments, factors_of
+from wickstats.design.tables import LAYOUT
+
+MAX_BLOCKS = 10_000
+MAX_PLOTS = 100_000
+
+# names that would be taken for something else in the layout's table
+RESERVED = (*LAYOUT.column_names, "unit", "file")
+
+KEEP_WORDS = (
+    "no treatment twice in a column",
+    "no treatment beside itself across blocks",
+)
+
+# sizes that belong to a type; those in the second place are needed where drawn is here
+_SIZES: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
+    "completely randomized": (("replicates",), ("replicates",)),
+    "randomized complete block": (("blocks",), ("blocks",)),
+    "Latin square": (("squares",), ()),
+    "split-plot": (("blocks", "replicates"), ("blocks or replicates",)),
+    "strip-plot": (("blocks", "replicates"), ("blocks or replicates",)),
+    "incomplete block": (
+        ("block_size", "replicates", "resolvable", "blocks"),
+        ("block_size", "replicates"),
+    ),
+    "row-column": (("rows", "columns", "replicates"), ("rows", "columns")),
+}
+_ALL_SIZES = ("blocks", "replicates", "squares", "block_size", "resolvable", "rows", "columns")
+_PIECES = ("plot", "coil", "piece")
+_APPLIED: dict[str, tuple[str, ...]] = {
+    "split-plot": ("whole plot", "subplot"),
+    "strip-plot": ("row strip", "column strip"),
+}
+
+
+def check_factors(values: Values, out: Findings) -> None:
+    """Names, one reference at most, levels each once, what they are applied to."""
+    factors = [f for f in values.get("factors", ()) if "name" in f]
+    for factor in factors:
+        _factor_name(factor["name"], len(factors), out)
+        _levels(factor, out)
+    _applied_to(factors, values, out)
+    cells = 1
+    for names in factors_of(values).values():
+        cells *= max(len(names), 1)
+    if cells > MAX_PLOTS:
+        out.add(
+            ("factors",),
+            "impossible value",
+            found=f"{cells} treatments",
+            expected=f"at most {MAX_PLOTS}",
+            fix="take factors or levels out",
+            on_key=True,
+        )
+
+
+def _factor_name(name: str, count: int, out: Findings) -> None:
+    reserved = name in RESERVED or (name == "treatment" and count > 1)
+    if reserved or JOIN in name:
+        out.add(
+            ("factors", name),
+            "unusable name",
+            found=f"a factor called {quote(name)}",
+            expected='no " x " in a name'
+            if JOIN in name
+            else "a name that is no column of the layout",
+            fix="rename it, for example after what is varied: watering, shelter, variety",
+            on_key=True,
+        )
+
+
+def _levels(factor: dict[str, Any], out: Findings) -> None:
+    seen: dict[str, int] = {}
+    reference: str | None = None
+    for i, level in enumerate(factor.get("levels", ())):
+        name = (level or {}).get("name")
+        if name is None:
+            continue
+        path = ("factors", factor["name"], "levels", i)
+        if JOIN in name:
+            out.add(
+                path,
+                "unusable name",
+                found=f"the level {quote(name)}",
+                expected='no " x " in a name: it joins the levels of several factors',
+                fix='write "by" or "times" in its place',
+            )
+        if name in seen:
+            out.add(
+                path,
+                "duplicate level",
+                found=f"the level {quote(name)} a second time",
+                expected="each level once",
+                fix="rename one of the two, or take it out",
+            )
+        seen[name] = i
+        if level.get("reference"):
+            if reference is not None:
+                out.add(
+                    (*path, "reference"),
+                    "contradiction",
+                    found=f"a second reference, {quote(name)}, besides {quote(reference)}",
+                    expected="one reference in a factor",
+                    fix="take reference: true from one of them",
+                )
+            reference = reference or name
+
+
+def _applied_to(factors: list[dict[str, Any]], values: Values, out: Findings) -> None:
+    kind = values.get("design", {}).get("type")
+    bench = values.get("trial", {}).get("place") == "bench"
+    if kind is None or not out.sound("design", "type"):
+        return
+    allowed = _APPLIED.get(kind, ("plot",))
+    if bench and kind not in _APPLIED:
+        allowed = _PIECES
+    for factor in factors:
+        path = ("factors", factor["name"], "applied_to")
+        given = factor.get("applied_to", "plot")
+        if given in allowed or not out.sound(*path):
+            continue
+        missing = "applied_to" not in factor
+        out.add(
+            path if not missing else path[:2],
+            "contradiction",
+            found=f"{factor['name']} without applied_to"
+            if missing
+            else f"{factor['name']} applied to {quote(given)}",
+            expected=f"applied_to: {' or '.join(allowed)}, since the design is {kind}",
+            fix="say for each factor on which piece of ground its levels were set up",
+            on_key=missing,
+        )
+    used = {f.get("applied_to") for f in factors}
+    absent = [a for a in _APPLIED.get(kind, ()) if a not in used]
+    if absent and used <= set(allowed) and out.sound("factors"):
+        out.add(
+            ("design", "type"),
+            "contradiction",
+            found=f"a {kind} design without a factor applied to {listing(absent)}",
+            expected=f"factors applied to {' and to '.join(allowed)}",
+            fix="correct applied_to, or the type of the design",
+        )
+
+
+def check_design(values: Values, out: Findings) -> None:
+    """Sizes that belong to the type, that are needed, and that are possible."""
+    design = values.get("design", {})
+    kind = design.get("type")
+    if kind is not None:
+        _foreign_sizes(kind, design, out)
+        if design.get("drawn", "here") == "here" and out.sound("design", "drawn"):
+            _needed_sizes(kind, design, values, out)
+        _possible_sizes(design, values, out)
+    _keep(design, out)
+    replicates = design.get("replicates")
+    if isinstance(replicates, dict):
+        check_treatments(replicates, ("design", "replicates"), values, out, complete=True)
+    fed = design.get("plots_per_reservoir", {})
+    check_treatments(fed, ("design", "plots_per_reservoir"), values, out, complete=False)
+    if design.get("evaporation_controls") and values.get("trial", {}).get("place") != "bench":
+        out.add(
+            ("design", "evaporation_controls"),
+            "contradiction",
+            found="evaporation_controls in a field trial",
+            expected="this key only where place is bench",
+            fix="take it out, or write place: bench",
+            on_key=True,
+        )
+
+
+def _foreign_sizes(kind: str, design: Values, out: Findings) -> None:
+    own = _SIZES[kind][0]
+    for key in _ALL_SIZES:
+        if key in design and key not in own:
+            out.add(
+                ("design", key),
+                "contradiction",
+                found=f"{key} in a {kind} design",
+                expected=f"of the sizes only {listing(own)}",
+                fix="take it out, or correct the type of the design",
+                on_key=True,
+            )
+
+
+def _needed_sizes(kind: str, design: Values, values: Values, out: Findings) -> None:
+    for size in _SIZES[kind][1]:
+        options = size.split(" or ")
+        if any(key in design or not out.sound("design", key) for key in options):
+            continue
+        out.add(
+            ("design", options[0]),
+            "missing key",
+            found=f"no {size} under design",
+            expected=f"{size}, since the layout is drawn here",
+            fix=f"add {options[0]}; or write drawn: elsewhere where a layout exists",
+        )
+    survival = any(r and r.get("kind") == "survival" for r in values.get("responses", ()))
+    if survival and "plants_per_plot" not in design and out.sound("design", "plants_per_plot"):
+        out.add(
+            ("design", "plants_per_plot"),
+            "missing key",
+            found="no plants_per_plot under design",
+            expected="plants_per_plot: survival counts plants, and the layout is drawn here",
+            fix="add plants_per_plot",
+        )
+
+
+def _possible_sizes(design: Values, values: Values, out: Findings) -> None:
+    cells = cells_of(values)
+    for key in _ALL_SIZES:
+        size = design.get(key)
+        if isinstance(size, int) and not isinstance(size, bool) and size > MAX_BLOCKS:
+            _too_many(("design", key), f"{key} {size}", MAX_BLOCKS, out)
+    blocks = design.get("blocks")
+    if blocks and cells and blocks <= MAX_BLOCKS and blocks * len(cells) > MAX_PLOTS:
+        found = f"{blocks} blocks of {len(cells)} treatments"
+        _too_many(("design", "blocks"), found, MAX_PLOTS, out)
+    if (design.get("plants_per_plot") or 0) > MAX_PLOTS:
+        found = f"{design['plants_per_plot']} plants in a plot"
+        _too_many(("design", "plants_per_plot"), found, MAX_PLOTS, out)
+    size = design.get("block_size")
+    if size and cells and out.sound("factors") and not 2 <= size < len(cells):
+        out.add(
+            ("design", "block_size"),
+            "impossible value",
+            found=f"blocks of {size} for {len(cells)} treatments",
+            expected=f"from 2 to {len(cells) - 1}: an incomplete block holds some of them",
+            fix="correct block_size, or use randomized complete block",
+        )
+
+
+def _too_many(path: tuple[str, ...], found: str, most: int, out: Findings) -> None:
+    out.add(
+        path,
+        "impossible value",
+        found=found,
+        expected=f"at most {most}",
+        fix="correct the number",
+    )
+
+
+def _keep(design: Values, out: Findings) -> None:
+    for i, word in enumerate(design.get("keep", ())):
+        if word is not None and word not in KEEP_WORDS:
+            out.add(
+                ("design", "keep", i),
+                "unknown word",
+                found=f"{quote(word)} for design.keep",
+                expected=f"one of: {listing(KEEP_WORDS)}",
+                fix="use the words given, or take the restriction out",
+            )

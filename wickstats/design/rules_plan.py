@@ -1,0 +1,211 @@
+"""The plan against factors and responses: names, weights, adjustments, what matters.
+
+Leans on parts.
+"""
+
+import math
+
+from wickstats.design.findings import Findings, Path, listing, quote
+from wickstats.design.parts import (
+    Values,
+    check_responses_known,
+    factors_of,
+    model_scale,
+    references_of,
+    responses_of,
+    unknown_name,
+)
+
+REFERENCE, PAIRS = "each with the reference", "all pairs"
+_CLOSE = 1e-9
+
+
+def check_plan(values: Values, out: Findings) -> None:
+    """Everything that the plan refers to exists and fits."""
+    plan = values.get("plan")
+    if not plan:
+        return
+    _roles(plan, values, out)
+    for i, entry in enumerate(plan.get("comparisons", ())):
+        if entry:
+            _comparison(entry, ("plan", "comparisons", i), values, out)
+    for key in ("matters", "variance", "covariates"):
+        check_responses_known(plan.get(key, {}), ("plan", key), values, out)
+    for name, given in plan.get("matters", {}).items():
+        response = responses_of(values).get(name)
+        if response and out.sound("plan", "matters", name):
+            _matters(name, given, response, out)
+    _equal_water(plan.get("equal_water"), values, out)
+    if plan.get("recovery") and values.get("design", {}).get("type") != "incomplete block":
+        out.add(
+            ("plan", "recovery"),
+            "contradiction",
+            found="recovery in a design without incomplete blocks",
+            expected="recovery of inter-block information only in incomplete blocks",
+            fix="take it out",
+            on_key=True,
+        )
+
+
+def _roles(plan: Values, values: Values, out: Findings) -> None:
+    primary, secondary = plan.get("primary"), plan.get("secondary", ())
+    if not out.sound("responses"):
+        return
+    known = responses_of(values)
+    if primary is not None and primary not in known:
+        unknown_name(primary, ("plan", "primary"), known, "response", out)
+    seen: set[str] = set()
+    for i, name in enumerate(secondary):
+        path: Path = ("plan", "secondary", i)
+        if name is None:
+            continue
+        if name not in known:
+            unknown_name(name, path, known, "response", out)
+        elif name == primary or name in seen:
+            out.add(
+                path,
+                "contradiction",
+                found=f"{quote(name)} named twice",
+                expected="each response primary or secondary, once",
+                fix="take it out of secondary",
+            )
+        seen.add(name)
+
+
+def _comparison(entry: Values, path: Path, values: Values, out: Findings) -> None:
+    factors = factors_of(values)
+    factor, within = entry.get("factor"), entry.get("within")
+    if not out.sound("factors") or factor is None:
+        return
+    if factor not in factors:
+        unknown_name(factor, (*path, "factor"), factors, "factor", out)
+        return
+    if within is not None and (within not in factors or within == factor):
+        others = [name for name in factors if name != factor]
+        unknown_name(within, (*path, "within"), others, "factor", out)
+    if "weights" in entry:
+        _weights(entry, path, factors[factor], out)
+    else:
+        _words(entry, path, factor, references_of(values).get(factor), out)
+
+
+def _words(
+    entry: Values, path: Path, factor: str, reference: str | None, out: Findings
+) -> None:
+    compare = entry.get("compare")
+    adjustment = entry.get("adjustment")
+    if compare == REFERENCE and reference is None:
+        out.add(
+            (*path, "compare"),
+            "contradiction",
+            found=f"{REFERENCE}, but {factor} has no reference",
+            expected="a level with reference: true",
+            fix=f"mark the reference among the levels of {factor}, or write {PAIRS}",
+        )
+        return
+    resolved = compare or (REFERENCE if reference else PAIRS)
+    fitting = {"dunnett": REFERENCE, "tukey": PAIRS}.get(adjustment or "", resolved)
+    if fitting != resolved:
+        why = "" if reference else f": {factor} has no reference"
+        out.add(
+            (*path, "adjustment"),
+            "contradiction",
+            found=f"{adjustment} for {resolved}{why if adjustment == 'dunnett' else ''}",
+            expected=f"{adjustment} goes with: {fitting}",
+            fix=f"write {'dunnett' if resolved == REFERENCE else 'tukey'}, single-step or holm",
+        )
+
+
+def _weights(entry: Values, path: Path, levels: tuple[str, ...], out: Findings) -> None:
+    weights = entry["weights"]
+    where = (*path, "weights")
+    for level in weights:
+        if level not in levels:
+            unknown_name(level, (*where, level), levels, "level", out, on_key=True)
+    if "compare" in entry:
+        out.add(
+            (*path, "compare"),
+            "contradiction",
+            found="compare and weights in one entry",
+            expected="one of the two",
+            fix="make two entries of it",
+            on_key=True,
+        )
+    if entry.get("adjustment") in ("dunnett", "tukey"):
+        out.add(
+            (*path, "adjustment"),
+            "contradiction",
+            found=f"{entry['adjustment']} for one contrast",
+            expected="none (a single contrast needs no adjustment), single-step or holm",
+            fix="take it out",
+        )
+    if not out.sound(*where):
+        return
+    total = math.fsum(weights.values())
+    if abs(total) > _CLOSE:
+        out.add(
+            where,
+            "impossible value",
+            found=f"weights that sum to {total:g}",
+            expected="weights that sum to 0: what is compared against what",
+            fix="give the compared level -1, or shares of -1 to several",
+        )
+    elif not any(weights.values()):
+        out.add(
+            where,
+            "impossible value",
+            found="weights that are all 0",
+            expected="at least two levels with a weight",
+            fix="correct the weights",
+        )
+
+
+def _matters(name: str, given: Values, response: Values, out: Findings) -> None:
+    path: Path = ("plan", "matters", name)
+    kind = response.get("kind")
+    wanted = "ratio" if model_scale(response) == "log" or kind == "count" else "difference"
+    other = "difference" if wanted == "ratio" else "ratio"
+    if wanted in given and other not in given:
+        if kind == "survival" and given["difference"] >= 1:
+            out.add(
+                (*path, "difference"),
+                "impossible value",
+                found=f"a difference of {given['difference']:g} in survival",
+                expected="a share below 1: 0.10 is ten more alive of 100",
+                fix=f"write {given['difference'] / 100:g}",
+            )
+        return
+    scale = "as ratio" if wanted == "ratio" else "as difference"
+    out.add(
+        path,
+        "contradiction",
+        found=f"{listing(given) or 'nothing'} for {quote(name)}",
+        expected=f"{wanted}: {kind} is compared {scale}",
+        fix=f"give {wanted}" + (" alone" if wanted in given else ""),
+        on_key=True,
+    )
+
+
+def _equal_water(given: Values | None, values: Values, out: Findings) -> None:
+    if not given:
+        return
+    path: Path = ("plan", "equal_water")
+    against = given.get("against", "planned")
+    planned = values.get("water", {}).get("planned_l")
+    if against == "planned" and not planned and out.sound("water"):
+        out.add(
+            path,
+            "contradiction",
+            found="equal_water against planned, but no water.planned_l",
+            expected="the liters planned for each treatment",
+            fix="add planned_l under water, or write against: reference",
+            on_key=True,
+        )
+    if against == "reference" and not references_of(values) and out.sound("factors"):
+        out.add(
+            (*path, "against"),
+            "contradiction",
+            found="equal_water against the reference, but no level is the reference",
+            expected="a level with reference: true",
+            fix="mark the reference, or write against: planned",
+        )
