@@ -21,6 +21,11 @@ ENGLISH = {
         "the mixed model did not converge ({code}), so its numbers are not given; "
         "the analysis by strata does not depend on it"
     ),
+    "mixed no residual": (
+        "once the random terms are fitted the rows do not vary among themselves, so the "
+        "residual component cannot be estimated; leave a random term out, or look at the "
+        "values themselves"
+    ),
     "mixed edge": (
         "with components allowed below zero the covariance matrix is on the edge of not being "
         "one, so the fit is not given; use the fit with components at or above zero"

@@ -8,9 +8,12 @@ P_k = X'V^-1 G_k V^-1 X, Q_kl = X'V^-1 G_k V^-1 G_l V^-1 X, W = 2 (expected info
     F     = scaling x (L b)'(L Phi_A L')^-1 (L b) / rank L
 
 For one row of L the scaling is 1 and df = 2 v^2 / var(v), v = L Phi L', taken directly: the
-general formula is 0/0 at 2 df. Components at zero stay in W and in the sums, as in
-pbkrtest (Halekoh & Hojsgaard 2014). Satterthwaite's df use the observed information and
-are never given for a fit with a component at zero. Leans on reml, scipy.special.
+general formula is 0/0 at 2 df. For the same reason a joint test whose scaling leaves
+[1/2, 3/2] goes unscaled on df = 2 rank / A2 (A2 as in the paper), which is the one-row rule
+when there is one row and exact when one component counts; near 2 df pbkrtest there scales F
+down to nothing. Components at zero stay in W and in the sums, as in pbkrtest (Halekoh &
+Hojsgaard 2014). Satterthwaite's df use the observed information and are never given for a
+fit with a component at zero. Leans on reml, scipy.special.
 """
 
 import math
@@ -29,6 +32,9 @@ Method = Literal["kenward-roger", "satterthwaite"]
 
 ESTIMABLE = 1e-8
 SAME = 1e-8  # relative agreement taken as exact
+FEWEST_DF = 0.5  # fewer say nothing: Student's t then has no quantiles to speak of
+SCALINGS = (0.5, 1.5)  # outside, the scaling of a joint F is that of a 0/0
+NEAR_TWO = 1e-2  # around 2 df the scaling is taken as 1, as in pbkrtest
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,12 +101,13 @@ def mixed_contrasts(
         model = float(row @ fit.inner.at.phi @ row)
         stop = problem or reason
         df = None if stop else _one_row_df(fit, row, model, parameters)
-        if stop or df is None:
+        variance = square * float(row @ covariance @ row)
+        if stop or df is None or variance <= 0:
             out.append(_no_contrast(stop or say("mixed no df")))
             continue
         if design_df is not None:
             df = min(df, design_df)
-        se = math.sqrt(square * float(row @ covariance @ row))
+        se = math.sqrt(variance)
         half = se * float(special.stdtrit(df, 0.5 + level / 2))
         t = estimate / se
         p = 2.0 * float(special.stdtr(df, -abs(t)))
@@ -135,7 +142,7 @@ def mixed_test(fit: MixedFit, L: Array, *, method: Method = "kenward-roger") -> 
         df, scaling = _one_row_df(fit, basis[0], model, parameters), 1.0
     else:
         df, scaling = _scaled_df(fit, basis, parameters)
-    if df is None or scaling <= 0:
+    if df is None or df < FEWEST_DF or wald < 0:
         return _no_test(say("mixed no df"))
     f = scaling * wald
     return JointTest(f, float(q), df, float(special.fdtrc(q, df, f)), scaling)
@@ -208,7 +215,10 @@ def _one_row_df(fit: MixedFit, row: Array, model: float, parameters: Array) -> f
     """Twice v^2 over the variance of v; None where that is no number."""
     slope = _gradients(fit, row[None, :])[:, 0, 0]
     variance = float(slope @ parameters @ slope)
-    return 2.0 * model**2 / variance if variance > 0 else None
+    if variance <= 0:
+        return None
+    df = 2.0 * model**2 / variance
+    return df if df >= FEWEST_DF else None
 
 
 def _independent(rows: Array) -> Array:
@@ -230,8 +240,9 @@ def _scaled_df(fit: MixedFit, basis: Array, parameters: Array) -> tuple[float | 
     A2 = float(np.sum(parameters * (flat @ flat.T)))
     if A2 <= 0:
         return None, 1.0
+    own = 2.0 * q / A2
     if abs(A1 - q * A2) <= SAME * A1:  # one component alone: F is exact
-        return 2.0 * q / A2, 1.0
+        return own, 1.0
     B = (A1 + 6.0 * A2) / (2.0 * q)
     g = ((q + 1) * A1 - (q + 4) * A2) / ((q + 2) * A2)
     d = 3.0 * q + 2.0 * (1.0 - g)
@@ -239,12 +250,15 @@ def _scaled_df(fit: MixedFit, basis: Array, parameters: Array) -> tuple[float | 
     V1 = 1.0 - (q - g) / d * B
     V2 = 1.0 - (q + 2.0 - g) / d * B
     E = 1.0 - A2 / q
-    ratio = 1.0 if abs(V1) < 1e-10 and abs(E) < 1e-10 else E / V1
-    rho = ratio**2 * V0 / V2 / q
-    df = 4.0 + (q + 2.0) / (q * rho - 1.0)
-    if not math.isfinite(df) or df <= 0:
-        return None, 1.0
-    return df, 1.0 if abs(df - 2.0) < 1e-2 else df * E / (df - 2.0)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        rho = np.float64(E / q) * E * V0 / (np.float64(V1) ** 2 * V2)
+        df = float(4.0 + (q + 2.0) / (q * rho - 1.0))
+        scaling = float(df * E / np.float64(df - 2.0))
+    if abs(df - 2.0) < NEAR_TWO:
+        scaling = 1.0
+    if not (math.isfinite(df) and df > 0 and SCALINGS[0] <= scaling <= SCALINGS[1]):
+        return own, 1.0
+    return df, scaling
 
 
 def _fai_cornelius(fit: MixedFit, rows: Array, parameters: Array) -> float | None:

@@ -24,14 +24,14 @@ from wickstats.models.linear.solver import (
     TOLERANCE,
     ZERO_TOLERANCE,
     Solution,
-    minimize,
-    snap_to_zero,
+    search,
 )
 
 Mode = Literal["nonnegative", "strata"]
 
 ALIASED = 1e-9  # share of a column's length left by the columns before it
 CONSTANT = 1e-13  # scatter relative to the largest value, below which there is none
+REASONS = {"edge": "mixed edge", "no residual": "mixed no residual"}
 NOT_SEPARABLE = 1e-9  # smallest eigenvalue of the information, scaled to unit diagonal
 
 
@@ -48,7 +48,7 @@ class Diary:
     gradient_norm: float  # Newton decrement: has no unit
     tolerance: float
     zero_tolerance: float
-    code: str  # converged | iteration limit | no step improves | edge
+    code: str  # converged | iteration limit | no step improves | edge | no residual
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -180,9 +180,7 @@ def fit_mixed(
     reduced = reduce_rows(np.column_stack([Q, scatter / scale]), codes)
     start = np.full(len(names), 1.0 / len(names))
     _refuse_inseparable(reduced, start, names)
-    found = minimize(reduced, start, bounded=mode == "nonnegative")
-    if mode == "nonnegative":
-        found = snap_to_zero(reduced, found)
+    found = search(reduced, start, bounded=mode == "nonnegative")
     kept_root = root[:, list(kept)]
     shift = 2.0 * float(np.sum(np.log(np.abs(np.diagonal(kept_root))))) + 2.0 * (
         n - rank
@@ -269,8 +267,7 @@ def _finish(
     converged = found.code == "converged"
     reason = None
     if not converged:
-        key = "mixed edge" if found.code == "edge" else "mixed not converged"
-        reason = say(key, code=found.code)
+        reason = say(REASONS.get(found.code, "mixed not converged"), code=found.code)
     theta = found.at.theta
     return MixedFit(
         names=names,

@@ -8,7 +8,7 @@ sqrt(g'H^-1 g), which has no unit. Components whose bound holds them leave the s
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,7 +28,11 @@ Flags = NDArray[np.bool_]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Solution:
-    """Where the solver ended. ``code``: converged, iteration limit, no step improves, edge."""
+    """Where the solver ended.
+
+    ``code``: converged, iteration limit, no step improves, edge (of positive definiteness),
+    no residual (its component runs to zero).
+    """
 
     at: Evaluation
     objective_start: float
@@ -78,6 +82,8 @@ def minimize(
             code = "converged" if decrement <= math.sqrt(TOLERANCE) else "no step improves"
             break
         at = better
+    if code != "converged" and at.theta[-1] <= ZERO_TOLERANCE * np.sum(np.abs(at.theta)):
+        code = "no residual"
     if not bounded and _at_edge(data, at):
         code = "edge"
     return Solution(at, first, iterations, evaluations, decrement, code)
@@ -154,7 +160,34 @@ def _at_edge(data: Reduced, at: Evaluation) -> bool:
     return bool(eigen.min() <= ZERO_TOLERANCE * eigen.max())
 
 
-def snap_to_zero(data: Reduced, found: Solution) -> Solution:
+def search(data: Reduced, start: Array, *, bounded: bool) -> Solution:
+    """Minimize from ``start``; with bounds also from no component but the residual's.
+
+    The restricted likelihood of a small unbalanced trial may have a maximum inside and
+    another at zero; the better one counts. Components next to nothing are then tried at
+    exactly zero.
+    """
+    found = minimize(data, start, bounded=bounded)
+    if not bounded:
+        return found
+    none = np.zeros(len(start))
+    none[-1] = np.sum(start)
+    other = minimize(data, none, bounded=True)
+    best, rest = found, other
+    if other.code == "converged" and (
+        found.code != "converged" or other.at.objective < found.at.objective - NO_WORSE
+    ):
+        best, rest = other, found
+    joined = replace(
+        best,
+        objective_start=found.objective_start,
+        iterations=best.iterations + rest.iterations,
+        evaluations=best.evaluations + rest.evaluations,
+    )
+    return _snap_to_zero(data, joined)
+
+
+def _snap_to_zero(data: Reduced, found: Solution) -> Solution:
     """Try components that are next to nothing at exactly zero; keep what is no worse."""
     theta = found.at.theta
     small = (theta > 0) & (theta < ZERO_TOLERANCE * np.sum(theta))
@@ -166,12 +199,10 @@ def snap_to_zero(data: Reduced, found: Solution) -> Solution:
         held[k] = True
         again = minimize(data, trial, bounded=True, held=held)
         if again.code == "converged" and again.at.objective <= found.at.objective + NO_WORSE:
-            found = Solution(
-                again.at,
-                found.objective_start,
-                found.iterations + again.iterations,
-                found.evaluations + again.evaluations,
-                again.decrement,
-                again.code,
+            found = replace(
+                again,
+                objective_start=found.objective_start,
+                iterations=found.iterations + again.iterations,
+                evaluations=found.evaluations + again.evaluations,
             )
     return found
