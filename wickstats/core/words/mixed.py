@@ -17,7 +17,7 @@ ENGLISH = {
         "the variation of these terms cannot be told apart: {terms}; leave one of them out "
         "(a term with one row for each of its levels is the residual itself)"
     ),
-    "mixed not converged": (
+    "mixed no convergence": (
         "the mixed model did not converge ({code}), so its numbers are not given; "
         "the analysis by strata does not depend on it"
     ),

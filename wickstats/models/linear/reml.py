@@ -267,7 +267,7 @@ def _finish(
     converged = found.code == "converged"
     reason = None
     if not converged:
-        reason = say(REASONS.get(found.code, "mixed not converged"), code=found.code)
+        reason = say(REASONS.get(found.code, "mixed no convergence"), code=found.code)
     theta = found.at.theta
     return MixedFit(
         names=names,
