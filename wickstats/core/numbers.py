@@ -54,3 +54,42 @@ def percent(share: float | None, places: int = 0) -> str:
 def interval(low: float | None, high: float | None, digits: int = 3) -> str:
     """Two limits as "low to high"."""
     return f"{number(low, digits)} to {number(high, digits)}"
+
+
+def places_for(low: float | None, high: float | None, estimate: float | None = None) -> int:
+    """Decimals at which an interval's half-width shows two significant digits.
+
+    Without an interval: three significant digits of the estimate.
+    """
+    if low is not None and high is not None and high > low:
+        return _places((high - low) / 2.0, 2)
+    largest = max((abs(v) for v in (low, high, estimate) if v is not None), default=0.0)
+    return _places(largest, 3)
+
+
+def _places(size: float, digits: int) -> int:
+    if size == 0:
+        return 0
+    return min(max(digits - 1 - math.floor(math.log10(size)), 0), 9)
+
+
+def with_interval(
+    estimate: float | None, low: float | None, high: float | None
+) -> tuple[str, str]:
+    """Estimate and "low to high" with the same decimals, fitting the interval's width.
+
+    A missing limit reads "no lower limit" or "no upper limit"; both missing, a dash.
+    """
+    places = places_for(low, high, estimate)
+    if low is None and high is None:
+        return fixed(estimate, places), MISSING
+    low_text = "no lower limit" if low is None else fixed(low, places)
+    high_text = "no upper limit" if high is None else fixed(high, places)
+    return fixed(estimate, places), f"{low_text} to {high_text}"
+
+
+def degrees(value: float | None) -> str:
+    """Degrees of freedom: whole where whole, else one decimal."""
+    if value is None:
+        return MISSING
+    return fixed(value, 0 if abs(value - round(value)) < 1e-6 else 1)

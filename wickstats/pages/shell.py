@@ -1,12 +1,186 @@
 """One self-contained HTML page from its blocks.
 
-No script, nothing from elsewhere; style and pictures stand in the page. Leans
-on jinja2, pages.blocks and pages.style.
+No script, nothing from elsewhere; style and pictures stand in the page. Every
+piece of text is cleaned and escaped here. Leans on jinja2, pages.blocks and
+pages.style.
 """
 
-from wickstats.pages.blocks import Page
+import re
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+from wickstats.core.words import say
+from wickstats.pages.blocks import Block, Page, Picture, Section, Table
+from wickstats.pages.style import style_sheet
+from wickstats.pages.text import anchor, clean
+
+if TYPE_CHECKING:
+    from jinja2 import Template
+
+_TEMPLATE = """\
+{%- macro table(t) -%}
+<div class="scroll" role="region" tabindex="0" aria-label="{{ t.caption|clean }}">
+<table>
+<caption>{{ t.caption|clean }}</caption>
+<thead><tr>{% for c in t.columns %}<th scope="col"{% if c.numeric %} class="n"{% endif %}>\
+{{ c.head|clean }}</th>{% endfor %}</tr></thead>
+<tbody>
+{% for row in t|cells %}<tr>{% for cell in row %}{% if loop.first %}<th scope="row">\
+{{ cell.text|clean }}</th>{% else %}<td{% if cell.numeric %} class="n"{% endif %}>\
+{{ cell.text|clean }}{% if cell.pad %}<span class="pad" aria-hidden="true">{{ cell.pad }}</span>\
+{% endif %}</td>{% endif %}{% endfor %}</tr>
+{% endfor %}</tbody>
+</table>
+</div>
+{% if t.note %}<p class="under">{{ t.note|clean }}</p>
+{% endif %}
+{%- endmacro -%}
+{%- macro block(b) -%}
+{% set kind = b|kind %}
+{%- if kind == "Text" %}<p>{% if b.strong %}<strong>{{ b.text|clean }}</strong>{% else %}\
+{{ b.text|clean }}{% endif %}</p>
+{% elif kind == "Items" %}<ul>{% for item in b.items %}<li>{{ item|clean }}</li>{% endfor %}</ul>
+{% elif kind == "Pairs" %}<dl>{% for term, text in b.pairs %}<dt>{{ term|clean }}</dt>\
+<dd>{{ text|clean }}</dd>{% endfor %}</dl>
+{% elif kind == "Note" %}<p class="{{ 'banner' if b.kind == 'banner' else 'note ' ~ b.kind }}">\
+{{ b.text|clean }}</p>
+{% elif kind == "Table" %}{{ table(b) }}
+{%- elif kind == "Picture" %}<figure><div class="picture" role="region" tabindex="0" \
+aria-label="{{ picture_label|clean }}: {{ b.title|clean }}">{{ b|inline }}</div>
+<figcaption>{{ b.alternative|clean }}</figcaption></figure>
+{% endif %}
+{%- endmacro -%}
+{%- macro part(s, level, path) -%}
+{% set name = path ~ (s.title|anchor) %}
+{%- if level == 2 %}<section aria-labelledby="{{ name }}">
+{% endif %}<h{{ level }} id="{{ name }}">{{ s.title|clean }}</h{{ level }}>
+{% for b in s.blocks %}{{ block(b) }}{% endfor %}
+{%- for inner in s.sections %}{{ part(inner, level + 1, name ~ "-") }}{% endfor %}
+{%- if level == 2 %}</section>
+{% endif %}
+{%- endmacro -%}
+<!DOCTYPE html>
+<html lang="{{ page.language }}">
+<head>
+<meta charset="utf-8">
+<meta http-equiv="Content-Security-Policy" content="default-src 'none'; \
+style-src 'unsafe-inline'; img-src data:">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<meta name="generator" content="wickstats">
+<title>{{ page.title|clean }}</title>
+<style>{{ style }}</style>
+</head>
+<body>
+<a class="skip" href="#main">{{ skip }}</a>
+<header>
+{% for banner in page.banners %}<p class="banner">{{ banner|clean }}</p>
+{% endfor %}<h1>{{ page.title|clean }}</h1>
+{% if page.lead %}<p class="lead">{{ page.lead|clean }}</p>
+{% endif %}</header>
+<main id="main" tabindex="-1">
+{% for s in page.sections %}{% if loop.index == 2 %}<nav aria-label="{{ contents }}"><ul>\
+{% for other in page.sections[1:] %}<li><a href="#{{ other.title|anchor }}">\
+{{ other.title|clean }}</a></li>{% endfor %}</ul></nav>
+{% endif %}{{ part(s, 2, "") }}{% endfor %}
+</main>
+<footer>
+{% for line in page.footer %}<p>{{ line|clean }}</p>
+{% endfor %}</footer>
+</body>
+</html>
+"""
 
 
 def render(page: Page) -> bytes:
-    """Return the page's UTF-8 bytes."""
-    raise NotImplementedError
+    """Return the page's UTF-8 bytes.
+
+    Raises
+    ------
+    ValueError
+        Where two sections of one parent would share an anchor.
+    """
+    _check_titles(page.sections)
+    html = _template().render(
+        page=page,
+        style=_markup(style_sheet()),
+        skip=say("page skip"),
+        contents=say("page contents"),
+        picture_label=say("page picture"),
+    )
+    return (html.rstrip("\n") + "\n").encode("utf-8")
+
+
+def _check_titles(sections: tuple[Section, ...]) -> None:
+    seen: set[str] = set()
+    for section in sections:
+        name = anchor(section.title)
+        if name in seen:
+            raise ValueError(f"two sections share the anchor {name!r}")
+        seen.add(name)
+        _check_titles(section.sections)
+
+
+@cache
+def _template() -> "Template":
+    from jinja2 import Environment, StrictUndefined
+
+    environment = Environment(autoescape=True, undefined=StrictUndefined)
+    filters: dict[str, Any] = {
+        "clean": clean,
+        "anchor": anchor,
+        "kind": _kind,
+        "cells": aligned_cells,
+        "inline": _inline,
+    }
+    environment.filters.update(filters)
+    return environment.from_string(_TEMPLATE)
+
+
+def _markup(text: str) -> Any:
+    from markupsafe import Markup
+
+    return Markup(text)  # noqa: S704 - our own style sheet and drawn SVG, never users' text
+
+
+def _kind(block: Block) -> str:
+    return type(block).__name__
+
+
+def aligned_cells(table: Table) -> list[list[dict[str, Any]]]:
+    """Return the cells with the invisible padding that aligns their decimal points.
+
+    Raises
+    ------
+    ValueError
+        For a row with another number of cells than the table has columns.
+    """
+    for row in table.rows:
+        if len(row) != len(table.columns):
+            raise ValueError(f"table {table.caption!r}: {len(row)} cells in a row")
+    tails = [[_tail(row[j]) for row in table.rows] for j in range(len(table.columns))]
+    longest = [max(column, key=len, default="") for column in tails]
+    out: list[list[dict[str, Any]]] = []
+    for i, row in enumerate(table.rows):
+        cells: list[dict[str, Any]] = []
+        for j, text in enumerate(row):
+            numeric = table.columns[j].numeric
+            pad = longest[j][len(tails[j][i]) :] if numeric and text[-1:].isdigit() else ""
+            cells.append({"text": text, "numeric": numeric, "pad": pad})
+        out.append(cells)
+    return out
+
+
+def _tail(text: str) -> str:
+    """The decimal point and digits that end the text."""
+    found = re.search(r"\.\d+$", text)
+    return found.group(0) if found else ""
+
+
+def _inline(picture: Picture) -> Any:
+    """The SVG with its name in words and identifiers of its own."""
+    from markupsafe import escape
+
+    from wickstats.pages.figures.svg import inline_svg
+
+    label = escape(clean(f"{picture.title}. {picture.alternative}"))
+    return _markup(inline_svg(picture.svg, picture.name.removesuffix(".svg"), str(label)))

@@ -1,11 +1,84 @@
-"""The page of one season, composed of its parts.
+"""The page of one season, composed of its parts: advisor, scientist, reviewer.
 
-Leans on pages and core.
+Leans on archive, pages, report and core.
 """
 
+from wickstats.archive.tables import response_stems
 from wickstats.core.results import Results
+from wickstats.core.words import say
+from wickstats.pages.blocks import Items, Note, Page, Picture, Section, pictures
+from wickstats.pages.figures.svg import with_title
+from wickstats.pages.shell import render
+from wickstats.pages.text import clean
+from wickstats.report.accounting import plants_part, power_part, water_part
+from wickstats.report.advisor import advisor_part, ordered
+from wickstats.report.drawn import main_picture
+from wickstats.report.facts import Scene, scene
+from wickstats.report.response import response_part
+from wickstats.report.reviewer import reviewer_part
+
+CAUTIONS_FIELD = (
+    "buried services", "backflow", "water quality", "heat", "hauling", "open water", "tools",
+    "chemicals", "nature",
+)  # fmt: skip
+CAUTIONS_BENCH = ("tools", "chemicals", "water quality")
 
 
 def report_page(results: Results) -> tuple[bytes, dict[str, bytes]]:
     """Return the page's bytes and the pictures, file name -> SVG bytes."""
-    raise NotImplementedError
+    page = build_page(results)
+    figures = {
+        p.name: with_title(p.svg, clean(p.title), clean(p.alternative))
+        for p in pictures(page.sections)
+    }
+    return render(page), figures
+
+
+def build_page(results: Results) -> Page:
+    """Return the page as blocks, not yet rendered."""
+    view = scene(results, response_stems(results))
+    lead = _lead_picture(view)
+    first = ordered(view)[0].name if results.responses else None
+    sections = [advisor_part(view, lead), plants_part(view)]
+    for response, stem in zip(results.responses, view.stems, strict=True):
+        shown = lead if response.name == first else None
+        sections.append(response_part(view, response, stem, lead=shown))
+    water = water_part(view)
+    sections += [water] if water is not None else []
+    sections += [power_part(results), _cautions(results), reviewer_part(view)]
+    return Page(
+        title=results.trial.title or results.trial.id,
+        sections=tuple(sections),
+        banners=_banners(results),
+        lead=results.trial.question,
+        footer=(say("not advice"), f"wickstats {results.wickstats}, {results.trial.id}"),
+    )
+
+
+def _lead_picture(view: Scene) -> Picture | None:
+    responses = ordered(view)
+    if not responses:
+        return None
+    stem = view.stems[view.results.responses.index(responses[0])]
+    return main_picture(view, responses[0], stem)
+
+
+def _banners(results: Results) -> tuple[str, ...]:
+    said = (
+        ("banner simulated", results.simulated),
+        ("banner invented", results.trial.invented and not results.simulated),
+        ("banner not at random", results.layout.drawn == "not at random"),
+    )
+    return tuple(say(key) for key, holds in said if holds)
+
+
+def _cautions(results: Results) -> Section:
+    names = CAUTIONS_BENCH if results.trial.place == "bench" else CAUTIONS_FIELD
+    return Section(
+        say("caution title"),
+        (
+            Items(tuple(say(f"caution {name}") for name in names)),
+            Note(say("caution defer"), "caution"),
+            Note(say("not advice"), "caution"),
+        ),
+    )

@@ -9,11 +9,14 @@ from importlib import import_module
 AREAS = (
     "analysis",
     "audit",
+    "cautions",
     "general",
     "lifetimes",
     "linear",
+    "methods",
     "mixed",
     "ratios",
+    "report",
     "sizing",
     "verdicts",
 )

@@ -1,0 +1,1 @@
+"""Pictures as SVG: one module a kind of picture, matplotlib only inside functions."""

@@ -1,0 +1,141 @@
+"""Diagnostics by unit: residuals, blocks by treatments, each block's own difference.
+
+All on the model's scale, one point a randomized unit. Leans on pages.figures
+and core.
+"""
+
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
+
+from wickstats.core.responses import ResponseResult, UnitValue
+from wickstats.core.words import say
+from wickstats.pages.figures.palette import INK, QUIET, Look
+from wickstats.pages.figures.svg import axes_at, drawing, new_figure, spread, to_svg
+from wickstats.pages.text import one_line
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+_MOST_NAMED = 8
+
+
+def diagnostics(
+    response: ResponseResult,
+    arms: Sequence[str],
+    looks: Mapping[str, Look],
+    reference: str | None,
+) -> bytes:
+    """Return the picture: residuals against fitted, blocks by treatments, differences."""
+    values = [u for u in response.unit_summary.values if u.value is not None]
+    blocks = list(dict.fromkeys(u.block for u in values if u.block is not None))
+    base = reference if reference in arms else arms[0]
+    with drawing():
+        figure = new_figure(5.6)
+        _residuals(axes_at(figure, 0.75, 3.35, 3.0, 1.9), values, arms, looks)
+        below = axes_at(figure, 0.75, 0.6, 5.7, 1.95)
+        by_block = axes_at(figure, 4.75, 3.35, 3.0, 1.9)
+        if len(blocks) > 1:
+            _block_lines(below, values, arms, looks, blocks)
+            _differences(by_block, values, arms, looks, blocks, base)
+        else:
+            figure.delaxes(by_block)
+            figure.delaxes(below)
+        return to_svg(figure)
+
+
+def _residuals(
+    axes: "Axes", values: Sequence[UnitValue], arms: Sequence[str], looks: Mapping[str, Look]
+) -> None:
+    for arm in arms:
+        known = [
+            (u.fitted, u.residual)
+            for u in values
+            if u.treatment == arm and u.fitted is not None and u.residual is not None
+        ]
+        if known:
+            axes.plot(
+                [f for f, _ in known], [r for _, r in known], linestyle="none",
+                marker=looks[arm].marker, color=looks[arm].color, markersize=5,
+                markerfacecolor="white", markeredgewidth=1.2,
+            )  # fmt: skip
+    axes.axhline(0.0, color=INK, linewidth=0.8, linestyle=(0, (4, 2)))
+    axes.set_title(say("title residuals"))
+    axes.set_xlabel(say("axis fitted"))
+    axes.set_ylabel(say("axis residual"))
+
+
+def _table(values: Sequence[UnitValue]) -> dict[tuple[str, str], float]:
+    """Mean of the units of each block and treatment."""
+    cells: dict[tuple[str, str], list[float]] = {}
+    for unit in values:
+        if unit.block is not None and unit.value is not None:
+            cells.setdefault((unit.block, unit.treatment), []).append(unit.value)
+    return {key: sum(column) / len(column) for key, column in cells.items()}
+
+
+def _block_lines(
+    axes: "Axes",
+    values: Sequence[UnitValue],
+    arms: Sequence[str],
+    looks: Mapping[str, Look],
+    blocks: Sequence[str],
+) -> None:
+    cells = _table(values)
+    ends: list[tuple[str, float]] = []
+    for arm in arms:
+        known = [(i, cells[b, arm]) for i, b in enumerate(blocks) if (b, arm) in cells]
+        if known:
+            look = looks[arm]
+            axes.plot(
+                [i for i, _ in known], [v for _, v in known], color=look.color,
+                linestyle=look.line_style, marker=look.marker, markersize=5, linewidth=1.4,
+            )  # fmt: skip
+            ends.append((arm, known[-1][1]))
+    low, high = axes.get_ylim()
+    heights = spread([y for _, y in ends], 0.1 * (high - low), low, high)
+    for (arm, own), y in zip(ends, heights, strict=True):
+        axes.annotate(
+            one_line(arm, 20), xy=(len(blocks) - 1, own), xytext=(len(blocks) - 0.8, y),
+            va="center", fontsize=8, annotation_clip=False,
+            arrowprops={"arrowstyle": "-", "color": looks[arm].color, "linewidth": 0.8},
+        )  # fmt: skip
+    axes.set_xticks(range(len(blocks)), [one_line(b, 8) for b in blocks])
+    axes.set_xlabel(say("axis block"))
+    axes.set_ylabel(say("axis unit value"))
+    axes.set_title(say("title blocks"))
+    axes.grid(axis="y")
+
+
+def _differences(
+    axes: "Axes",
+    values: Sequence[UnitValue],
+    arms: Sequence[str],
+    looks: Mapping[str, Look],
+    blocks: Sequence[str],
+    base: str,
+) -> None:
+    """Each block's own difference from the base arm; a lone odd block stands out."""
+    cells = _table(values)
+    others = [arm for arm in arms if arm != base][:_MOST_NAMED]
+    for i, arm in enumerate(others):
+        known = [
+            (cells[b, arm] - cells[b, base], b)
+            for b in blocks
+            if (b, arm) in cells and (b, base) in cells
+        ]
+        look = looks[arm]
+        axes.plot(
+            [d for d, _ in known], [i] * len(known), linestyle="none", marker=look.marker,
+            color=look.color, markersize=5, markerfacecolor="white", markeredgewidth=1.2,
+        )  # fmt: skip
+        for k, (d, b) in enumerate(sorted(known)):
+            axes.annotate(
+                one_line(b, 5), (d, i), xytext=(0, 5 if k % 2 else -10.5),
+                textcoords="offset points", ha="center", fontsize=7, color=QUIET,
+            )  # fmt: skip
+    axes.axvline(0.0, color=INK, linewidth=0.8)
+    axes.set_ylim(len(others) - 0.4, -0.6)
+    axes.set_yticks(range(len(others)), [one_line(arm, 14) for arm in others])
+    axes.tick_params(axis="y", length=0, labelsize=7.5)
+    axes.set_title(say("title differences"))
+    axes.set_xlabel(say("axis difference", base=one_line(base, 24)))

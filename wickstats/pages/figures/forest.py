@@ -1,0 +1,152 @@
+"""Comparisons as points with their adjusted intervals; what is too small to matter is gray.
+
+Leans on pages.figures and core.
+"""
+
+import math
+from collections.abc import Mapping, Sequence
+from textwrap import fill
+from typing import TYPE_CHECKING
+
+from wickstats.core.numbers import with_interval
+from wickstats.core.responses import Comparison
+from wickstats.core.words import say
+from wickstats.pages.figures.palette import INK, QUIET, ZONE, Look
+from wickstats.pages.figures.svg import axes_at, drawing, new_figure, to_svg
+from wickstats.pages.text import one_line
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+_LEFT_IN = 2.35
+_RIGHT_IN = 1.75
+_ROW_IN = 0.42
+
+
+def forest(
+    comparisons: Sequence[Comparison],
+    looks: Mapping[str, Look],
+    label: str,
+    *,
+    scale: float = 1.0,
+) -> bytes:
+    """Return the picture of comparisons that share one measure.
+
+    Parameters
+    ----------
+    comparisons
+        All of one estimand, date and measure; those without an estimate say so.
+    looks
+        Of the treatments.
+    label
+        The axis: what, in which unit, and which side is which.
+    scale
+        Estimates are drawn times this (100 for shares).
+    """
+    ratio = comparisons[0].measure != "difference"
+    none = 1.0 if ratio else 0.0
+    height = 0.75 + _ROW_IN * len(comparisons) + 0.25
+    with drawing():
+        figure = new_figure(height)
+        axes = axes_at(figure, _LEFT_IN, 0.62, 8.0 - _LEFT_IN - _RIGHT_IN, height - 0.9)
+        if ratio:
+            from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
+
+            axes.set_xscale("log")
+            axes.xaxis.set_major_locator(LogLocator(subs=(1.0, 1.5, 2.0, 3.0, 5.0, 7.0)))
+            axes.xaxis.set_major_formatter(FuncFormatter(lambda x, _pos: f"{x:g}"))
+            axes.xaxis.set_minor_formatter(NullFormatter())
+        _limits(axes, comparisons, ratio=ratio, scale=scale)
+        _zone(axes, comparisons[0], scale=scale)
+        axes.axvline(none, color=INK, linewidth=0.9)
+        for row, comparison in enumerate(comparisons):
+            _draw_row(axes, row, comparison, looks.get(comparison.treatment), scale)
+        axes.set_ylim(len(comparisons) - 0.5, -0.75)
+        axes.set_yticks(
+            range(len(comparisons)), [fill(one_line(c.name, 62), 32) for c in comparisons]
+        )
+        axes.tick_params(axis="y", length=0, labelsize=8.5)
+        axes.set_xlabel(label)
+        axes.grid(axis="x")
+        return to_svg(figure)
+
+
+def bounds(comparison: Comparison) -> tuple[float | None, float | None]:
+    """The adjusted interval, or the plain one where there is none."""
+    if comparison.low_adjusted is None and comparison.high_adjusted is None:
+        return comparison.low, comparison.high
+    return comparison.low_adjusted, comparison.high_adjusted
+
+
+def _limits(
+    axes: "Axes", comparisons: Sequence[Comparison], *, ratio: bool, scale: float
+) -> None:
+    found = [1.0 if ratio else 0.0]
+    for comparison in comparisons:
+        for value in (comparison.estimate, *bounds(comparison)):
+            if value is not None and (value > 0 or not ratio):
+                found.append(value * scale)
+    low, high = min(found), max(found)
+    if ratio:
+        room = max(math.log(high / low) * 0.06, 0.02)
+        axes.set_xlim(low / math.exp(room), high * math.exp(room))
+    else:
+        room = max((high - low) * 0.06, 1e-9)
+        axes.set_xlim(low - room, high + room)
+
+
+def matters_zone(comparison: Comparison) -> tuple[float, float] | None:
+    """The zone of differences too small to matter, on the reported scale."""
+    if comparison.matters is None:
+        return None
+    if comparison.measure == "difference":
+        return -comparison.matters, comparison.matters
+    return 1.0 / comparison.matters, comparison.matters
+
+
+def _zone(axes: "Axes", comparison: Comparison, *, scale: float) -> None:
+    zone = matters_zone(comparison)
+    if zone is None:
+        return
+    low, high = axes.get_xlim()
+    axes.axvspan(max(zone[0] * scale, low), min(zone[1] * scale, high), color=ZONE, linewidth=0)
+    axes.set_xlim(low, high)
+    axes.text(
+        1.0, 1.01, say("picture zone"), transform=axes.transAxes,
+        ha="right", va="bottom", fontsize=8, color=QUIET,
+    )  # fmt: skip
+
+
+def _draw_row(
+    axes: "Axes", row: int, comparison: Comparison, look: Look | None, scale: float
+) -> None:
+    color = look.color if look else INK
+    marker = look.marker if look else "o"
+    if comparison.estimate is None:
+        axes.text(
+            1.02, row, say("picture no estimate"), transform=axes.get_yaxis_transform(),
+            va="center", fontsize=8.5,
+        )  # fmt: skip
+        return
+    low, high = bounds(comparison)
+    left, right = axes.get_xlim()
+    if low is not None or high is not None:
+        start = left if low is None else max(low * scale, left)
+        stop = right if high is None else high * scale
+        axes.plot(
+            [start, stop], [row, row], color=color, linewidth=2.6,
+            linestyle=look.line_style if look else "-",
+        )  # fmt: skip
+    axes.plot(
+        [comparison.estimate * scale], [row], marker=marker, color=color, markersize=8,
+        markeredgecolor="white",
+    )  # fmt: skip
+    words, between = with_interval(
+        comparison.estimate * scale,
+        None if low is None else low * scale,
+        None if high is None else high * scale,
+    )
+    axes.text(
+        1.02, row, f"{words} ({between})", transform=axes.get_yaxis_transform(),
+        va="center", fontsize=8.5,
+    )  # fmt: skip

@@ -1,0 +1,142 @@
+"""Survival curves with bands, names at the lines, and numbers at risk under the axis.
+
+A point of a curve is a share that holds from ``time_low`` to ``time_high``; where
+one point ends before the next begins, the deaths lie somewhere between two visits
+and the line slopes. Leans on pages.figures and core.
+"""
+
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
+
+from wickstats.core.numbers import fixed
+from wickstats.core.responses import CurvePoint
+from wickstats.core.words import say
+from wickstats.pages.figures.palette import INK, QUIET, Look
+from wickstats.pages.figures.svg import axes_at, drawing, new_figure, spread, to_svg
+from wickstats.pages.text import one_line
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+_ROW_IN = 0.2
+_LEFT_IN = 1.75
+_RIGHT_IN = 1.45
+
+
+def survival_curves(
+    curves: Sequence[CurvePoint], arms: Sequence[str], looks: Mapping[str, Look], days: str
+) -> bytes:
+    """Return the picture of all arms' curves; ``days`` names the time axis."""
+    groups = {arm: _points(curves, arm) for arm in arms}
+    groups = {arm: points for arm, points in groups.items() if points}
+    end = max(_end(points) for points in groups.values())
+    rows_in = _ROW_IN * (len(groups) + 1)
+    height = 3.1 + 0.75 + rows_in
+    with drawing():
+        figure = new_figure(height)
+        axes = axes_at(figure, _LEFT_IN, 0.75 + rows_in, 8.0 - _LEFT_IN - _RIGHT_IN, 2.95)
+        for arm, points in groups.items():
+            _draw_curve(axes, points, looks[arm])
+        axes.set_xlim(0.0, end * 1.01)
+        axes.set_ylim(0.0, 1.02)
+        axes.set_yticks([0.0, 0.25, 0.5, 0.75, 1.0], ["0", "25", "50", "75", "100"])
+        axes.set_ylabel(say("axis alive"))
+        axes.set_xlabel(days)
+        axes.grid(axis="y")
+        _name_lines(axes, groups, looks, end)
+        _at_risk(axes, groups, looks, rows_in)
+        return to_svg(figure)
+
+
+def _points(curves: Sequence[CurvePoint], arm: str) -> list[CurvePoint]:
+    kept = [
+        p for p in curves if p.group == arm and p.share is not None and p.time_low is not None
+    ]
+    return sorted(kept, key=lambda p: (p.time_low or 0.0, p.time_high or 0.0))
+
+
+def _end(points: Sequence[CurvePoint]) -> float:
+    last = points[-1]
+    return float(last.time_high if last.time_high is not None else last.time_low or 0.0)
+
+
+def _draw_curve(axes: "Axes", points: Sequence[CurvePoint], look: Look) -> None:
+    times: list[float] = []
+    shares: list[float] = []
+    lows: list[float] = []
+    highs: list[float] = []
+    for point in points:
+        share = point.share or 0.0
+        begin = float(point.time_low or 0.0)
+        finish = begin if point.time_high is None else float(point.time_high)
+        for moment in (begin, finish):
+            times.append(moment)
+            shares.append(share)
+            lows.append(share if point.low is None else point.low)
+            highs.append(share if point.high is None else point.high)
+    axes.fill_between(times, lows, highs, color=look.color, alpha=0.12, linewidth=0)
+    axes.plot(times, shares, color=look.color, linestyle=look.line_style, linewidth=1.8)
+    axes.plot(
+        times[::2], shares[::2], color=look.color, linestyle="none",
+        marker=look.marker, markersize=4,
+    )  # fmt: skip
+
+
+def _name_lines(
+    axes: "Axes", groups: Mapping[str, list[CurvePoint]], looks: Mapping[str, Look], end: float
+) -> None:
+    arms = list(groups)
+    heights = [float(groups[arm][-1].share or 0.0) for arm in arms]
+    for arm, own, at in zip(arms, heights, spread(heights, 0.065, 0.02, 1.0), strict=True):
+        axes.annotate(
+            f"{one_line(arm, 20)} {fixed(100 * own, 0)}", xy=(end, own), xycoords="data",
+            xytext=(end * 1.035, at), textcoords="data", va="center", fontsize=8.5,
+            color=INK, annotation_clip=False,
+            arrowprops={"arrowstyle": "-", "color": looks[arm].color, "linewidth": 1.2,
+                        "linestyle": looks[arm].line_style, "shrinkA": 0, "shrinkB": 0},
+        )  # fmt: skip
+
+
+def _at_risk(
+    axes: "Axes",
+    groups: Mapping[str, list[CurvePoint]],
+    looks: Mapping[str, Look],
+    rows_in: float,
+) -> None:
+    """Rows of counts under the time ticks, with the arm's own line as its key."""
+    low, high = axes.get_xlim()
+    ticks = [float(t) for t in axes.get_xticks() if low <= t <= high]
+    axes.set_xticks(ticks)
+    axes.set_xlim(low, high)
+    figure_height = float(axes.figure.get_size_inches()[1])  # type: ignore[union-attr]
+    scale = figure_height / (axes.get_position().height * figure_height)
+    first = -0.62 / figure_height * scale
+    step = _ROW_IN / figure_height * scale
+    transform = axes.get_xaxis_transform()
+    name_at = -1.52 / (8.0 - _LEFT_IN - _RIGHT_IN)
+    axes.text(
+        name_at, first, say("at risk"), transform=axes.transAxes, fontsize=8, color=QUIET,
+        va="center",
+    )  # fmt: skip
+    for i, (arm, points) in enumerate(groups.items(), start=1):
+        y = first - i * step
+        axes.plot(
+            [name_at - 0.035, name_at - 0.006], [y, y], transform=axes.transAxes, clip_on=False,
+            color=looks[arm].color, linestyle=looks[arm].line_style, linewidth=1.8,
+        )  # fmt: skip
+        axes.text(
+            name_at, y, one_line(arm, 19), transform=axes.transAxes, fontsize=8, va="center"
+        )
+        for tick in ticks:
+            axes.text(
+                tick, y, str(_risk_at(points, tick)), transform=transform, ha="center",
+                va="center", fontsize=8,
+            )  # fmt: skip
+
+
+def _risk_at(points: Sequence[CurvePoint], time: float) -> int:
+    found = points[0].at_risk
+    for point in points:
+        if (point.time_low or 0.0) <= time:
+            found = point.at_risk
+    return found

@@ -1,0 +1,159 @@
+"""Figures to SVG: the same bytes every time, text as text, nothing from outside.
+
+The user's own matplotlib settings, clock, and locale do not matter. Math text is
+off. Leans on matplotlib.
+"""
+
+import io
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any
+
+from wickstats.pages.figures.palette import INK, QUIET, RULE
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+HASH_SALT = "wickstats"
+WIDTH_IN = 8.0
+
+_SETTINGS: dict[str, Any] = {
+    "svg.hashsalt": HASH_SALT,
+    "svg.fonttype": "none",
+    "svg.image_inline": True,
+    "text.parse_math": False,
+    "text.usetex": False,
+    "font.family": "DejaVu Sans",
+    "font.size": 9.0,
+    "axes.edgecolor": QUIET,
+    "axes.labelcolor": INK,
+    "axes.titlesize": 9.5,
+    "axes.titleweight": "bold",
+    "axes.titlelocation": "left",
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "axes.linewidth": 0.8,
+    "axes.axisbelow": True,
+    "axes.formatter.use_locale": False,
+    "axes.formatter.use_mathtext": False,
+    "axes.formatter.useoffset": False,
+    "text.color": INK,
+    "xtick.color": INK,
+    "ytick.color": INK,
+    "grid.color": RULE,
+    "grid.linewidth": 0.5,
+    "figure.facecolor": "white",
+    "savefig.facecolor": "white",
+    "timezone": "UTC",
+}
+_FONTS = "system-ui,-apple-system,'Segoe UI',Roboto,'DejaVu Sans',sans-serif"
+
+
+@contextmanager
+def drawing() -> Iterator[None]:
+    """Draw and save inside this: our settings over matplotlib's defaults."""
+    import matplotlib
+
+    with matplotlib.rc_context():
+        kept = {k: v for k, v in matplotlib.rcParamsDefault.items() if k not in _NOT_RESET}
+        dict.update(matplotlib.rcParams, kept)
+        matplotlib.rcParams.update(_SETTINGS)
+        yield
+
+
+_NOT_RESET = {"backend", "backend_fallback", "interactive", "toolbar"}
+
+
+def new_figure(height_in: float, width_in: float = WIDTH_IN) -> "Figure":
+    """Return an empty figure (inside ``drawing``)."""
+    from matplotlib.figure import Figure
+
+    return Figure(figsize=(width_in, height_in), dpi=72)
+
+
+def axes_at(
+    figure: "Figure", left: float, bottom: float, width: float, height: float
+) -> "Axes":
+    """Add axes placed in inches from the lower left corner."""
+    w, h = figure.get_size_inches()
+    return figure.add_axes((left / w, bottom / h, width / w, height / h))
+
+
+def to_svg(figure: "Figure") -> bytes:
+    """Return the figure's SVG bytes (inside ``drawing``)."""
+    held = io.BytesIO()
+    nothing = {"Date": None, "Creator": None, "Format": None, "Type": None}
+    figure.savefig(held, format="svg", metadata=nothing)
+    text = held.getvalue().decode("utf-8")
+    # a style element would reach the whole page: say it on the root instead
+    text = re.sub(r"<style[^>]*>.*?</style>\s*", "", text, flags=re.DOTALL)
+    text = re.sub(r"<metadata>.*?</metadata>\s*", "", text, flags=re.DOTALL)
+    text = re.sub(r"<!DOCTYPE[^>]*>\s*", "", text)
+    text = re.sub(r"<!--.*?-->\s*", "", text, flags=re.DOTALL)
+    text = re.sub(r" *<defs>\s*</defs>\s*", "", text)
+    text = re.sub(r'<g id="[^"]*">', "<g>", text)
+    text = text.replace("'DejaVu Sans'", _FONTS)
+    root = '<svg stroke-linejoin="round" stroke-linecap="butt" '
+    return text.replace("<svg ", root, 1).encode("utf-8")
+
+
+def inline_svg(svg: bytes, key: str, label: str) -> str:
+    """Return the SVG to stand in a page: named, and with identifiers of its own.
+
+    Parameters
+    ----------
+    svg
+        Bytes from ``to_svg``.
+    key
+        Put before every identifier: letters, digits, hyphens.
+    label
+        What the picture says, already escaped.
+    """
+    text = svg.decode("utf-8")
+    text = text[text.index("<svg ") :]
+    text = re.sub(r' (width|height)="[\d.]+pt"', "", text, count=2)
+    text = re.sub(r' (xmlns(:\w+)?|version)="[^"]*"', "", text)
+    text = re.sub(r'\bid="', f'id="{key}-', text)
+    text = re.sub(r"url\(#", f"url(#{key}-", text)
+    text = re.sub(r'(xlink:)?href="#', f'href="#{key}-', text)
+    text = re.sub(r"\n\s*", "\n", text).strip()
+    return text.replace("<svg ", f'<svg role="img" aria-label="{label}" ', 1)
+
+
+def with_title(svg: bytes, title: str, description: str) -> bytes:
+    """Return a free-standing SVG file with title and description for readers of the file."""
+    from markupsafe import escape
+
+    text = svg.decode("utf-8")
+    end = text.index(">", text.index("<svg ")) + 1
+    words = f"\n <title>{escape(title)}</title>\n <desc>{escape(description)}</desc>"
+    return (text[:end] + words + text[end:]).encode("utf-8")
+
+
+def spread(positions: list[float], gap: float, low: float, high: float) -> list[float]:
+    """Move labels apart so that neighbors are at least ``gap`` away, as little as can be.
+
+    Returns the new positions in the given order, between ``low`` and ``high`` where
+    there is room.
+    """
+    order = sorted(range(len(positions)), key=lambda i: positions[i])
+    groups: list[tuple[list[int], float]] = []  # indices, center
+    for i in order:
+        groups.append(([i], positions[i]))
+        while len(groups) > 1:
+            (first, center), (second, other) = groups[-2], groups[-1]
+            need = gap * (len(first) + len(second)) / 2.0
+            if other - center >= need:
+                break
+            both = first + second
+            middle = sum(positions[k] for k in both) / len(both)
+            groups[-2:] = [(both, middle)]
+    out = list(positions)
+    for members, center in groups:
+        half = gap * (len(members) - 1) / 2.0
+        start = min(max(center - half, low), max(high - 2.0 * half, low))
+        for k, i in enumerate(members):
+            out[i] = start + k * gap
+    return out

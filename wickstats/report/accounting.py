@@ -1,0 +1,226 @@
+"""Where every plant went, the water, and what the trial could detect.
+
+Leans on pages, report.facts and core.
+"""
+
+import math
+from collections.abc import Sequence
+
+from wickstats.core.numbers import (
+    MISSING, fixed, number, percent, places_for, with_interval,
+)  # fmt: skip
+from wickstats.core.responses import ResponseResult
+from wickstats.core.results import LostUnit, PowerRow, Results, WaterUnit
+from wickstats.core.words import say
+from wickstats.pages.blocks import Block, Picture, Section, Table, Text
+from wickstats.pages.figures.water import water_beside_yield, water_used
+from wickstats.report.facts import Scene, capped, heads, listed
+
+
+def plants_part(scene: Scene) -> Section:
+    """Return plants and plots planned, planted, analyzed and lost."""
+    account = scene.results.accounting
+    blocks: list[Block] = [
+        Table(
+            say("plants caption"),
+            heads(
+                "treatment", "planned plants", "planted", "analyzed", "planned plots",
+                "analyzed plots", numeric=(1, 2, 3, 4, 5),
+            ),
+            tuple(
+                (arm.treatment, str(arm.planned), str(arm.planted), str(arm.analyzed),
+                 str(arm.plots_planned), str(arm.plots_analyzed))
+                for arm in account.by_treatment
+            ),
+        )
+    ]  # fmt: skip
+    if account.lost:
+        table = Table(
+            say("lost caption"), heads("plot", "plants", "reason"), _lost_rows(account.lost)
+        )
+        blocks.append(capped(table, "lost.csv"))
+    else:
+        blocks.append(Text(say("plants none lost")))
+    return Section(say("plants title"), tuple(blocks))
+
+
+def _lost_rows(lost: Sequence[LostUnit]) -> tuple[tuple[str, ...], ...]:
+    """Plants of one plot lost for one reason stand in one row."""
+    groups: dict[tuple[str, str], list[str]] = {}
+    for unit in lost:
+        plants = groups.setdefault((unit.plot, unit.reason), [])
+        if unit.plant is not None:
+            plants.append(unit.plant)
+    return tuple(
+        (plot, ", ".join(plants) or say("whole plot lost"), reason)
+        for (plot, reason), plants in groups.items()
+    )
+
+
+def water_part(scene: Scene) -> Section | None:
+    """Return the water of every unit, and yield beside it where there is one."""
+    water = scene.results.water
+    if not water:
+        return None
+    arms = tuple(arm for arm in scene.arms if any(w.treatment == arm for w in water))
+    blocks: list[Block] = [_water_means(water, arms)]
+    if any(w.delivered_l is not None for w in water):
+        told = [
+            say("mean words", treatment=arm, value=f"{number(mean)} L")
+            for arm in arms
+            if (mean := _mean([w.delivered_l for w in water if w.treatment == arm])) is not None
+        ]
+        blocks.append(
+            Picture(
+                "water.svg",
+                water_used(water, arms, scene.looks),
+                say("picture water title"),
+                say("picture water words", list=listed(told)),
+            )
+        )
+    blocks += [p for r in scene.results.responses if (p := _productivity(scene, r)) is not None]
+    blocks.append(capped(_water_table(scene, water), "water.csv"))
+    dry = tuple(
+        (w.unit, w.treatment, d.from_low if d.from_low == d.from_high
+         else f"{d.from_low} to {d.from_high}", d.to or say("still dry"))
+        for w in water for d in w.dry
+    )  # fmt: skip
+    if dry:
+        table = Table(say("dry caption"), heads("unit", "treatment", "from", "to"), dry)
+        blocks.append(capped(table, "water.csv"))
+    costs = scene.results.costs
+    if costs:
+        blocks.append(
+            Table(
+                say("costs caption"),
+                heads("treatment", "per what", "estimate", "interval", numeric=(2, 3),
+                      percent=scene.confidence),
+                tuple(
+                    (c.treatment, c.per, *with_interval(c.estimate, c.low, c.high))
+                    for c in costs
+                ),
+                " ".join(f"{c.treatment}: {c.not_estimable}." for c in costs if c.not_estimable)
+                or None,
+            )
+        )  # fmt: skip
+    return Section(say("water title"), tuple(blocks))
+
+
+def _mean(values: Sequence[float | None]) -> float | None:
+    known = [v for v in values if v is not None]
+    return sum(known) / len(known) if known else None
+
+
+def _water_means(water: Sequence[WaterUnit], arms: Sequence[str]) -> Table:
+    rows: list[tuple[str, ...]] = []
+    for arm in arms:
+        own = [w for w in water if w.treatment == arm]
+        liters = (
+            _mean([w.planned_l for w in own]),
+            _mean([w.applied_l for w in own]),
+            _mean([w.delivered_l for w in own]),
+        )
+        rows.append((arm, *(fixed(value, 0) for value in liters), str(len(own))))
+    return Table(
+        say("water means caption"),
+        heads("treatment", "planned l", "applied l", "delivered l", "units",
+              numeric=(1, 2, 3, 4)),
+        tuple(rows),
+    )  # fmt: skip
+
+
+def _water_table(scene: Scene, water: Sequence[WaterUnit]) -> Table:
+    rows = tuple(
+        (w.unit, w.treatment, fixed(w.planned_l, 0), fixed(w.applied_l, 0),
+         *with_interval(w.delivered_l, w.low, w.high))
+        for w in water
+    )  # fmt: skip
+    reasons = dict.fromkeys(f"{w.unit}: {w.not_estimable}." for w in water if w.not_estimable)
+    return Table(
+        say("water caption"),
+        heads("unit", "treatment", "planned l", "applied l", "delivered l", "interval",
+              numeric=(2, 3, 4, 5), percent=scene.confidence),
+        rows,
+        " ".join(reasons) or None,
+    )  # fmt: skip
+
+
+def _productivity(scene: Scene, response: ResponseResult) -> Picture | None:
+    """Yield beside water: for a yield in kilograms and units that have both."""
+    if response.kind != "yield":
+        return None
+    liters = {w.unit: w.delivered_l for w in scene.results.water}
+    pairs: list[tuple[str, float, float]] = []
+    for unit in response.unit_summary.values:
+        water = liters.get(unit.unit)
+        if unit.value is not None and water is not None and water > 0:
+            log = response.model_scale == "log"
+            pairs.append((unit.treatment, water, math.exp(unit.value) if log else unit.value))
+    if not pairs or max(harvest for _, _, harvest in pairs) <= 0:
+        return None
+    arms = tuple(arm for arm in scene.arms if any(name == arm for name, _, _ in pairs))
+    per = {"kg": "kg/m\N{SUPERSCRIPT THREE}"}.get(
+        response.measured_in, f"{response.measured_in}/m\N{SUPERSCRIPT THREE}"
+    )
+    told = []
+    for arm in arms:
+        harvest = sum(y for name, _, y in pairs if name == arm)
+        water = sum(x for name, x, _ in pairs if name == arm)
+        told.append(
+            say("mean words", treatment=arm, value=f"{number(1000 * harvest / water)} {per}")
+        )
+    stem = scene.stems[scene.results.responses.index(response)]
+    return Picture(
+        f"{stem}-water.svg",
+        water_beside_yield(
+            pairs, arms, scene.looks,
+            yield_axis=f"{response.name}, {response.measured_in}",
+            water_axis=say("axis water", denominator="delivered"), per=per,
+        ),
+        say("picture productivity title", name=response.name),
+        say("picture productivity words", list=listed(told)),
+    )  # fmt: skip
+
+
+def power_part(results: Results) -> Section:
+    """Return power before, precision reached, and what the next season needs."""
+    power = results.power
+    blocks: list[Block] = []
+    for key, rows in (
+        ("power planned", power.planned),
+        ("power reached", power.reached),
+        ("power next", power.next_season),
+    ):
+        if rows:
+            blocks.append(_power_table(say(key), rows))
+    if not blocks:
+        blocks.append(Text(say("power none")))
+    blocks.append(Text(say("power after")))
+    return Section(say("power title"), tuple(blocks))
+
+
+def _power_table(caption: str, rows: Sequence[PowerRow]) -> Table:
+    cells = tuple(
+        (
+            row.response, row.comparison,
+            fixed(row.difference, places_for(None, None, row.difference)),
+            fixed(row.blocks, 0) if row.blocks is not None else MISSING,
+            percent(row.power),
+            f"{number(row.low)} to {number(row.high)}"
+            if row.low is not None and row.high is not None else MISSING,
+            row.note or MISSING,
+        )
+        for row in rows
+    )  # fmt: skip
+    notes = dict.fromkeys(
+        f"{row.response}, {row.comparison}: {row.not_estimable}."
+        for row in rows
+        if row.not_estimable
+    )
+    return Table(
+        caption,
+        heads("response", "comparison", "difference", "blocks", "power", "range", "note",
+              numeric=(2, 3, 4, 5)),
+        cells,
+        " ".join(notes) or None,
+    )  # fmt: skip

@@ -1,0 +1,138 @@
+"""Small things that all parts of the page share. Leans on pages and core."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from wickstats.core.numbers import MISSING, percent
+from wickstats.core.responses import Comparison, Mean, ResponseResult
+from wickstats.core.results import Results
+from wickstats.core.words import say
+from wickstats.pages.blocks import Column, Table
+from wickstats.pages.figures.palette import Look, looks
+
+MOST_ROWS = 200
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """One season with what every part needs: arms in order, their looks, file-name stems."""
+
+    results: Results
+    arms: tuple[str, ...]
+    looks: Mapping[str, Look]
+    stems: tuple[str, ...]
+
+    @property
+    def confidence(self) -> str:
+        """The confidence as percent."""
+        return percent(self.results.trial.confidence)
+
+    @property
+    def reference(self) -> str | None:
+        """The treatment that the others are set against, if one is named."""
+        trial = self.results.trial
+        if len(trial.factors) == 1 and trial.references:
+            return next(iter(trial.references.values()))
+        if trial.references.keys() == trial.factors.keys():
+            return " x ".join(trial.references[f] for f in trial.factors)
+        return None
+
+
+def scene(results: Results, stems: Sequence[str]) -> Scene:
+    """Bring the treatments into order: as the trial names them, then as they appear."""
+    seen = [arm.treatment for arm in results.accounting.by_treatment]
+    for response in results.responses:
+        seen.extend(unit.treatment for unit in response.unit_summary.values)
+    seen.extend(unit.treatment for unit in results.water)
+    arms = tuple(dict.fromkeys(seen))
+    names = [*arms]
+    for response in results.responses:
+        names.extend(c.treatment for c in response.comparisons)
+    return Scene(results, arms, looks(tuple(dict.fromkeys(names))), tuple(stems))
+
+
+def heads(*keys: str, numeric: Sequence[int] = (), **fields: str) -> tuple[Column, ...]:
+    """Return columns from head keys (without "head "); ``numeric`` lists positions."""
+    return tuple(
+        Column(say(f"head {key}", **fields), numeric=i in numeric) for i, key in enumerate(keys)
+    )
+
+
+def capped(table: Table, file: str) -> Table:
+    """Cut a long table and say where the rest stands."""
+    if len(table.rows) <= MOST_ROWS:
+        return table
+    rest = say("more rows", n=len(table.rows) - MOST_ROWS, file=file)
+    note = rest if table.note is None else f"{table.note} {rest}"
+    return Table(table.caption, table.columns, table.rows[:MOST_ROWS], note)
+
+
+def listed(parts: Sequence[str], last: str = "and") -> str:
+    """Join as "a, b and c"."""
+    if len(parts) < 2:
+        return "".join(parts)
+    return f"{', '.join(parts[:-1])} {last} {parts[-1]}"
+
+
+def what_of(row: Mean | Comparison, response: ResponseResult) -> str:
+    """Name an estimand: response, estimand, date, inside which level."""
+    what = f"{response.name}, {row.estimand}"
+    if row.estimand == "share alive":
+        what = f"{response.name}, alive of 100 planted"
+    elif response.measured_in and row.estimand != "restricted mean survival time":
+        what = f"{what}, {response.measured_in}"
+    if row.at is not None:
+        what = say("page on date", what=what, date=row.at)
+    if row.within is not None:
+        what = say("page inside level", what=what, within=row.within)
+    denominator = getattr(row, "denominator", None)
+    if denominator:
+        what = say("denominator head", what=what, denominator=denominator)
+    return what
+
+
+def scale_of(row: Mean | Comparison) -> float:
+    """Shares are told of 100."""
+    measure = getattr(row, "measure", "difference")
+    return 100.0 if row.estimand == "share alive" and measure == "difference" else 1.0
+
+
+def times(value: float | None, scale: float) -> float | None:
+    """A number times a scale; None stays None."""
+    return None if value is None else value * scale
+
+
+def headline(response: ResponseResult) -> tuple[Comparison, ...]:
+    """The comparisons that carry the verdict: of the estimand and date that has one."""
+    rows = response.comparisons
+    first = next((c for c in rows if c.verdict is not None), None)
+    first = first or next((c for c in rows if c.estimate is not None), None)
+    if first is None:
+        return ()
+    return tuple(
+        c
+        for c in rows
+        if (c.estimand, c.at) == (first.estimand, first.at)
+        or (c.not_estimable is not None and c.estimand == first.estimand and c.at is None)
+    )
+
+
+def headline_means(response: ResponseResult, arms: Sequence[str]) -> tuple[Mean, ...]:
+    """One mean per treatment cell: of the headline's estimand, else of the first."""
+    lead = headline(response)
+    wanted = {(c.estimand, c.at) for c in lead if c.estimate is not None}
+    rows = [m for m in response.means if m.treatment in arms and m.within is None]
+    chosen = [m for m in rows if (m.estimand, m.at) in wanted]
+    if not chosen:
+        alike = {e for e, _ in wanted}
+        chosen = [m for m in rows if m.estimand in alike] or rows
+        if chosen:
+            last = (chosen[-1].estimand, chosen[-1].at)
+            chosen = [m for m in chosen if (m.estimand, m.at) == last]
+    by_arm = {m.treatment: m for m in chosen}
+    return tuple(by_arm[arm] for arm in arms if arm in by_arm)
+
+
+def or_dash(text: str | None) -> str:
+    """Text, or a dash where there is none."""
+    return MISSING if not text else text

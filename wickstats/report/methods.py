@@ -1,0 +1,58 @@
+"""Which methods were used, read from the results; only those are told.
+
+Leans on core.
+"""
+
+from collections.abc import Iterator
+
+from wickstats.core.responses import Comparison
+from wickstats.core.results import Results
+from wickstats.core.words import CATALOG, say
+
+
+def methods_used(results: Results) -> tuple[str, ...]:
+    """Return the sentences of the methods that these results rest on."""
+    comparisons = [c for r in results.responses for c in r.comparisons]
+    every = [*comparisons, *(c for r in results.responses for c in r.sensitivity)]
+    keys = ["method unit", "method strata"]
+    keys += [k for rule in ("dispersion", "paired") if any(c.rule == rule for c in every)
+             for k in (f"method {rule}",)]  # fmt: skip
+    keys += list(_mixed(results))
+    if _redrawn(results, comparisons):
+        keys.append("method redraws")
+    adjustments = {c.adjustment for c in every}
+    keys += [f"method {a}" for a in ("dunnett", "tukey", "single-step", "holm")
+             if a in adjustments]  # fmt: skip
+    if any(c.verdict is not None for c in comparisons):
+        keys.append("method verdict")
+    kinds = {r.kind for r in results.responses}
+    keys += [f"method {kind}" for kind in ("survival", "growth", "yield per liter", "count")
+             if kind in kinds]  # fmt: skip
+    browsing = f"method browsing {results.trial.browsing}"
+    if "survival" in kinds and browsing in CATALOG:
+        keys.append(browsing)
+    if results.second_engine:
+        keys.append("method second")
+    sentences = [say(key) for key in keys]
+    logs = [r.name for r in results.responses if r.model_scale == "log"]
+    if logs:
+        sentences.append(say("method log", names=", ".join(logs)))
+    return tuple(sentences)
+
+
+def _mixed(results: Results) -> Iterator[str]:
+    fitted = [
+        r.mixed_model for r in results.responses
+        if r.mixed_model is not None and r.mixed_model.not_estimable is None
+    ]  # fmt: skip
+    if fitted:
+        yield "method mixed"
+    for name in ("Kenward-Roger", "Satterthwaite"):
+        if any(name in m.df_method for m in fitted):
+            yield f"method {name}"
+
+
+def _redrawn(results: Results, comparisons: list[Comparison]) -> bool:
+    tests = [t for r in results.responses for t in r.tests]
+    every = [row.redraws for row in (*comparisons, *tests)]
+    return any(r is not None and r.p is not None for r in every)
