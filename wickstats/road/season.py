@@ -15,6 +15,7 @@ from wickstats.core.results import (
     RESULTS_FORMAT,
     InputFile,
     PowerResults,
+    PowerRow,
     Results,
     Supply,
 )
@@ -90,7 +91,7 @@ def _power(trial: Trial, layout: Layout, analyzed: AnalysisResults) -> PowerResu
     target = trial.power.target if trial.power else 0.8
     blocks = {plot.block for plot in layout.plots if plot.block}
     units = len(blocks) or _fewest_units(layout)
-    planned = ()
+    planned: tuple[PowerRow, ...] = ()
     if trial.power is not None:
         try:
             planned = plan_power(trial).rows

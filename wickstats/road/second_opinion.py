@@ -98,8 +98,10 @@ def _answer(
     values = [float(u.value) for u in units if u.value is not None]
     arms = [u.treatment for u in units]
     plants = [float(u.n_plants) for u in units]
-    blocks = [u.block for u in units] if all(u.block for u in units) else None
-    keyed: dict[object, float] = dict(weights)
+    named = [u.block for u in units if u.block]
+    blocks = named if len(named) == len(units) else None
+    keyed: dict[object, float] = {}
+    keyed.update(weights)
     if row.rule == "dispersion":
         alive = [v * n for v, n in zip(values, plants, strict=True)]
         return share_contrast(alive, plants, arms, keyed, blocks)
