@@ -66,7 +66,7 @@ def judge(family: Family, line: Line, units: Units, confidence: float) -> tuple[
 def _estimate(contrast: Contrast, line: Line, units: Units) -> Estimate:
     found = line.contrast(contrast.weights)
     alone = single_unit_side(contrast.weights, units)
-    if alone and found.se is not None:
+    if alone and found.estimate is not None:
         return only_estimate(found.estimate, alone)
     return found
 

@@ -6,9 +6,10 @@ Leans on models.linear.paired.
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from wickstats.analysis.line import Used
-from wickstats.analysis.units import Array
+from wickstats.analysis.units import Array, IntArray
 from wickstats.core.responses import StrataRow
 from wickstats.core.words import say
 from wickstats.models.linear.estimates import Estimate, TermTest
@@ -26,13 +27,26 @@ class PairedLine:
 
     def contrast(self, weights: Array) -> Estimate:
         """Differences within blocks, else the arms' own units."""
+        mine = weights[self.used.cells] != 0.0
         return paired_contrast(
-            self.used.values,
-            self.used.cells,
+            self.used.values[mine],
+            self.used.cells[mine],
             weights,
-            blocks=self.used.block_codes,
+            blocks=self._blocks(mine),
             confidence=self.used.confidence,
         )
+
+    def _blocks(self, mine: NDArray[np.bool_]) -> IntArray | None:
+        """Block codes of those units; None where one of them spans blocks."""
+        blocks = self.used.blocks
+        if blocks is None:
+            return None
+        if blocks.ndim == 1:
+            return blocks[mine].astype(np.int64)
+        shares = blocks[mine]
+        if shares.size and (shares.max(axis=1) > 1.0 - 1e-9).all():
+            return shares.argmax(axis=1).astype(np.int64)
+        return None
 
     def mean(self, weights: Array) -> Estimate:
         """Mean of the arms' own units."""

@@ -69,9 +69,7 @@ def make_layout(
 
 def make_season(layout: Layout, **parts: Any) -> Season:
     tables = parts.pop("tables", {})
-    return Season(
-        layout=layout, tables=tables, queries=(), exclusions=(), inputs=(), **parts
-    )
+    return Season(layout=layout, tables=tables, queries=(), exclusions=(), inputs=(), **parts)
 
 
 def one_value_a_plot(

@@ -104,7 +104,7 @@ def _rows(values: Array, units: IntArray) -> PlantRows:
 def _name(response: Response, words: str | None, *, log: bool) -> str:
     key = "mean log of" if log else "mean of"
     name = say(key, name=response.name)
-    return name if words is None else say("on date", what=name, at=words)
+    return name if words is None else say("summary on date", what=name, at=words)
 
 
 def _when(held: Rows, at: date | float | None) -> str | None:

@@ -27,7 +27,7 @@ ENGLISH = {
     "mean log of": "mean logarithm of {name}",
     "slope of": "slope of {name} over days",
     "slope of log": "slope of the logarithm of {name} over days",
-    "on date": "{what} at {at}",
+    "summary on date": "{what} at {at}",
     "total of": "season total of {name} per plot",
     "log total of": "logarithm of the season total of {name} per plot",
     "ratio of totals": "{name} per liter of water {which}",
