@@ -45,7 +45,7 @@ class PairedLine:
             return blocks[mine].astype(np.int64)
         shares = blocks[mine]
         if shares.size and (shares.max(axis=1) > 1.0 - 1e-9).all():
-            return shares.argmax(axis=1).astype(np.int64)
+            return np.asarray(shares.argmax(axis=1), dtype=np.int64)
         return None
 
     def mean(self, weights: Array) -> Estimate:

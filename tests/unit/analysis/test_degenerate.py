@@ -180,7 +180,10 @@ def test_zero_yields_switch_to_ratios_of_sums():
     assert row.rule == "paired"
     assert row.estimate == pytest.approx(11.5 / 4.5, rel=1e-12)
     # leaving out one block: log ratios of the sums that are left
-    left = [math.log((11.5 - b) / (4.5 - a)) for a, b in zip([1, 0, 2, 1.5], [2, 3, 2.5, 4])]
+    left = [
+        math.log((11.5 - b) / (4.5 - a))
+        for a, b in zip([1, 0, 2, 1.5], [2, 3, 2.5, 4], strict=True)
+    ]
     se = math.sqrt(3 / 4 * sum((x - np.mean(left)) ** 2 for x in left))
     assert row.se == pytest.approx(se, rel=1e-9)
     assert row.df == 3.0
