@@ -45,17 +45,17 @@ ENGLISH = {
     "water unknown": "water {which} is not known",
     # notes
     "plants open": (
-        "{n} plants were not seen in the 14 days before {at}: they are left out of the share; "
+        "plants not seen in the 14 days before {at}: {n}; they are left out of the share, and "
         "best and worst case stand beside it"
     ),
-    "not above zero": ("{n} values that are not above zero have no logarithm and are left out"),
-    "no slope": "{n} plants were measured on one date only and have no slope",
+    "not above zero": ("values not above zero, which have no logarithm and are left out: {n}"),
+    "no slope": "plants measured on one date only, which have no slope: {n}",
     "covariate not used": "the covariate {name} is not used yet",
     "start size not known": (
         "starting sizes are not known in every unit, so the planned covariate is not used"
     ),
     "picks missing": (
-        "{n} units miss a pick, so their totals are not defined; the comparison is repeated "
+        "units that miss a pick: {n}; their totals are not defined, and the comparison is repeated "
         "with the missing picks taken as nothing and as the largest of that pick"
     ),
     "missing as nothing": "missing picks taken as nothing",
@@ -64,8 +64,8 @@ ENGLISH = {
         "a zero has no logarithm and nothing is added to it: treatments are compared by the "
         "ratio of their sums, leaving out one block at a time (approximate)"
     ),
-    "no water no ratio": "{n} units got no water, so yield per liter is not defined there",
-    "water zero": "{n} units got no water and have no logarithm; they are left out",
+    "no water no ratio": "units without water, where yield per liter is not defined: {n}",
+    "water zero": "units without water, which have no logarithm and are left out: {n}",
     "counts approximate": (
         "few were counted in {names} (fewer than 30): these ratios are approximate"
     ),
@@ -187,7 +187,7 @@ ENGLISH = {
         "Treatments were not given to plots at random: position and method cannot be told "
         "apart. Estimates and model intervals only; no verdict, no re-randomization."
     ),
-    "units not in": "{n} of {total} units are not in the analysis: {units}; {reason}.",
+    "units not in": "Not in the analysis, {n} of {total} units: {units}; {reason}.",
     "few df": (
         "The error has {df} degrees of freedom: the intervals are honest and therefore very "
         "wide; more blocks would narrow them fast."
@@ -202,13 +202,13 @@ ENGLISH = {
         "shares near 0 or 1 vary less."
     ),
     "by arm in split-plots": "Variance by arm is not available in split-plots; pooled is used.",
-    "browsing": "{n} plants died with browsing as the cause; they count as deaths.",
-    "early deaths": "{n} plants died in the first 14 days after planting; they are included.",
+    "browsing": "Deaths with browsing as their cause: {n}; they count as deaths.",
+    "early deaths": "Deaths in the first 14 days after planting: {n}; they are included.",
     "replaced plants": (
-        "{n} replacement plants are not counted: survival is that of the plants first planted."
+        "Replacement plants, not counted: {n}; survival is that of the plants first planted."
     ),
     "plants gone": (
-        "{n} plants were not found, lost or never seen again: they count as alive until they "
+        "Plants not found, lost or never seen again: {n}; they count as alive until they "
         "were last seen alive."
     ),
     "visits differ": (
