@@ -25,6 +25,7 @@ from wickstats.models.linear.multiplicity import holm
 
 FAR_OUT = 3.0
 TWOFOLD = 2.0
+FEWEST = 3  # units of a treatment for a standard deviation worth telling
 
 
 def checks_of(
@@ -39,7 +40,7 @@ def checks_of(
         _residuals(context, summary, line),
         _additivity(line),
         _spread(context, summary, line, comparisons, paired),
-        _standardized(line, comparisons),
+        None if context.units.is_split else _standardized(line, comparisons),
         _left_out(context, summary, comparisons),
         _redrawn_pairs(context, comparisons),
     ]
@@ -50,6 +51,10 @@ def _residuals(context: Context, summary: Summary, line: Line) -> Check | None:
     sd = line.residual_sd
     if sd is None or sd <= 0:
         return None
+    if context.units.is_split:
+        # both strata leave their residuals on the unit
+        room = max(1.0, line.residuals.size - np.unique(context.units.cells).size - 1.0)
+        sd = float(np.sqrt(np.sum(line.residuals**2) / room))
     where = np.flatnonzero(summary.used)
     scaled = _studentized(line, sd)
     far = [context.units.names[int(where[j])] for j in np.flatnonzero(np.abs(scaled) > FAR_OUT)]
@@ -105,7 +110,7 @@ def _additivity(line: Line) -> Check | None:
 
 
 def arm_sds(context: Context, summary: Summary, line: Line) -> Mapping[str, float]:
-    """SD of each treatment's residuals, for treatments with two units or more.
+    """SD of each treatment's residuals, for treatments with three units or more.
 
     Residuals shrink by leverage; the arm's sum of squares is divided by what is left of
     its df.
@@ -121,7 +126,7 @@ def arm_sds(context: Context, summary: Summary, line: Line) -> Mapping[str, floa
     for code, name in enumerate(context.units.cell_names):
         mine = cells == code
         left = float(room[mine].sum())
-        if mine.sum() >= 2 and left > 1e-6:
+        if mine.sum() >= FEWEST and left > 1e-6:
             out[name] = float(np.sqrt(np.sum(residuals[mine] ** 2) / left))
     return out
 
@@ -141,7 +146,9 @@ def _spread(
     if sds[high] <= 0:
         return None
     ratio = sds[high] / sds[low] if sds[low] > 0 else None
-    words = {"most": high, "least": low, "ratio": number(ratio)}
+    cells = context.units.cells[summary.used]
+    fewest = min(int((cells == context.units.cell_names.index(k)).sum()) for k in (low, high))
+    words = {"most": high, "least": low, "ratio": number(ratio), "n": str(fewest)}
     if ratio is not None and ratio < TWOFOLD:
         return Check(say("check spread"), say("spread alike", **words), None)
     beside = _disagreements(comparisons, paired)
@@ -179,7 +186,7 @@ def _standardized(line: Line, comparisons: tuple[Comparison, ...]) -> Check | No
         parts.append(say("one standardized", name=c.name, value=number(float(value) / sd)))
     if not parts:
         return None
-    return Check(say("check standardized"), "; ".join(parts), None)
+    return Check(say("check standardized"), "; ".join(dict.fromkeys(parts)), None)
 
 
 def _left_out(
@@ -246,4 +253,4 @@ def _redrawn_pairs(context: Context, comparisons: tuple[Comparison, ...]) -> Che
         )
     if not parts:
         return None
-    return Check(say("check redrawn"), "; ".join(parts), None)
+    return Check(say("check redrawn"), "; ".join(dict.fromkeys(parts)), None)

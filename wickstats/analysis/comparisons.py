@@ -5,6 +5,8 @@ Leans on families, effects, verdict, sentences, bounds, would_tell and redraw_li
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from wickstats.analysis.bounds import PairBound
 from wickstats.analysis.context import Context
 from wickstats.analysis.decide import bound_for, verdict_for
@@ -53,13 +55,16 @@ def compare(
     for arms in which all lived or died.
     """
     out = []
+    seen: dict[str, Redraws] = {}
     for family in context.families:
         for judged in judge(family, line, context.units, context.confidence):
             bound = bound_for(context, summary, judged, rho)
             said = Said(None, None)
             if with_verdict:
                 said = _say(context, summary, judged, bound)
-            redraws = None if redrawer is None else _redraws(context, redrawer, judged)
+            redraws = None
+            if redrawer is not None:
+                redraws = _redraws(context, redrawer, judged, seen)
             out.append(_row(context, summary, line, judged, said, redraws, bound, label))
     return tuple(out)
 
@@ -97,23 +102,39 @@ def _say(context: Context, summary: Summary, judged: Judged, bound: PairBound | 
     return Said(verdict, sentence_of(verdict, judged, summary, told, effect, more))
 
 
-def _redraws(context: Context, redrawer: Redrawer, judged: Judged) -> Redraws:
+def _redraws(
+    context: Context, redrawer: Redrawer, judged: Judged, seen: dict[str, Redraws]
+) -> Redraws:
+    """Of one comparison; the same pair in two families is redrawn once."""
+    if not judged.family.planned and redrawer.barred is None:
+        return Redraws(None, "none", 0, None, say("redraw not planned"))
+    contrast = judged.contrast
+    key = f"{judged.family.term}: {contrast.treatment} against {contrast.versus}"
+    if judged.family.within is not None:
+        key = f"{key} within {judged.family.within}"
+    if key not in seen or contrast.pair is None:
+        levels = _whole_levels(context, judged)
+        seen[key] = (
+            redrawer.pair(key, contrast.pair)
+            if levels is None
+            else redrawer.whole_pair(key, levels)
+        )
+    return seen[key]
+
+
+def _whole_levels(context: Context, judged: Judged) -> tuple[int, int] | None:
+    """Level codes, where two levels of the only whole-plot factor are compared."""
     units = context.units
-    if units.is_split and len(units.whole_factors) == 1 and judged.family.within is None:
-        factor = units.whole_factors[0]
-        if judged.family.term == factor_term(units, factor):
-            names = units.levels[factor]
-            pair = (judged.contrast.treatment, judged.contrast.versus)
-            if all(name in names for name in pair):
-                levels = (names.index(pair[0]), names.index(pair[1]))
-                return redrawer.whole_pair(judged.contrast.name, levels)
-    return redrawer.pair(_full_name(judged), judged.contrast.pair)
-
-
-def _full_name(judged: Judged) -> str:
-    within = judged.family.within
-    name = f"{judged.family.term}: {judged.contrast.name}"
-    return name if within is None else f"{name} within {within}"
+    if len(units.whole_factors) != 1 or judged.family.within is not None:
+        return None
+    factor = units.whole_factors[0]
+    names = units.levels[factor]
+    pair = (judged.contrast.treatment, judged.contrast.versus)
+    if judged.family.term != factor_term(units, factor) or not set(pair) <= set(names):
+        return None
+    if np.ptp(np.abs(judged.contrast.weights[judged.contrast.weights != 0])) > 1e-9:
+        return None
+    return names.index(pair[0]), names.index(pair[1])
 
 
 def _row(

@@ -3,11 +3,12 @@
 Leans on the modules of this package, layout, records and the trial's values.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from wickstats.analysis.accounting import accounting_of, trial_facts, water_rows
 from wickstats.analysis.context import Context
 from wickstats.analysis.deviations import deviations_of
+from wickstats.analysis.equal_water import equal_water_check
 from wickstats.analysis.gather import Gathered, gather
 from wickstats.analysis.lives import read_lives
 from wickstats.analysis.plan import families_of, matters_for, terms_of
@@ -77,6 +78,7 @@ def analyze_season(trial: Trial, layout: Layout, season: Season) -> AnalysisResu
             if found.main is None
             else analyze_response(context, found, season, lives)
         )
+    _tell_equal_water(trial, season, units, done)
     return AnalysisResults(
         trial=trial_facts(trial),
         accounting=accounting_of(season, units, _first(trial, gathered)),
@@ -84,6 +86,22 @@ def analyze_season(trial: Trial, layout: Layout, season: Season) -> AnalysisResu
         water=water_rows(season, units),
         deviations=deviations_of(trial, season, units, _mains(gathered)),
     )
+
+
+def _tell_equal_water(
+    trial: Trial, season: Season, units: Units, done: dict[str, ResponseResult]
+) -> None:
+    """Add the planned claim of equal water to the checks of the responses about water."""
+    claim = plan_of(trial).equal_water
+    if claim is None:
+        return
+    reference = trial.factors[0].reference if len(trial.factors) == 1 else None
+    check = equal_water_check(claim, season, units, reference)
+    about = [r.name for r in trial.responses if r.kind in ("water used", "yield per liter")]
+    if check is None:
+        return
+    for name in about or [trial.responses[0].name]:
+        done[name] = replace(done[name], checks=(*done[name].checks, check))
 
 
 def _context(

@@ -15,7 +15,7 @@ from analysis_makers import (
 )
 
 from wickstats.analysis.season import analyze_season
-from wickstats.design.trial import Matters, Plan, Response
+from wickstats.design.trial import EqualWater, Matters, Plan, Response
 
 ARMS = ("hand", "wick")
 BLOCKS = "123"
@@ -368,3 +368,20 @@ def test_variance_by_arm_makes_the_paired_rule_the_first_line():
     found = run([asked], plan=plan, tables={"measurements": frame}).responses[0]
     assert found.comparisons[0].rule == "paired"
     assert found.better == "neither"
+
+
+@pytest.mark.parametrize("against", ["planned", "reference"])
+def test_equal_water_is_an_equivalence(against):
+    near = dict(zip((p["plot"] for p in plots()), [98, 101, 100, 99, 102, 100], strict=True))
+    asked = Response(name="water", kind="water used", water="delivered")
+    plan = Plan(primary="water", equal_water=EqualWater(ratio=1.10, against=against))
+    found = run([asked], plan=plan, ledger=ledger(near)).responses[0]
+    told = next(c for c in found.checks if c.name.startswith("equal water"))
+    assert "wick: equal" in told.finding
+    assert "not shown" not in told.finding
+    far = {
+        plot: value * (1.3 if plot.startswith("wick") else 1) for plot, value in near.items()
+    }
+    found = run([asked], plan=plan, ledger=ledger(far)).responses[0]
+    told = next(c for c in found.checks if c.name.startswith("equal water"))
+    assert "wick: not shown to be equal" in told.finding

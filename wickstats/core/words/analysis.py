@@ -111,6 +111,9 @@ ENGLISH = {
     "redraw several arms": (
         "a comparison of several treatments has the re-randomization p of its term only"
     ),
+    "redraw not planned": (
+        "comparisons that the plan does not name are not re-randomized one by one; see their term"
+    ),
     "redraw not laid out": "a treatment of this comparison was not laid out",
     "redraw two strata": (
         "the comparison lies in two strata, so no single re-randomization belongs to it"
@@ -165,7 +168,8 @@ ENGLISH = {
     ),
     "spread twofold": (
         "units vary {ratio} times as much (standard deviation) in {most} as in {least}; one "
-        "pooled variance is then too sure of some comparisons."
+        "pooled variance is then too sure of some comparisons; with {n} units of a treatment such "
+        "a ratio also arises by chance."
     ),
     "spread none in one": (
         "units of {least} do not vary at all and those of {most} do; one pooled variance is "
@@ -179,6 +183,16 @@ ENGLISH = {
     "one standardized": "{name}: {value} standard deviations between units",
     "check redrawn": "re-randomization of pairs, p adjusted by Holm",
     "one redrawn": "{name}: p {p}",
+    "check equal water": "equal water within {ratio} times",
+    "equal water yes": (
+        "{name}: equal, {value} times (90 % interval {low} to {high}; {attainable} times was "
+        "attainable)."
+    ),
+    "equal water no": (
+        "{name}: not shown to be equal, {value} times (90 % interval {low} to {high}; "
+        "{attainable} times was attainable)."
+    ),
+    "equal water open": "{name}: cannot be judged ({reason}).",
     "check left out": "verdicts with each block left out",
     "verdicts hold": "every verdict stays the same whichever block is left out",
     "verdict changes": "without block {block}, {name}: {verdict}",
