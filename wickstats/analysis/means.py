@@ -110,7 +110,7 @@ def _share_limits(
     if rho is not None:
         arm = side_of(summary, units, cells, rho, context.confidence)
         if arm is not None and arm.bound is not None:
-            one_sided = only_estimate(found.estimate, say("bound only"))
+            one_sided = only_estimate(arm.share, say("bound only"))
             if arm.extreme == "lived":
                 return one_sided, arm.low, None, "lower"
             return one_sided, None, arm.high, "upper"

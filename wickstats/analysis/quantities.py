@@ -58,13 +58,13 @@ def measured_rows(season: Season, units: Units, column: str | None) -> Rows | No
 
 
 def rows_of(frame: pd.DataFrame, column: str, season: Season, units: Units) -> Rows:
-    """Rows of one column, without lost plots and blanks, in the table's order."""
+    """Rows of one column, without lost plots and blanks, in the layout's order."""
     keep = (
         frame[column].notna()
         & frame["plot"].isin(list(units.index))
         & ~frame["plot"].isin(list(season.lost_plots))
     )
-    held = frame.loc[keep]
+    held = _ordered(frame.loc[keep], units)
     plots = held["plot"].astype(str)
     plot_codes, _ = pd.factorize(plots)
     who = plots
@@ -88,6 +88,18 @@ def rows_of(frame: pd.DataFrame, column: str, season: Season, units: Units) -> R
         who.to_numpy(dtype=object),
         origin,
     )
+
+
+def _ordered(held: pd.DataFrame, units: Units) -> pd.DataFrame:
+    """In the layout's order, so that the order of a table's rows changes no last digit."""
+    place = {plot: k for k, plot in enumerate(p for plots in units.plots for p in plots)}
+    keys = [held["plot"].map(place).to_numpy()]
+    for column in ("plant", "date"):
+        if column in held:
+            text = held[column].astype(str)
+            keys.append(text.to_numpy(dtype=str))
+    order = np.lexsort(keys[::-1])
+    return held.iloc[order]
 
 
 def plot_window(rows: Rows, day: float | None) -> Rows:
