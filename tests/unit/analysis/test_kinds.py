@@ -385,3 +385,24 @@ def test_equal_water_is_an_equivalence(against):
     found = run([asked], plan=plan, ledger=ledger(far)).responses[0]
     told = next(c for c in found.checks if c.name.startswith("equal water"))
     assert "wick: not shown to be equal" in told.finding
+
+
+def test_departures_from_the_plan_are_told():
+    plan = Plan(primary="fruit", browsing="competing cause", covariates={"fruit": "position"})
+    events = pd.DataFrame(
+        [
+            {
+                "date": pd.Timestamp("2025-06-02"),
+                "plot": "wick1",
+                "reservoir": None,
+                "what": "wrong treatment",
+            }
+        ]
+    )
+    tables = {"picks": picks({**two_picks(), ("hand1", "1"): 0.0, ("hand1", "2"): 0.0})}
+    found = run([FRUIT], plan=plan, tables={**tables, "events": events}).deviations
+    told = {d.what: (d.planned, d.claimed_on) for d in found}
+    assert told["analysis of fruit"][0] == "ratio of unit values on a log scale"
+    assert told["browsed plants"] == ("competing cause", None)
+    assert told["treatment of wick1"] == ("as laid out", "2025-06-02")
+    assert "covariate position in fruit" in told

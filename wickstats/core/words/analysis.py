@@ -241,6 +241,8 @@ ENGLISH = {
     "dev wrong treatment": "treatment of {where}",
     "dev as laid out": "as laid out",
     "dev wrong done": "wrong treatment given, analyzed as laid out",
+    "dev browsing": "browsed plants",
+    "dev browsing done": "as seen: only deaths count (other strategies are not built in yet)",
     "dev plants": "plants in plots",
     "dev plants planned": "{n} plants",
     "dev plants done": "{n} plants",
