@@ -151,6 +151,8 @@ def _spread(
     words = {"most": high, "least": low, "ratio": number(ratio), "n": str(fewest)}
     if ratio is not None and ratio < TWOFOLD:
         return Check(say("check spread"), say("spread alike", **words), None)
+    if line.rule != "strata" and ratio is not None:
+        return Check(say("check spread"), say("spread allowed for", **words), None)
     beside = _disagreements(comparisons, paired)
     key = "spread twofold" if ratio is not None else "spread none in one"
     text = say(key, **words)

@@ -171,6 +171,10 @@ ENGLISH = {
         "pooled variance is then too sure of some comparisons; with {n} units of a treatment such "
         "a ratio also arises by chance."
     ),
+    "spread allowed for": (
+        "units vary {ratio} times as much (standard deviation) in {most} as in {least}; the "
+        "comparisons allow for it"
+    ),
     "spread none in one": (
         "units of {least} do not vary at all and those of {most} do; one pooled variance is "
         "then too sure of some comparisons."
