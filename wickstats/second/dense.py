@@ -62,9 +62,12 @@ def dense_fit(
     for variance, labels in groups:
         codes = np.asarray(labels)
         v += variance * (codes[:, None] == codes[None, :])
-    sign, log_v = np.linalg.slogdet(v)
-    if sign <= 0.0:
-        raise ValueError("the covariance is not positive definite at these components")
+    try:
+        log_v = 2.0 * float(np.log(np.diag(np.linalg.cholesky(v))).sum())
+    except np.linalg.LinAlgError as error:
+        raise ValueError(
+            "the covariance is not positive definite at these components"
+        ) from error
     v_x, v_y = np.linalg.solve(v, x), np.linalg.solve(v, y)
     information = x.T @ v_x
     sign, log_x = np.linalg.slogdet(information)

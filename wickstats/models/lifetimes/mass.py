@@ -9,8 +9,9 @@ Steps: self-consistency p_j d_j / n (Turnbull 1976), iterative convex minorant o
 cumulative masses (Groeneboom & Wellner 1992; Wellner & Zhan 1997, JASA 92:945-959), and
 Newton steps on the masses above zero with an active set (Wang 2008, CSDA 52:2388-2402).
 Where every interval is one region or all the rest, the product-limit formula is the
-maximum and nothing is iterated. Cost is O(n + m) a step, O(k^3) a Newton step on k masses.
-Leans on numpy and scipy.
+maximum and nothing is iterated. The maximum is unique: every region is the last of some
+run, so no other masses give the same P_i. Cost is O(n + m) a step, O(k^3) a Newton step
+on k masses. Leans on numpy and scipy.
 """
 
 from dataclasses import dataclass
@@ -28,13 +29,12 @@ STEPS = 2000
 
 @dataclass(frozen=True, slots=True, eq=False)
 class MassFit:
-    """Masses (m,), log likelihood, largest d_j/n - 1, steps taken, and whether unique."""
+    """Masses (m,), log likelihood, largest d_j/n - 1, and steps taken."""
 
     mass: Array
     log_likelihood: float
     excess: float
     iterations: int
-    unique: bool
 
 
 class _Problem:
@@ -96,7 +96,6 @@ def fit_mass(first: IntArray, stop: IntArray, weights: Array, m: int) -> MassFit
         log_likelihood=problem.value(p),
         excess=float(slope.max() - 1.0),
         iterations=steps,
-        unique=_is_unique(problem, p),
     )
 
 
@@ -211,13 +210,3 @@ def _towards(problem: _Problem, p: Array, aim: Array) -> Array:
             return trial
         share *= 0.5
     return p
-
-
-def _is_unique(problem: _Problem, p: Array) -> bool:
-    """Masses are unique when no regions with mass can trade it (Gentleman & Geyer 1994)."""
-    support = np.flatnonzero(p > 0.0)
-    if support.size > NEWTON_LIMIT:
-        return True
-    system = _bend(problem, p, support)
-    scale = np.sqrt(np.diag(system))
-    return bool(np.linalg.eigvalsh(system / np.outer(scale, scale))[0] > 1e-10)

@@ -34,8 +34,6 @@ class IntervalCurve:
         At the maximum, and the steps it took (0: closed form).
     excess
         Largest Kuhn-Tucker violation over all regions, held or not: derivative/n - 1.
-    unique
-        False where several sets of masses have the same likelihood.
     """
 
     lows: Array
@@ -45,7 +43,6 @@ class IntervalCurve:
     log_likelihood: float
     excess: float
     iterations: int
-    unique: bool
 
     def share(self, times: ArrayLike) -> tuple[Array, Array]:
         """(lowest, highest) share alive at the times: they differ inside a region."""
@@ -126,5 +123,4 @@ def interval_curve(
         log_likelihood=fit.log_likelihood,
         excess=fit.excess,
         iterations=fit.iterations,
-        unique=fit.unique,
     )
