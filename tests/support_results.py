@@ -470,7 +470,7 @@ def _sized(
                 c / centers[0] * math.exp(1.6 * cv),
             ),
             estimand=estimand,
-            matters=math.log(1.15),
+            matters=1.15,
             denominator=denominator,
             verdict="better" if c > 1.18 * centers[0] else "cannot tell",
             sentence=f"{name.capitalize()} with the {arm}: the difference is clear in this "

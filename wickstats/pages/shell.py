@@ -17,6 +17,8 @@ from wickstats.pages.text import anchor, clean
 if TYPE_CHECKING:
     from jinja2 import Template
 
+_WIDE = 14  # longer text gets a wider column
+
 _TEMPLATE = """\
 {%- macro table(t) -%}
 <div class="scroll" role="region" tabindex="0" aria-label="{{ t.caption|clean }}">
@@ -26,7 +28,7 @@ _TEMPLATE = """\
 {{ c.head|clean }}</th>{% endfor %}</tr></thead>
 <tbody>
 {% for row in t|cells %}<tr>{% for cell in row %}{% if loop.first %}<th scope="row">\
-{{ cell.text|clean }}</th>{% else %}<td{% if cell.numeric %} class="n"{% endif %}>\
+{{ cell.text|clean }}</th>{% else %}<td{% if cell.kind %} class="{{ cell.kind }}"{% endif %}>\
 {{ cell.text|clean }}{% if cell.pad %}<span class="pad" aria-hidden="true">{{ cell.pad }}</span>\
 {% endif %}</td>{% endif %}{% endfor %}</tr>
 {% endfor %}</tbody>
@@ -39,7 +41,8 @@ _TEMPLATE = """\
 {% set kind = b|kind %}
 {%- if kind == "Text" %}<p>{% if b.strong %}<strong>{{ b.text|clean }}</strong>{% else %}\
 {{ b.text|clean }}{% endif %}</p>
-{% elif kind == "Items" %}<ul>{% for item in b.items %}<li>{{ item|clean }}</li>{% endfor %}</ul>
+{% elif kind == "Items" %}<ul>{% for item in b.items %}<li>{{ item|clean }}</li>\
+{% endfor %}</ul>
 {% elif kind == "Pairs" %}<dl>{% for term, text in b.pairs %}<dt>{{ term|clean }}</dt>\
 <dd>{{ text|clean }}</dd>{% endfor %}</dl>
 {% elif kind == "Note" %}<p class="{{ 'banner' if b.kind == 'banner' else 'note ' ~ b.kind }}">\
@@ -47,7 +50,7 @@ _TEMPLATE = """\
 {% elif kind == "Table" %}{{ table(b) }}
 {%- elif kind == "Picture" %}<figure><div class="picture" role="region" tabindex="0" \
 aria-label="{{ picture_label|clean }}: {{ b.title|clean }}">{{ b|inline }}</div>
-<figcaption>{{ b.alternative|clean }}</figcaption></figure>
+<figcaption><b>{{ b.title|clean }}.</b> {{ b.alternative|clean }}</figcaption></figure>
 {% endif %}
 {%- endmacro -%}
 {%- macro part(s, level, path) -%}
@@ -165,7 +168,8 @@ def aligned_cells(table: Table) -> list[list[dict[str, Any]]]:
         for j, text in enumerate(row):
             numeric = table.columns[j].numeric
             pad = longest[j][len(tails[j][i]) :] if numeric and text[-1:].isdigit() else ""
-            cells.append({"text": text, "numeric": numeric, "pad": pad})
+            kind = "n" if numeric else "w" if len(text) > _WIDE else ""
+            cells.append({"text": text, "kind": kind, "pad": pad})
         out.append(cells)
     return out
 

@@ -20,10 +20,16 @@ COLORS = {
 
 # text color on background, as used below
 TEXT_ON = (
-    ("ink", "paper"), ("ink", "card"), ("ink", "caution"), ("ink", "verdict"),
-    ("quiet", "paper"), ("quiet", "card"), ("link", "paper"), ("link", "card"),
+    ("ink", "paper"),
+    ("ink", "card"),
+    ("ink", "caution"),
+    ("ink", "verdict"),
+    ("quiet", "paper"),
+    ("quiet", "card"),
+    ("link", "paper"),
+    ("link", "card"),
     ("banner-ink", "banner"),
-)  # fmt: skip
+)
 
 _SHEET = """
 *{box-sizing:border-box}
@@ -43,10 +49,12 @@ h4{font-size:1rem;margin:1.5rem 0 .5rem}
 h1,h2,h3,h4,p,li,dd,caption{overflow-wrap:anywhere}
 p,ul,dl{margin:.6rem 0;max-width:44rem}
 .lead{font-size:1.15rem}
+nav{margin-top:2rem}
 nav ul{padding-left:1.1rem;columns:2 16rem;max-width:none}
 dt{font-weight:600}
 dd{margin:0 0 .5rem 1rem;color:var(--ink)}
-.note{padding:.7rem 1rem;border-left:6px solid var(--rule);background:var(--caution);max-width:46rem}
+.note{padding:.7rem 1rem;border-left:6px solid var(--rule);background:var(--caution);
+max-width:46rem}
 .verdict{background:var(--verdict);border-left-color:var(--link)}
 .banner{background:var(--banner);color:var(--banner-ink);font-weight:700;max-width:none;
 margin:.5rem 0;padding:.6rem 1rem}
@@ -54,15 +62,20 @@ margin:.5rem 0;padding:.6rem 1rem}
 .scroll:focus-visible,a:focus-visible{outline:3px solid var(--link);outline-offset:2px}
 table{border-collapse:collapse;font-size:.92rem;font-variant-numeric:tabular-nums lining-nums}
 caption{text-align:left;font-weight:600;padding:0 0 .4rem}
-th,td{padding:.3rem .7rem;border-bottom:1px solid var(--rule);text-align:left;vertical-align:top}
-thead th{background:var(--card);vertical-align:bottom}
-tbody th{font-weight:500}
-.n{text-align:right;white-space:nowrap}
-.pad{visibility:hidden}
+th,td{padding:.3rem .7rem;border-bottom:1px solid var(--rule);text-align:left;
+vertical-align:top}
+thead th{background:var(--card);vertical-align:bottom;max-width:8.5rem}
+tbody th{font-weight:500;min-width:9rem}
+td{min-width:3.2rem}
+td.w{min-width:7.5rem}
+.n{text-align:right}
+td.n{white-space:nowrap}
+.pad{visibility:hidden;user-select:none}
 .under{color:var(--quiet);font-size:.9rem}
 figure{margin:1.25rem 0;max-width:100%}
 figure svg{display:block;width:100%;height:auto;max-width:50rem;background:#fff;
 border:1px solid var(--rule);border-radius:4px}
+figcaption b{color:var(--ink)}
 figcaption{color:var(--quiet);font-size:.92rem;max-width:46rem;padding-top:.35rem}
 footer{padding:2rem 1rem 3rem;color:var(--quiet);font-size:.9rem}
 @media (max-width:40rem){h1{font-size:1.45rem}.lead{font-size:1.05rem}

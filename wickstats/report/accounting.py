@@ -7,8 +7,13 @@ import math
 from collections.abc import Sequence
 
 from wickstats.core.numbers import (
-    MISSING, fixed, number, percent, places_for, with_interval,
-)  # fmt: skip
+    MISSING,
+    fixed,
+    number,
+    percent,
+    places_for,
+    with_interval,
+)
 from wickstats.core.responses import ResponseResult
 from wickstats.core.results import LostUnit, PowerRow, Results, WaterUnit
 from wickstats.core.words import say
@@ -24,16 +29,27 @@ def plants_part(scene: Scene) -> Section:
         Table(
             say("plants caption"),
             heads(
-                "treatment", "planned plants", "planted", "analyzed", "planned plots",
-                "analyzed plots", numeric=(1, 2, 3, 4, 5),
+                "treatment",
+                "planned plants",
+                "planted",
+                "analyzed",
+                "planned plots",
+                "analyzed plots",
+                numeric=(1, 2, 3, 4, 5),
             ),
             tuple(
-                (arm.treatment, str(arm.planned), str(arm.planted), str(arm.analyzed),
-                 str(arm.plots_planned), str(arm.plots_analyzed))
+                (
+                    arm.treatment,
+                    str(arm.planned),
+                    str(arm.planted),
+                    str(arm.analyzed),
+                    str(arm.plots_planned),
+                    str(arm.plots_analyzed),
+                )
                 for arm in account.by_treatment
             ),
         )
-    ]  # fmt: skip
+    ]
     if account.lost:
         table = Table(
             say("lost caption"), heads("plot", "plants", "reason"), _lost_rows(account.lost)
@@ -81,10 +97,15 @@ def water_part(scene: Scene) -> Section | None:
     blocks += [p for r in scene.results.responses if (p := _productivity(scene, r)) is not None]
     blocks.append(capped(_water_table(scene, water), "water.csv"))
     dry = tuple(
-        (w.unit, w.treatment, d.from_low if d.from_low == d.from_high
-         else f"{d.from_low} to {d.from_high}", d.to or say("still dry"))
-        for w in water for d in w.dry
-    )  # fmt: skip
+        (
+            w.unit,
+            w.treatment,
+            d.from_low if d.from_low == d.from_high else f"{d.from_low} to {d.from_high}",
+            d.to or say("still dry"),
+        )
+        for w in water
+        for d in w.dry
+    )
     if dry:
         table = Table(say("dry caption"), heads("unit", "treatment", "from", "to"), dry)
         blocks.append(capped(table, "water.csv"))
@@ -93,8 +114,14 @@ def water_part(scene: Scene) -> Section | None:
         blocks.append(
             Table(
                 say("costs caption"),
-                heads("treatment", "per what", "estimate", "interval", numeric=(2, 3),
-                      percent=scene.confidence),
+                heads(
+                    "treatment",
+                    "per what",
+                    "estimate",
+                    "interval",
+                    numeric=(2, 3),
+                    percent=scene.confidence,
+                ),
                 tuple(
                     (c.treatment, c.per, *with_interval(c.estimate, c.low, c.high))
                     for c in costs
@@ -102,7 +129,7 @@ def water_part(scene: Scene) -> Section | None:
                 " ".join(f"{c.treatment}: {c.not_estimable}." for c in costs if c.not_estimable)
                 or None,
             )
-        )  # fmt: skip
+        )
     return Section(say("water title"), tuple(blocks))
 
 
@@ -123,26 +150,40 @@ def _water_means(water: Sequence[WaterUnit], arms: Sequence[str]) -> Table:
         rows.append((arm, *(fixed(value, 0) for value in liters), str(len(own))))
     return Table(
         say("water means caption"),
-        heads("treatment", "planned l", "applied l", "delivered l", "units",
-              numeric=(1, 2, 3, 4)),
+        heads(
+            "treatment", "planned l", "applied l", "delivered l", "units", numeric=(1, 2, 3, 4)
+        ),
         tuple(rows),
-    )  # fmt: skip
+    )
 
 
 def _water_table(scene: Scene, water: Sequence[WaterUnit]) -> Table:
     rows = tuple(
-        (w.unit, w.treatment, fixed(w.planned_l, 0), fixed(w.applied_l, 0),
-         *with_interval(w.delivered_l, w.low, w.high))
+        (
+            w.unit,
+            w.treatment,
+            fixed(w.planned_l, 0),
+            fixed(w.applied_l, 0),
+            *with_interval(w.delivered_l, w.low, w.high),
+        )
         for w in water
-    )  # fmt: skip
+    )
     reasons = dict.fromkeys(f"{w.unit}: {w.not_estimable}." for w in water if w.not_estimable)
     return Table(
         say("water caption"),
-        heads("unit", "treatment", "planned l", "applied l", "delivered l", "interval",
-              numeric=(2, 3, 4, 5), percent=scene.confidence),
+        heads(
+            "unit",
+            "treatment",
+            "planned l",
+            "applied l",
+            "delivered l",
+            "interval",
+            numeric=(2, 3, 4, 5),
+            percent=scene.confidence,
+        ),
         rows,
         " ".join(reasons) or None,
-    )  # fmt: skip
+    )
 
 
 def _productivity(scene: Scene, response: ResponseResult) -> Picture | None:
@@ -173,13 +214,16 @@ def _productivity(scene: Scene, response: ResponseResult) -> Picture | None:
     return Picture(
         f"{stem}-water.svg",
         water_beside_yield(
-            pairs, arms, scene.looks,
+            pairs,
+            arms,
+            scene.looks,
             yield_axis=f"{response.name}, {response.measured_in}",
-            water_axis=say("axis water", denominator="delivered"), per=per,
+            water_axis=say("axis water", denominator="delivered"),
+            per=per,
         ),
         say("picture productivity title", name=response.name),
         say("picture productivity words", list=listed(told)),
-    )  # fmt: skip
+    )
 
 
 def power_part(results: Results) -> Section:
@@ -202,16 +246,18 @@ def power_part(results: Results) -> Section:
 def _power_table(caption: str, rows: Sequence[PowerRow]) -> Table:
     cells = tuple(
         (
-            row.response, row.comparison,
+            row.response,
+            row.comparison,
             fixed(row.difference, places_for(None, None, row.difference)),
             fixed(row.blocks, 0) if row.blocks is not None else MISSING,
             percent(row.power),
             f"{number(row.low)} to {number(row.high)}"
-            if row.low is not None and row.high is not None else MISSING,
+            if row.low is not None and row.high is not None
+            else MISSING,
             row.note or MISSING,
         )
         for row in rows
-    )  # fmt: skip
+    )
     notes = dict.fromkeys(
         f"{row.response}, {row.comparison}: {row.not_estimable}."
         for row in rows
@@ -219,8 +265,16 @@ def _power_table(caption: str, rows: Sequence[PowerRow]) -> Table:
     )
     return Table(
         caption,
-        heads("response", "comparison", "difference", "blocks", "power", "range", "note",
-              numeric=(2, 3, 4, 5)),
+        heads(
+            "response",
+            "comparison",
+            "difference",
+            "blocks",
+            "power",
+            "range",
+            "note",
+            numeric=(2, 3, 4, 5),
+        ),
         cells,
         " ".join(notes) or None,
-    )  # fmt: skip
+    )

@@ -15,9 +15,7 @@ ANSWER_WORDS = 180  # for verdict sentences; what does not fit stands under its 
 
 def advisor_part(scene: Scene, picture: Picture | None) -> Section:
     """Return the first part of the page."""
-    answer: list[Block] = _answer(scene)
-    if picture is not None:
-        answer.append(picture)
+    answer = _answer(scene, picture)
     return Section(
         say("advisor title"),
         (),
@@ -57,21 +55,29 @@ def ordered(scene: Scene) -> list[ResponseResult]:
     return sorted(scene.results.responses, key=lambda r: rank.get(r.role, 2))
 
 
-def _answer(scene: Scene) -> list[Block]:
+def _answer(scene: Scene, picture: Picture | None) -> list[Block]:
+    """Verdicts of the first response, its picture, then the other verdicts."""
+    shown: list[Block] = [] if picture is None else [picture]
     if scene.results.layout.drawn == "not at random":
-        return [Note(say("answer none"), "verdict")]
+        return [Note(say("answer none"), "verdict"), *shown]
     sentences = [
-        c.sentence for r in ordered(scene) for c in headline(r) if c.sentence is not None
+        (c.sentence, i)
+        for i, r in enumerate(ordered(scene))
+        for c in headline(r)
+        if c.sentence is not None
     ]
     blocks: list[Block] = []
     words = 0
-    for sentence in sentences:
+    for sentence, place in sentences:
+        if place > 0 and blocks:
+            blocks += shown
+            shown = []
         words += len(sentence.split())
         if words > ANSWER_WORDS and blocks:
             blocks.append(Text(say("answer more")))
             break
         blocks.append(Note(sentence, "verdict"))
-    return blocks or [Note(say("answer none"), "verdict")]
+    return [*(blocks or [Note(say("answer none"), "verdict")]), *shown]
 
 
 def _sure(scene: Scene) -> tuple[str, ...]:

@@ -16,6 +16,7 @@ from wickstats.report.facts import (
     listed,
     scale_of,
     times,
+    title_of,
     what_of,
 )
 
@@ -57,13 +58,11 @@ def units_picture(scene: Scene, response: ResponseResult, stem: str) -> Picture 
         else say("picture units plain")
     )
     label = what_of(means[0], response) if means else response.name
-    shares = means and scale_of(means[0]) == 100.0
-    if shares or (not means and response.measured_in == "share"):
-        label = response.unit_summary.name
+    scale = scale_of(means[0]) if means else 1.0
     return Picture(
         f"{stem}-units.svg",
-        unit_values(response, scene.arms, means, scene.looks, label),
-        say("picture units title", name=response.name),
+        unit_values(response, scene.arms, means, scene.looks, label, scale=scale),
+        say("picture units title", name=title_of(response)),
         words,
     )
 
@@ -101,7 +100,7 @@ def forest_picture(scene: Scene, response: ResponseResult, stem: str) -> Picture
     return Picture(
         f"{stem}-comparisons.svg",
         forest(ordered, scene.looks, label, scale=k),
-        say("picture forest title", name=response.name),
+        say("picture forest title", name=title_of(response)),
         words,
     )
 
@@ -121,9 +120,10 @@ def checks_picture(scene: Scene, response: ResponseResult, stem: str) -> Picture
     if not known:
         return None
     arms = tuple(
-        arm for arm in scene.arms
+        arm
+        for arm in scene.arms
         if any(u.treatment == arm and u.value is not None for u in response.unit_summary.values)
-    )  # fmt: skip
+    )
     worst = max(known, key=lambda u: abs(u.residual or 0.0))
     largest = say("largest residual", value=number(worst.residual), unit=worst.unit)
     base = scene.reference if scene.reference in arms else arms[0]
@@ -132,6 +132,6 @@ def checks_picture(scene: Scene, response: ResponseResult, stem: str) -> Picture
     return Picture(
         f"{stem}-checks.svg",
         diagnostics(response, arms, scene.looks, base),
-        say("picture checks title", name=response.name),
+        say("picture checks title", name=title_of(response)),
         say(key, base=base, largest=largest),
     )

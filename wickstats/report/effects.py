@@ -33,13 +33,22 @@ def _effects(scene: Scene, what: str, rows: Sequence[Comparison]) -> Table:
     return Table(
         say("effects caption", what=what),
         heads(
-            "comparison", "absolute", "interval", "per", "relative", "interval", "df",
-            "p adjusted", "verdict", numeric=(1, 2, 4, 5, 6, 7), percent=scene.confidence,
+            "comparison",
+            "absolute",
+            "interval",
+            "per",
+            "relative",
+            "interval",
+            "df",
+            "p adjusted",
+            "verdict",
+            numeric=(1, 2, 4, 5, 6, 7),
+            percent=scene.confidence,
         ),
         tuple(_effect_cells(row) for row in rows),
         say("adjusted note", adjustments=adjustments, percent=scene.confidence)
         + _reasons([(row.name, row.not_estimable) for row in rows]),
-    )  # fmt: skip
+    )
 
 
 def _effect_cells(row: Comparison) -> tuple[str, ...]:
@@ -61,9 +70,14 @@ def _effect_cells(row: Comparison) -> tuple[str, ...]:
         ratio = with_interval(row.estimate, *adjusted(row))
     p = row.p_adjusted if row.p_adjusted is not None else row.p
     return (
-        row.name, *size, per, *ratio, degrees(row.df), p_value(p),
+        row.name,
+        *size,
+        per,
+        *ratio,
+        degrees(row.df),
+        p_value(p),
         row.verdict or (MISSING if row.not_estimable is None else "cannot be given"),
-    )  # fmt: skip
+    )
 
 
 def adjusted(row: Comparison) -> tuple[float | None, float | None]:
@@ -102,13 +116,19 @@ def mean_tables(scene: Scene, response: ResponseResult) -> tuple[Table, ...]:
             Table(
                 say("means caption", what=f"{what} ({term})" if several else what),
                 heads(
-                    "treatment", "mean", "interval", "df", "units", "plants",
-                    numeric=(1, 2, 3, 4, 5), percent=scene.confidence,
+                    "treatment",
+                    "mean",
+                    "interval",
+                    "df",
+                    "units",
+                    "plants",
+                    numeric=(1, 2, 3, 4, 5),
+                    percent=scene.confidence,
                 ),
                 tuple(cells),
                 note or None,
             )
-        )  # fmt: skip
+        )
     return tuple(tables)
 
 
@@ -118,29 +138,44 @@ def test_table(response: ResponseResult, rows: Sequence[TestRow]) -> Table | Non
         return None
     cells: list[tuple[str, ...]] = []
     for row in rows:
-        df = degrees(row.df_num) if row.df_den is None else (
-            f"{degrees(row.df_num)} and {degrees(row.df_den)}"
-        )  # fmt: skip
+        df = (
+            degrees(row.df_num)
+            if row.df_den is None
+            else (f"{degrees(row.df_num)} and {degrees(row.df_den)}")
+        )
         redraws = row.redraws
         cells.append(
             (
-                row.term, row.stratum, row.unit_of_replication, row.statistic,
-                number(row.value), df, p_value(row.p),
+                row.term,
+                row.stratum,
+                row.unit_of_replication,
+                row.statistic,
+                number(row.value),
+                df,
+                p_value(row.p),
                 p_value(redraws.p) if redraws else MISSING,
                 p_value(redraws.smallest_possible_p) if redraws else MISSING,
             )
-        )  # fmt: skip
+        )
     reasons = [(row.term, row.not_estimable) for row in rows]
     reasons += [(row.term, row.redraws.reason) for row in rows if row.redraws is not None]
     return Table(
         say("tests caption", name=response.name),
         heads(
-            "term", "stratum", "unit of replication", "statistic", "value", "df", "p",
-            "redraws p", "smallest p", numeric=(4, 5, 6, 7, 8),
+            "term",
+            "stratum",
+            "unit of replication",
+            "statistic",
+            "value",
+            "df",
+            "p",
+            "redraws p",
+            "smallest p",
+            numeric=(4, 5, 6, 7, 8),
         ),
         tuple(cells),
         _reasons(reasons).strip() or None,
-    )  # fmt: skip
+    )
 
 
 def lines_table(scene: Scene, response: ResponseResult) -> Table | None:
@@ -154,22 +189,33 @@ def lines_table(scene: Scene, response: ResponseResult) -> Table | None:
         other = beside.get(_key(row))
         cells.append(
             (
-                _full_name(row), *_estimate(row), p_value(row.p_adjusted), *_estimate(other),
+                _full_name(row),
+                *_estimate(row),
+                p_value(row.p_adjusted),
+                *_estimate(other),
                 p_value(other.p_adjusted if other else None),
                 p_value(row.redraws.p if row.redraws else None),
                 p_value(row.redraws.smallest_possible_p if row.redraws else None),
             )
-        )  # fmt: skip
+        )
     return Table(
         say("lines caption", name=response.name),
         heads(
-            "comparison", "first", "interval", "p adjusted", "mixed", "interval", "p adjusted",
-            "redraws p", "smallest p", numeric=(1, 2, 3, 4, 5, 6, 7, 8),
+            "comparison",
+            "first",
+            "interval",
+            "p adjusted",
+            "mixed",
+            "interval",
+            "p adjusted",
+            "redraws p",
+            "smallest p",
+            numeric=(1, 2, 3, 4, 5, 6, 7, 8),
             percent=scene.confidence,
         ),
         tuple(cells),
         say("lines note"),
-    )  # fmt: skip
+    )
 
 
 def _key(row: Comparison) -> tuple[str, str, str, str | None, str | None]:
@@ -195,20 +241,33 @@ def sensitivity_table(scene: Scene, response: ResponseResult) -> Table | None:
     if not response.sensitivity:
         return None
     rows = tuple(
-        (_full_name(row), row.rule, *_estimate(row), degrees(row.df), p_value(row.p_adjusted),
-         row.verdict or MISSING)
+        (
+            _full_name(row),
+            row.rule,
+            *_estimate(row),
+            degrees(row.df),
+            p_value(row.p_adjusted),
+            row.verdict or MISSING,
+        )
         for row in response.sensitivity
-    )  # fmt: skip
+    )
     reasons = _reasons([(row.name, row.not_estimable) for row in response.sensitivity])
     return Table(
         say("sensitivity caption", name=response.name),
         heads(
-            "comparison", "rule", "estimate", "interval", "df", "p adjusted", "verdict",
-            numeric=(2, 3, 4, 5), percent=scene.confidence,
+            "comparison",
+            "rule",
+            "estimate",
+            "interval",
+            "df",
+            "p adjusted",
+            "verdict",
+            numeric=(2, 3, 4, 5),
+            percent=scene.confidence,
         ),
         rows,
         reasons.strip() or None,
-    )  # fmt: skip
+    )
 
 
 def components_table(scene: Scene, response: ResponseResult) -> Table | None:
@@ -217,22 +276,25 @@ def components_table(scene: Scene, response: ResponseResult) -> Table | None:
     if mixed is None or not mixed.variance_components:
         return None
     rows = [
-        (c.term, number(c.estimate), f"{number(c.low)} to {number(c.high)}"
-         if c.low is not None and c.high is not None else MISSING)
+        (
+            c.term,
+            number(c.estimate),
+            f"{number(c.low)} to {number(c.high)}"
+            if c.low is not None and c.high is not None
+            else MISSING,
+        )
         for c in mixed.variance_components
-    ]  # fmt: skip
+    ]
     note = (
         say("component zero") if any(c.estimate == 0 for c in mixed.variance_components) else ""
     )
     note += _reasons([(c.term, c.not_estimable) for c in mixed.variance_components])
     return Table(
         say("components caption", name=response.name),
-        heads(
-            "stratum", "estimate", "interval", numeric=(1, 2), percent=scene.confidence
-        ),
+        heads("stratum", "estimate", "interval", numeric=(1, 2), percent=scene.confidence),
         tuple(rows),
         note.strip() or None,
-    )  # fmt: skip
+    )
 
 
 def strata_table(response: ResponseResult, rows: Sequence[StrataRow]) -> Table | None:
@@ -242,15 +304,28 @@ def strata_table(response: ResponseResult, rows: Sequence[StrataRow]) -> Table |
     return Table(
         say("strata caption", name=response.name),
         heads(
-            "stratum", "source", "df", "sum of squares", "mean square", "f", "p",
+            "stratum",
+            "source",
+            "df",
+            "sum of squares",
+            "mean square",
+            "f",
+            "p",
             numeric=(2, 3, 4, 5, 6),
         ),
         tuple(
-            (row.stratum, row.source, str(row.df), number(row.sum_of_squares, 5),
-             number(row.mean_square, 5), number(row.f, 4), p_value(row.p))
+            (
+                row.stratum,
+                row.source,
+                str(row.df),
+                number(row.sum_of_squares, 5),
+                number(row.mean_square, 5),
+                number(row.f, 4),
+                p_value(row.p),
+            )
             for row in rows
         ),
-    )  # fmt: skip
+    )
 
 
 def units_table(response: ResponseResult) -> Table:
@@ -267,13 +342,26 @@ def units_table(response: ResponseResult) -> Table:
             unit=response.unit_summary.measured_in,
         ),
         heads(
-            "unit", "block", "treatment", "value", "plants", "fitted", "residual",
+            "unit",
+            "block",
+            "treatment",
+            "value",
+            "plants",
+            "fitted",
+            "residual",
             numeric=(3, 4, 5, 6),
         ),
         tuple(
-            (u.unit, u.block or MISSING, u.treatment, fixed(u.value, places), str(u.n_plants),
-             fixed(u.fitted, places), fixed(u.residual, places))
+            (
+                u.unit,
+                u.block or MISSING,
+                u.treatment,
+                fixed(u.value, places),
+                str(u.n_plants),
+                fixed(u.fitted, places),
+                fixed(u.residual, places),
+            )
             for u in values
         ),
         _reasons([(u.unit, u.not_estimable) for u in values]).strip() or None,
-    )  # fmt: skip
+    )

@@ -79,7 +79,9 @@ def what_of(row: Mean | Comparison, response: ResponseResult) -> str:
     what = f"{response.name}, {row.estimand}"
     if row.estimand == "share alive":
         what = f"{response.name}, alive of 100 planted"
-    elif response.measured_in and row.estimand != "restricted mean survival time":
+    elif row.estimand == "restricted mean survival time":
+        what = say("page days", what=what)
+    elif response.measured_in:
         what = f"{what}, {response.measured_in}"
     if row.at is not None:
         what = say("page on date", what=what, date=row.at)
@@ -133,6 +135,11 @@ def headline_means(response: ResponseResult, arms: Sequence[str]) -> tuple[Mean,
     return tuple(by_arm[arm] for arm in arms if arm in by_arm)
 
 
+def title_of(response: ResponseResult) -> str:
+    """The response's name as a title begins."""
+    return response.name[:1].upper() + response.name[1:]
+
+
 def or_dash(text: str | None) -> str:
     """Text, or a dash where there is none."""
-    return MISSING if not text else text
+    return text or MISSING

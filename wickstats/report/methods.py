@@ -15,19 +15,27 @@ def methods_used(results: Results) -> tuple[str, ...]:
     comparisons = [c for r in results.responses for c in r.comparisons]
     every = [*comparisons, *(c for r in results.responses for c in r.sensitivity)]
     keys = ["method unit", "method strata"]
-    keys += [k for rule in ("dispersion", "paired") if any(c.rule == rule for c in every)
-             for k in (f"method {rule}",)]  # fmt: skip
+    keys += [
+        k
+        for rule in ("dispersion", "paired")
+        if any(c.rule == rule for c in every)
+        for k in (f"method {rule}",)
+    ]
     keys += list(_mixed(results))
     if _redrawn(results, comparisons):
         keys.append("method redraws")
     adjustments = {c.adjustment for c in every}
-    keys += [f"method {a}" for a in ("dunnett", "tukey", "single-step", "holm")
-             if a in adjustments]  # fmt: skip
+    keys += [
+        f"method {a}" for a in ("dunnett", "tukey", "single-step", "holm") if a in adjustments
+    ]
     if any(c.verdict is not None for c in comparisons):
         keys.append("method verdict")
     kinds = {r.kind for r in results.responses}
-    keys += [f"method {kind}" for kind in ("survival", "growth", "yield per liter", "count")
-             if kind in kinds]  # fmt: skip
+    keys += [
+        f"method {kind}"
+        for kind in ("survival", "growth", "yield per liter", "count")
+        if kind in kinds
+    ]
     browsing = f"method browsing {results.trial.browsing}"
     if "survival" in kinds and browsing in CATALOG:
         keys.append(browsing)
@@ -42,9 +50,10 @@ def methods_used(results: Results) -> tuple[str, ...]:
 
 def _mixed(results: Results) -> Iterator[str]:
     fitted = [
-        r.mixed_model for r in results.responses
+        r.mixed_model
+        for r in results.responses
         if r.mixed_model is not None and r.mixed_model.not_estimable is None
-    ]  # fmt: skip
+    ]
     if fitted:
         yield "method mixed"
     for name in ("Kenward-Roger", "Satterthwaite"):
@@ -53,6 +62,6 @@ def _mixed(results: Results) -> Iterator[str]:
 
 
 def _redrawn(results: Results, comparisons: list[Comparison]) -> bool:
-    tests = [t for r in results.responses for t in r.tests]
-    every = [row.redraws for row in (*comparisons, *tests)]
+    every = [c.redraws for c in comparisons]
+    every += [t.redraws for r in results.responses for t in r.tests]
     return any(r is not None and r.p is not None for r in every)

@@ -18,9 +18,16 @@ from wickstats.report.response import response_part
 from wickstats.report.reviewer import reviewer_part
 
 CAUTIONS_FIELD = (
-    "buried services", "backflow", "water quality", "heat", "hauling", "open water", "tools",
-    "chemicals", "nature",
-)  # fmt: skip
+    "buried services",
+    "backflow",
+    "water quality",
+    "heat",
+    "hauling",
+    "open water",
+    "tools",
+    "chemicals",
+    "nature",
+)
 CAUTIONS_BENCH = ("tools", "chemicals", "water quality")
 
 

@@ -16,7 +16,7 @@ from wickstats.report.effects import (
     test_table,
     units_table,
 )
-from wickstats.report.facts import Scene, headline
+from wickstats.report.facts import Scene, headline, title_of
 
 
 def response_part(
@@ -43,7 +43,7 @@ def response_part(
         ),
     ]
     return Section(
-        say("response title", name=response.name, role=say(f"role {response.role}")),
+        say("response title", name=title_of(response), role=say(f"role {response.role}")),
         tuple(blocks),
         tuple(section for section in sections if section.blocks),
     )
@@ -78,7 +78,9 @@ def mixed_words(mixed: MixedModel) -> str:
         "mixed facts",
         terms=", ".join(mixed.terms),
         df_method=mixed.df_method,
-        converged=say("page mixed converged" if mixed.converged else "page mixed not converged"),
+        converged=say(
+            "page mixed converged" if mixed.converged else "page mixed not converged"
+        ),
         diary=diary or "-",
     )
 

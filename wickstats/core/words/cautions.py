@@ -10,12 +10,12 @@ ENGLISH = {
         "they are required. No list here makes a step safe."
     ),
     "caution buried services": (
-        "Before you dig, drive stakes or set rods, ask the local service that marks buried lines, "
-        "every time. Private lines are not marked. Dig by hand near marks."
+        "Before you dig, drive stakes or set rods, ask the local service that marks buried "
+        "lines, every time. Private lines are not marked. Dig by hand near marks."
     ),
     "caution backflow": (
-        "Any link to drinking water needs an approved backflow assembly or an air gap, tested by "
-        "a certified person; all the more where fertilizer is injected."
+        "Any link to drinking water needs an approved backflow assembly or an air gap, tested"
+        " by a certified person; all the more where fertilizer is injected."
     ),
     "caution water quality": (
         "Label every tank, tap and bottle that is not drinking water. Gray or reclaimed water "
@@ -26,8 +26,8 @@ ENGLISH = {
         "plan for places without a phone signal. Confusion in heat is an emergency."
     ),
     "caution hauling": (
-        "A liter weighs a kilogram and a full drum a fifth of a ton: strap and chock loads, and "
-        "keep to axle limits."
+        "A liter weighs a kilogram and a full drum a fifth of a ton: strap and chock loads, "
+        "and keep to axle limits."
     ),
     "caution open water": (
         "Open tanks, sunken pots and pits need lids and an escape ramp for children, stock and "
@@ -35,9 +35,9 @@ ENGLISH = {
         "spray stagnant water."
     ),
     "caution tools": (
-        "Cutting, drilling, hot knives, glues and solvents: eye protection, open air, no flame, "
-        "and a protected supply outdoors. Electrical work above extra-low voltage is for "
-        "licensed people."
+        "Cutting, drilling, hot knives, glues and solvents: eye protection, open air, no "
+        "flame, and a protected supply outdoors. Electrical work above extra-low voltage is "
+        "for licensed people."
     ),
     "caution chemicals": (
         "Fertilizer and chemicals in a reservoir only as their label allows for that use."

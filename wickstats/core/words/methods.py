@@ -3,16 +3,17 @@
 ENGLISH = {
     "method unit": (
         "What was randomized is the unit of replication (Fisher 1935, The Design of "
-        "Experiments; Hurlbert 1984, Ecological Monographs 54:187). Each response is reduced to "
-        "one number per randomized unit; plants and visits inside a unit are never counted as "
-        "replicates."
+        "Experiments; Hurlbert 1984, Ecological Monographs 54:187). Each response is reduced "
+        "to one number per randomized unit; plants and visits inside a unit are never counted"
+        " as replicates."
     ),
     "method strata": (
-        "First line: least squares on the unit summaries with blocks fixed. Each treatment term "
-        "is tested in the stratum in which it was randomized, with that stratum's degrees of "
-        "freedom. No stratum is pooled, dropped or bounded at zero. Where units hold different "
-        "numbers of plants the standard error is taken with equal and with proportional "
-        "variances, and the wider interval counts (Satterthwaite 1946, Biometrics Bulletin 2:110)."
+        "First line: least squares on the unit summaries with blocks fixed. Each treatment "
+        "term is tested in the stratum in which it was randomized, with that stratum's "
+        "degrees of freedom. No stratum is pooled, dropped or bounded at zero. Where units "
+        "hold different numbers of plants the standard error is taken with equal and with "
+        "proportional variances, and the wider interval counts (Satterthwaite 1946, "
+        "Biometrics Bulletin 2:110)."
     ),
     "method dispersion": (
         "Where the arms vary differently (shares, restricted means): one dispersion over each "
@@ -34,10 +35,10 @@ ENGLISH = {
         "Its degrees of freedom follow Satterthwaite (1946, Biometrics Bulletin 2:110)."
     ),
     "method redraws": (
-        "Third line: re-randomization (Fisher 1935). The layout is redrawn under the scheme that "
-        "was used and the statistic recomputed; the smallest p that the layout allows is given "
-        "beside it. Blocks are respected (Freedman and Lane 1983, Journal of Business and "
-        "Economic Statistics 1:292, for the place of nuisance terms)."
+        "Third line: re-randomization (Fisher 1935). The layout is redrawn under the scheme "
+        "that was used and the statistic recomputed; the smallest p that the layout allows is"
+        " given beside it. Blocks are respected (Freedman and Lane 1983, Journal of Business "
+        "and Economic Statistics 1:292, for the place of nuisance terms)."
     ),
     "method dunnett": (
         "Comparisons with the reference are adjusted by Dunnett (1955, Journal of the American "
@@ -52,8 +53,8 @@ ENGLISH = {
         "Bretz and Westfall 2008, Biometrical Journal 50:346)."
     ),
     "method holm": (
-        "p values are adjusted by Holm (1979, Scandinavian Journal of Statistics 6:65); intervals "
-        "by Bonferroni."
+        "p values are adjusted by Holm (1979, Scandinavian Journal of Statistics 6:65); "
+        "intervals by Bonferroni."
     ),
     "method verdict": (
         "Verdicts follow from the adjusted interval and the smallest difference that matters, "
@@ -62,26 +63,26 @@ ENGLISH = {
         "Pharmacokinetics and Biopharmaceutics 15:657)."
     ),
     "method survival": (
-        "A death lies between the last visit that saw the plant alive and the first that saw it "
-        "dead. Curves are the nonparametric maximum likelihood estimate for such intervals "
-        "(Turnbull 1976, Journal of the Royal Statistical Society B 38:290), which is the "
+        "A death lies between the last visit that saw the plant alive and the first that saw "
+        "it dead. Curves are the nonparametric maximum likelihood estimate for such intervals"
+        " (Turnbull 1976, Journal of the Royal Statistical Society B 38:290), which is the "
         "product limit of Kaplan and Meier (1958, Journal of the American Statistical "
-        "Association 53:457) when visits are common. Bands take the wider of the scatter between units and "
-        "the binomial one."
+        "Association 53:457) when visits are common. Bands take the wider of the scatter "
+        "between units and the binomial one."
     ),
     "method growth": (
-        "One size a plant, given its starting size, then one number a unit. Dead plants have no "
-        "size: survival stands beside."
+        "One size a plant, given its starting size, then one number a unit. Dead plants have "
+        "no size: survival stands beside."
     ),
     "method yield per liter": (
-        "Yield per liter is the ratio of unit totals, compared on the log scale; the denominator "
-        "is named. For a ratio of means, Fieller (1954, Journal of the Royal Statistical "
-        "Society B 16:175)."
+        "Yield per liter is the ratio of unit totals, compared on the log scale; the "
+        "denominator is named. For a ratio of means, Fieller (1954, Journal of the Royal "
+        "Statistical Society B 16:175)."
     ),
     "method count": (
-        "Counts: log ratio of arm totals, the wider of the quasi-Poisson interval (McCullagh and "
-        "Nelder 1989, Generalized Linear Models) and the one from the scatter of log totals, "
-        "both with the design's degrees of freedom."
+        "Counts: log ratio of arm totals, the wider of the quasi-Poisson interval (McCullagh "
+        "and Nelder 1989, Generalized Linear Models) and the one from the scatter of log "
+        "totals, both with the design's degrees of freedom."
     ),
     "method second": (
         "The second engine is textbook code, statsmodels and lifelines on the same arrays; it "

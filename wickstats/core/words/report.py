@@ -29,7 +29,9 @@ ENGLISH = {
         "The range after each number would hold the true value in {percent} of trials like "
         "this one."
     ),
-    "sure blocks": "Plots were compared within {blocks} blocks, so the ground plays little part.",
+    "sure blocks": (
+        "Plots were compared within {blocks} blocks, so the ground plays little part."
+    ),
     "sure no plan": "No plan was written before planting. Take every finding as a hint.",
     "sure lost": "{n} of {planted} plants were not used. The reasons stand below.",
     "sure queries": "{n} odd entries in the records wait for a check.",
@@ -113,7 +115,8 @@ ENGLISH = {
     ),
     "components caption": "{name}: variance components of the mixed model",
     "mixed facts": (
-        "Mixed model: terms {terms}; degrees of freedom by {df_method}; {converged}. Diary: {diary}."
+        "Mixed model: terms {terms}; degrees of freedom by {df_method}; {converged}. Diary: "
+        "{diary}."
     ),
     "page mixed converged": "the fit converged",
     "page mixed not converged": "the fit did not converge, and its numbers are not used",
@@ -182,6 +185,7 @@ ENGLISH = {
     "role primary": "primary",
     "role secondary": "secondary",
     "role exploratory": "exploratory",
+    "page days": "{what}, days",
     "page on date": "{what} on {date}",
     "page inside level": "{what}, within {within}",
     "two sided": "low to high",

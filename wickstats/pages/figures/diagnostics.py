@@ -5,6 +5,7 @@ and core.
 """
 
 from collections.abc import Mapping, Sequence
+from textwrap import fill
 from typing import TYPE_CHECKING
 
 from wickstats.core.responses import ResponseResult, UnitValue
@@ -28,7 +29,7 @@ def diagnostics(
     """Return the picture: residuals against fitted, blocks by treatments, differences."""
     values = [u for u in response.unit_summary.values if u.value is not None]
     blocks = list(dict.fromkeys(u.block for u in values if u.block is not None))
-    base = reference if reference in arms else arms[0]
+    base = reference if reference is not None and reference in arms else arms[0]
     with drawing():
         figure = new_figure(5.6)
         _residuals(axes_at(figure, 0.75, 3.35, 3.0, 1.9), values, arms, looks)
@@ -54,10 +55,15 @@ def _residuals(
         ]
         if known:
             axes.plot(
-                [f for f, _ in known], [r for _, r in known], linestyle="none",
-                marker=looks[arm].marker, color=looks[arm].color, markersize=5,
-                markerfacecolor="white", markeredgewidth=1.2,
-            )  # fmt: skip
+                [f for f, _ in known],
+                [r for _, r in known],
+                linestyle="none",
+                marker=looks[arm].marker,
+                color=looks[arm].color,
+                markersize=5,
+                markerfacecolor="white",
+                markeredgewidth=1.2,
+            )
     axes.axhline(0.0, color=INK, linewidth=0.8, linestyle=(0, (4, 2)))
     axes.set_title(say("title residuals"))
     axes.set_xlabel(say("axis fitted"))
@@ -87,18 +93,27 @@ def _block_lines(
         if known:
             look = looks[arm]
             axes.plot(
-                [i for i, _ in known], [v for _, v in known], color=look.color,
-                linestyle=look.line_style, marker=look.marker, markersize=5, linewidth=1.4,
-            )  # fmt: skip
+                [i for i, _ in known],
+                [v for _, v in known],
+                color=look.color,
+                linestyle=look.line_style,
+                marker=look.marker,
+                markersize=5,
+                linewidth=1.4,
+            )
             ends.append((arm, known[-1][1]))
     low, high = axes.get_ylim()
     heights = spread([y for _, y in ends], 0.1 * (high - low), low, high)
     for (arm, own), y in zip(ends, heights, strict=True):
         axes.annotate(
-            one_line(arm, 20), xy=(len(blocks) - 1, own), xytext=(len(blocks) - 0.8, y),
-            va="center", fontsize=8, annotation_clip=False,
+            one_line(arm, 20),
+            xy=(len(blocks) - 1, own),
+            xytext=(len(blocks) - 0.8, y),
+            va="center",
+            fontsize=8,
+            annotation_clip=False,
             arrowprops={"arrowstyle": "-", "color": looks[arm].color, "linewidth": 0.8},
-        )  # fmt: skip
+        )
     axes.set_xticks(range(len(blocks)), [one_line(b, 8) for b in blocks])
     axes.set_xlabel(say("axis block"))
     axes.set_ylabel(say("axis unit value"))
@@ -125,17 +140,31 @@ def _differences(
         ]
         look = looks[arm]
         axes.plot(
-            [d for d, _ in known], [i] * len(known), linestyle="none", marker=look.marker,
-            color=look.color, markersize=5, markerfacecolor="white", markeredgewidth=1.2,
-        )  # fmt: skip
-        for k, (d, b) in enumerate(sorted(known)):
+            [d for d, _ in known],
+            [i] * len(known),
+            linestyle="none",
+            marker=look.marker,
+            color=look.color,
+            markersize=5,
+            markerfacecolor="white",
+            markeredgewidth=1.2,
+        )
+        same: dict[float, list[str]] = {}
+        for d, b in known:
+            same.setdefault(round(d, 9), []).append(one_line(b, 5))
+        for k, (d, names) in enumerate(sorted(same.items())):
             axes.annotate(
-                one_line(b, 5), (d, i), xytext=(0, 5 if k % 2 else -10.5),
-                textcoords="offset points", ha="center", fontsize=7, color=QUIET,
-            )  # fmt: skip
+                ", ".join(names),
+                (d, i),
+                xytext=(0, 5 if k % 2 else -10.5),
+                textcoords="offset points",
+                ha="center",
+                fontsize=7,
+                color=QUIET,
+            )
     axes.axvline(0.0, color=INK, linewidth=0.8)
     axes.set_ylim(len(others) - 0.4, -0.6)
-    axes.set_yticks(range(len(others)), [one_line(arm, 14) for arm in others])
+    axes.set_yticks(range(len(others)), [fill(one_line(arm, 26), 13) for arm in others])
     axes.tick_params(axis="y", length=0, labelsize=7.5)
     axes.set_title(say("title differences"))
     axes.set_xlabel(say("axis difference", base=one_line(base, 24)))

@@ -83,9 +83,8 @@ def _limits(
 ) -> None:
     found = [1.0 if ratio else 0.0]
     for comparison in comparisons:
-        for value in (comparison.estimate, *bounds(comparison)):
-            if value is not None and (value > 0 or not ratio):
-                found.append(value * scale)
+        known = (comparison.estimate, *bounds(comparison))
+        found += [v * scale for v in known if v is not None and (v > 0 or not ratio)]
     low, high = min(found), max(found)
     if ratio:
         room = max(math.log(high / low) * 0.06, 0.02)
@@ -112,9 +111,15 @@ def _zone(axes: "Axes", comparison: Comparison, *, scale: float) -> None:
     axes.axvspan(max(zone[0] * scale, low), min(zone[1] * scale, high), color=ZONE, linewidth=0)
     axes.set_xlim(low, high)
     axes.text(
-        1.0, 1.01, say("picture zone"), transform=axes.transAxes,
-        ha="right", va="bottom", fontsize=8, color=QUIET,
-    )  # fmt: skip
+        1.0,
+        1.01,
+        say("picture zone"),
+        transform=axes.transAxes,
+        ha="right",
+        va="bottom",
+        fontsize=8,
+        color=QUIET,
+    )
 
 
 def _draw_row(
@@ -124,9 +129,13 @@ def _draw_row(
     marker = look.marker if look else "o"
     if comparison.estimate is None:
         axes.text(
-            1.02, row, say("picture no estimate"), transform=axes.get_yaxis_transform(),
-            va="center", fontsize=8.5,
-        )  # fmt: skip
+            1.02,
+            row,
+            say("picture no estimate"),
+            transform=axes.get_yaxis_transform(),
+            va="center",
+            fontsize=8.5,
+        )
         return
     low, high = bounds(comparison)
     left, right = axes.get_xlim()
@@ -134,19 +143,30 @@ def _draw_row(
         start = left if low is None else max(low * scale, left)
         stop = right if high is None else high * scale
         axes.plot(
-            [start, stop], [row, row], color=color, linewidth=2.6,
+            [start, stop],
+            [row, row],
+            color=color,
+            linewidth=2.6,
             linestyle=look.line_style if look else "-",
-        )  # fmt: skip
+        )
     axes.plot(
-        [comparison.estimate * scale], [row], marker=marker, color=color, markersize=8,
+        [comparison.estimate * scale],
+        [row],
+        marker=marker,
+        color=color,
+        markersize=8,
         markeredgecolor="white",
-    )  # fmt: skip
+    )
     words, between = with_interval(
         comparison.estimate * scale,
         None if low is None else low * scale,
         None if high is None else high * scale,
     )
     axes.text(
-        1.02, row, f"{words} ({between})", transform=axes.get_yaxis_transform(),
-        va="center", fontsize=8.5,
-    )  # fmt: skip
+        1.02,
+        row,
+        f"{words} ({between})",
+        transform=axes.get_yaxis_transform(),
+        va="center",
+        fontsize=8.5,
+    )

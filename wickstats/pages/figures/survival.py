@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 _ROW_IN = 0.2
-_LEFT_IN = 1.75
+_LEFT_IN = 1.85
 _RIGHT_IN = 1.45
 
 
@@ -77,9 +77,13 @@ def _draw_curve(axes: "Axes", points: Sequence[CurvePoint], look: Look) -> None:
     axes.fill_between(times, lows, highs, color=look.color, alpha=0.12, linewidth=0)
     axes.plot(times, shares, color=look.color, linestyle=look.line_style, linewidth=1.8)
     axes.plot(
-        times[::2], shares[::2], color=look.color, linestyle="none",
-        marker=look.marker, markersize=4,
-    )  # fmt: skip
+        times[::2],
+        shares[::2],
+        color=look.color,
+        linestyle="none",
+        marker=look.marker,
+        markersize=4,
+    )
 
 
 def _name_lines(
@@ -89,12 +93,24 @@ def _name_lines(
     heights = [float(groups[arm][-1].share or 0.0) for arm in arms]
     for arm, own, at in zip(arms, heights, spread(heights, 0.065, 0.02, 1.0), strict=True):
         axes.annotate(
-            f"{one_line(arm, 20)} {fixed(100 * own, 0)}", xy=(end, own), xycoords="data",
-            xytext=(end * 1.035, at), textcoords="data", va="center", fontsize=8.5,
-            color=INK, annotation_clip=False,
-            arrowprops={"arrowstyle": "-", "color": looks[arm].color, "linewidth": 1.2,
-                        "linestyle": looks[arm].line_style, "shrinkA": 0, "shrinkB": 0},
-        )  # fmt: skip
+            f"{one_line(arm, 20)} {fixed(100 * own, 0)}",
+            xy=(end, own),
+            xycoords="data",
+            xytext=(end * 1.035, at),
+            textcoords="data",
+            va="center",
+            fontsize=8.5,
+            color=INK,
+            annotation_clip=False,
+            arrowprops={
+                "arrowstyle": "-",
+                "color": looks[arm].color,
+                "linewidth": 1.2,
+                "linestyle": looks[arm].line_style,
+                "shrinkA": 0,
+                "shrinkB": 0,
+            },
+        )
 
 
 def _at_risk(
@@ -113,25 +129,40 @@ def _at_risk(
     first = -0.62 / figure_height * scale
     step = _ROW_IN / figure_height * scale
     transform = axes.get_xaxis_transform()
-    name_at = -1.52 / (8.0 - _LEFT_IN - _RIGHT_IN)
+    name_at = -1.2 / (8.0 - _LEFT_IN - _RIGHT_IN)
     axes.text(
-        name_at, first, say("at risk"), transform=axes.transAxes, fontsize=8, color=QUIET,
+        name_at,
+        first,
+        say("at risk"),
+        transform=axes.transAxes,
+        fontsize=8,
+        color=QUIET,
         va="center",
-    )  # fmt: skip
+    )
     for i, (arm, points) in enumerate(groups.items(), start=1):
         y = first - i * step
         axes.plot(
-            [name_at - 0.035, name_at - 0.006], [y, y], transform=axes.transAxes, clip_on=False,
-            color=looks[arm].color, linestyle=looks[arm].line_style, linewidth=1.8,
-        )  # fmt: skip
+            [name_at - 0.085, name_at - 0.012],
+            [y, y],
+            transform=axes.transAxes,
+            clip_on=False,
+            color=looks[arm].color,
+            linestyle=looks[arm].line_style,
+            linewidth=1.5,
+        )
         axes.text(
             name_at, y, one_line(arm, 19), transform=axes.transAxes, fontsize=8, va="center"
         )
         for tick in ticks:
             axes.text(
-                tick, y, str(_risk_at(points, tick)), transform=transform, ha="center",
-                va="center", fontsize=8,
-            )  # fmt: skip
+                tick,
+                y,
+                str(_risk_at(points, tick)),
+                transform=transform,
+                ha="center",
+                va="center",
+                fontsize=8,
+            )
 
 
 def _risk_at(points: Sequence[CurvePoint], time: float) -> int:

@@ -54,12 +54,14 @@ _FONTS = "system-ui,-apple-system,'Segoe UI',Roboto,'DejaVu Sans',sans-serif"
 @contextmanager
 def drawing() -> Iterator[None]:
     """Draw and save inside this: our settings over matplotlib's defaults."""
-    import matplotlib
+    import matplotlib as mpl
 
-    with matplotlib.rc_context():
-        kept = {k: v for k, v in matplotlib.rcParamsDefault.items() if k not in _NOT_RESET}
-        dict.update(matplotlib.rcParams, kept)
-        matplotlib.rcParams.update(_SETTINGS)
+    settings: Any = mpl.rcParams
+    defaults: Any = mpl.rcParamsDefault
+    with mpl.rc_context():
+        # past the validation, which would warn of settings that are about to go
+        dict.update(settings, {k: v for k, v in defaults.items() if k not in _NOT_RESET})
+        settings.update(_SETTINGS)
         yield
 
 

@@ -23,7 +23,7 @@ _WIDE_RANGE = 6.0  # a log axis where the largest is this many times the smalles
 
 def shown_value(response: ResponseResult, value: float) -> float:
     """A unit's value on the reported scale."""
-    return math.exp(value) if response.model_scale == "log" else value
+    return math.exp(min(value, 700.0)) if response.model_scale == "log" else value
 
 
 def unit_values(
@@ -32,12 +32,18 @@ def unit_values(
     means: Sequence[Mean],
     looks: Mapping[str, Look],
     label: str,
+    *,
+    scale: float = 1.0,
 ) -> bytes:
-    """Return the picture; ``means`` has at most one mean an arm, ``label`` names the axis."""
+    """Return the picture.
+
+    ``means`` has at most one mean an arm, ``label`` names the axis, ``scale`` is 100 for
+    shares.
+    """
     by_arm: dict[str, list[float]] = {arm: [] for arm in arms}
     for unit in response.unit_summary.values:
         if unit.value is not None and unit.treatment in by_arm:
-            by_arm[unit.treatment].append(shown_value(response, unit.value))
+            by_arm[unit.treatment].append(scale * shown_value(response, unit.value))
     told = {mean.treatment: mean for mean in means}
     height = 0.75 + 0.62 * len(arms)
     with drawing():
@@ -47,7 +53,7 @@ def unit_values(
         if values and min(values) > 0 and max(values) / min(values) > _WIDE_RANGE:
             _log_axis(axes)
         for row, arm in enumerate(arms):
-            _draw_arm(axes, row, by_arm[arm], told.get(arm), looks[arm])
+            _draw_arm(axes, row, by_arm[arm], told.get(arm), looks[arm], scale)
         axes.set_ylim(len(arms) - 0.45, -0.6)
         axes.set_yticks(range(len(arms)), [one_line(arm, 24) for arm in arms])
         axes.tick_params(axis="y", length=0)
@@ -57,34 +63,59 @@ def unit_values(
 
 
 def _draw_arm(
-    axes: "Axes", row: int, values: Sequence[float], mean: Mean | None, look: Look
+    axes: "Axes", row: int, values: Sequence[float], mean: Mean | None, look: Look, scale: float
 ) -> None:
     _swarm(axes, row + 0.17, values, look)
     if not values:
         axes.text(
-            0.01, row + 0.17, say("no unit left"), transform=axes.get_yaxis_transform(),
-            va="center", fontsize=8,
-        )  # fmt: skip
+            0.01,
+            row + 0.17,
+            say("no unit left"),
+            transform=axes.get_yaxis_transform(),
+            va="center",
+            fontsize=8,
+        )
     if mean is None or mean.estimate is None:
         return
     at = row - 0.2
     if mean.low is not None and mean.high is not None:
-        axes.plot([mean.low, mean.high], [at, at], color=look.color, linewidth=3.2,
-                  solid_capstyle="butt")  # fmt: skip
-    axes.plot([mean.estimate], [at], marker=look.marker, color=look.color, markersize=8,
-              markeredgecolor="white", markeredgewidth=0.8)  # fmt: skip
+        axes.plot(
+            [scale * mean.low, scale * mean.high],
+            [at, at],
+            color=look.color,
+            linewidth=3.2,
+            solid_capstyle="butt",
+        )
+    axes.plot(
+        [scale * mean.estimate],
+        [at],
+        marker=look.marker,
+        color=look.color,
+        markersize=8,
+        markeredgecolor="white",
+        markeredgewidth=0.8,
+    )
 
 
 def _swarm(axes: "Axes", at: float, values: Sequence[float], look: Look) -> None:
-    import seaborn
+    import seaborn as sns
 
     if not values:
         return
-    seaborn.swarmplot(
-        x=list(values), y=[at] * len(values), orient="h", native_scale=True, ax=axes, size=5,
-        marker=look.marker, facecolor="none", edgecolor=look.color, color="white",
-        linewidth=1.1, warn_thresh=1.0,
-    )  # fmt: skip
+    sns.swarmplot(
+        x=list(values),
+        y=[at] * len(values),
+        orient="h",
+        native_scale=True,
+        ax=axes,
+        size=5,
+        marker=look.marker,
+        facecolor="none",
+        edgecolor=look.color,
+        color="white",
+        linewidth=1.1,
+        warn_thresh=1.0,
+    )
 
 
 def _log_axis(axes: "Axes") -> None:

@@ -48,8 +48,14 @@ def _draw_units(axes: "Axes", row: int, rows: Sequence[WaterUnit], look: Look) -
         at = row + (0.0 if len(known) == 1 else -0.24 + 0.48 * i / (len(known) - 1))
         if unit.low is not None and unit.high is not None:
             axes.plot([unit.low, unit.high], [at, at], color=look.color, linewidth=1, alpha=0.6)
-        axes.plot([unit.delivered_l or 0.0], [at], marker=look.marker, markersize=5,
-                  markerfacecolor="white", color=look.color)  # fmt: skip
+        axes.plot(
+            [unit.delivered_l or 0.0],
+            [at],
+            marker=look.marker,
+            markersize=5,
+            markerfacecolor="white",
+            color=look.color,
+        )
 
 
 def water_beside_yield(
@@ -83,8 +89,16 @@ def water_beside_yield(
             xs = [liters for name, liters, _ in pairs if name == arm]
             ys = [harvest for name, _, harvest in pairs if name == arm]
             look = looks[arm]
-            axes.plot(xs, ys, linestyle="none", marker=look.marker, color=look.color,
-                      markersize=6, markerfacecolor="white", markeredgewidth=1.4)  # fmt: skip
+            axes.plot(
+                xs,
+                ys,
+                linestyle="none",
+                marker=look.marker,
+                color=look.color,
+                markersize=6,
+                markerfacecolor="white",
+                markeredgewidth=1.4,
+            )
         axes.set_xlim(0.0, right)
         axes.set_ylim(0.0, top)
         axes.set_xlabel(water_axis)
@@ -106,21 +120,45 @@ def _equal_lines(axes: "Axes", right: float, top: float, per: str) -> None:
         if slope * right <= top:
             at_edge.append((slope, slope * right))
         else:
-            axes.annotate(words, (end, top), xytext=(0, 2), textcoords="offset points",
-                          fontsize=7.5, color=QUIET, ha="center", annotation_clip=False)  # fmt: skip
+            axes.annotate(
+                words,
+                (end, top),
+                xytext=(0, 2),
+                textcoords="offset points",
+                fontsize=7.5,
+                color=QUIET,
+                ha="center",
+                annotation_clip=False,
+            )
     heights = spread([y for _, y in at_edge], 0.05 * top, 0.0, top)
     for (slope, _), y in zip(at_edge, heights, strict=True):
-        axes.annotate(f"{number(1000.0 * slope, 2)} {per}", (right, y), xytext=(4, 0),
-                      textcoords="offset points", va="center", fontsize=7.5, color=QUIET,
-                      annotation_clip=False)  # fmt: skip
+        axes.annotate(
+            f"{number(1000.0 * slope, 2)} {per}",
+            (right, y),
+            xytext=(4, 0),
+            textcoords="offset points",
+            va="center",
+            fontsize=7.5,
+            color=QUIET,
+            annotation_clip=False,
+        )
 
 
 def _key(axes: "Axes", arms: Sequence[str], looks: Mapping[str, Look]) -> None:
     for i, arm in enumerate(arms):
         y = 0.97 - 0.075 * i
-        axes.plot([1.16], [y], transform=axes.transAxes, clip_on=False, linestyle="none",
-                  marker=looks[arm].marker, color=looks[arm].color, markersize=6,
-                  markerfacecolor="white", markeredgewidth=1.4)  # fmt: skip
+        axes.plot(
+            [1.16],
+            [y],
+            transform=axes.transAxes,
+            clip_on=False,
+            linestyle="none",
+            marker=looks[arm].marker,
+            color=looks[arm].color,
+            markersize=6,
+            markerfacecolor="white",
+            markeredgewidth=1.4,
+        )
         axes.text(
             1.19, y, one_line(arm, 22), transform=axes.transAxes, va="center", fontsize=8.5
         )
