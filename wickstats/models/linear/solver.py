@@ -17,6 +17,7 @@ from wickstats.models.linear.likelihood import Evaluation, evaluate
 from wickstats.models.linear.reduction import Array, Reduced
 
 TOLERANCE = 1e-9  # on the Newton decrement
+NEAR = 1e-5  # decrement below which a step that gains nothing has met rounding
 ZERO_TOLERANCE = 1e-6  # share of the total variance below which zero is tried
 NO_WORSE = 1e-10  # what zero may cost of the objective
 ROUNDING = 1e-11  # relative rounding of the objective
@@ -72,14 +73,16 @@ def minimize(
     iterations = 0
     for iterations in range(1, MOST_ITERATIONS + 1):
         free = _free(at, fixed, bounded=bounded)
+        before = decrement
         step, decrement = _direction(at, free, scoring=iterations == 1)
-        if decrement <= TOLERANCE and not _to_snap(at, free, fixed, bounded=bounded):
+        still = decrement <= TOLERANCE or before / 2 <= decrement <= NEAR
+        if still and not _to_snap(at, free, fixed, bounded=bounded):
             code = "converged"
             break
         better, tried = _descend(data, at, step, free, fixed, bounded=bounded)
         evaluations += tried
         if better is None:
-            code = "converged" if decrement <= math.sqrt(TOLERANCE) else "no step improves"
+            code = "converged" if decrement <= NEAR else "no step improves"
             break
         at = better
     if code != "converged" and at.theta[-1] <= ZERO_TOLERANCE * np.sum(np.abs(at.theta)):
