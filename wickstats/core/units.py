@@ -4,13 +4,16 @@ Names are case-sensitive as in the Unified Code for Units of Measure (mm, kg, L,
 degC is our plain spelling of its Cel). A compound is a quotient or product of known
 units: ``kg/ha``, ``L/d``, ``mL/min``, ``kg/m3``, ``MJ/m2``. Every unit is a factor
 to the base units meter, gram, second, kelvin and pascal, and an offset for the
-temperatures. Leans on the standard library only.
+temperatures. Leans on numpy.
 """
 
 import re
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import lru_cache
+from typing import TypeVar
+
+import numpy as np
 
 # length m, mass g, time s, temperature K, plain count 1; exponents in that order
 _Dimension = tuple[int, int, int, int]
@@ -128,12 +131,22 @@ class UnitError(ValueError):
     """A unit is not known, or two units measure different things."""
 
 
+_Number = TypeVar("_Number", float, np.ndarray)
+
+
 @dataclass(frozen=True, slots=True)
 class Conversion:
     """``ours = theirs * factor + offset``."""
 
     factor: float
     offset: float = 0.0
+
+    def apply(self, theirs: _Number) -> _Number:
+        """Numbers in their unit become numbers in ours; 123 mm are exactly 12.3 cm."""
+        whole = round(1 / self.factor) if 0 < self.factor < 1 else 0
+        if whole and float(f"{1 / whole:.15g}") == self.factor:
+            return theirs / whole + self.offset  # dividing rounds once, as a reader does
+        return theirs * self.factor + self.offset
 
     @property
     def changes_nothing(self) -> bool:

@@ -3,13 +3,39 @@
 Leans on the other modules of this package, each of which checks one table.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
+import numpy as np
 import pandas as pd
 
+from wickstats.core.errors import RecordsError
 from wickstats.design.trial import Trial
 from wickstats.layout.plots import Layout
+from wickstats.records.counts import lives_from_counts
+from wickstats.records.dry import dry_intervals
+from wickstats.records.events import check_events, lost_plots
+from wickstats.records.files import Sources, read_tables
+from wickstats.records.findings import Findings
+from wickstats.records.ground import Ground, in_order
+from wickstats.records.ledger import water_ledger
+from wickstats.records.lifetimes import check_lifetimes, lives_from_lifetimes
+from wickstats.records.lives import lives_from_visits
+from wickstats.records.measurements import check_measurements, drop_after_death
+from wickstats.records.picks import ask_pick_without_water, check_picks
+from wickstats.records.plants import check_plants, drop_unknown_plants, known_plants
+from wickstats.records.replacements import close_lost, close_replaced, origins_of_plants
 from wickstats.records.season import Season
+from wickstats.records.visits import check_visits
+from wickstats.records.water import check_water
+
+_CHECKS: dict[str, Callable[[pd.DataFrame, Ground], pd.DataFrame]] = {
+    "plants": check_plants,
+    "events": check_events,
+    "visits": check_visits,
+    "measurements": check_measurements,
+    "picks": check_picks,
+    "lifetimes": check_lifetimes,
+}
 
 
 def read_records(
@@ -24,11 +50,118 @@ def read_records(
     layout
         The plots; every row must belong to one of them.
     tables
-        Table name to frame, in place of all files. The same checks apply.
+        Table name to frame, in place of all files, in our own column names and units.
+        The same checks apply; the file is then called e.g. "visits (in memory)".
 
     Raises
     ------
     RecordsError
         Holding every problem with its file, row and column.
     """
-    raise NotImplementedError
+    out = Findings()
+    ground = Ground(trial, layout, out)
+    sources = Sources()
+    frames = read_tables(ground, tables, sources)
+    incomplete = _check(frames, ground)
+    if out.problems:
+        raise RecordsError(out.sorted_problems(sources.order))
+    _drop_unknown(frames, ground)
+    lost, lost_on = lost_plots(frames, ground)
+    lives, by_days = _lives(frames, lost_on, ground)
+    if "measurements" in frames and not by_days:
+        frames["measurements"] = drop_after_death(frames["measurements"], lives, ground)
+    water, events = frames.get("water"), frames.get("events")
+    ledger = by_plot = None
+    if water is not None:
+        ledger, by_plot = water_ledger(water, events, incomplete, ground)
+    if "picks" in frames:
+        ask_pick_without_water(frames["picks"], water, ground)
+    return Season(
+        layout=layout,
+        tables={name: in_order(frame, layout) for name, frame in frames.items()},
+        queries=out.sorted_queries(sources.order),
+        exclusions=out.sorted_exclusions(sources.order),
+        inputs=sources.inputs(),
+        lives=lives,
+        days_not_dates=by_days,
+        ledger=ledger,
+        dry=dry_intervals(water, events, ground),
+        source_bytes=sources.data,
+        ledger_by_plot=by_plot,
+        lost_plots=lost,
+    )
+
+
+def _check(frames: dict[str, pd.DataFrame], ground: Ground) -> frozenset[str]:
+    """Check every table by itself; units with contradicting water rows are returned."""
+    for name, check in _CHECKS.items():
+        if name in frames:
+            frames[name] = check(frames[name], ground)
+    incomplete: frozenset[str] = frozenset()
+    if "water" in frames:
+        frames["water"], incomplete = check_water(frames["water"], ground)
+    return incomplete
+
+
+def _drop_unknown(frames: dict[str, pd.DataFrame], ground: Ground) -> None:
+    plants, events = frames.get("plants"), frames.get("events")
+    known = known_plants(plants, events, frames.get("visits"), ground)
+    for name in ("visits", "measurements", "picks", "events", "lifetimes"):
+        if name in frames:
+            frames[name] = drop_unknown_plants(
+                frames[name], known, ground.out, listed=plants is not None
+            )
+
+
+def _lives(
+    frames: dict[str, pd.DataFrame], lost_on: Mapping[str, pd.Timestamp], ground: Ground
+) -> tuple[pd.DataFrame | None, bool]:
+    """One row a plant, in days of the calendar or (lifetimes) in days from planting."""
+    if "lifetimes" in frames:
+        return in_order(lives_from_lifetimes(frames["lifetimes"]), ground.layout), True
+    visits, plants, events = (frames.get(n) for n in ("visits", "plants", "events"))
+    if visits is None and plants is None:
+        return None, False
+    counted = None
+    if visits is not None:
+        named = visits["plant"].notna().to_numpy()
+        visits, counted = visits[named], visits[~named]
+    origins, visits, replaced = origins_of_plants(plants, events, visits, ground)
+    if visits is None:
+        visits = _NO_VISITS.copy()
+    lives, visits = lives_from_visits(visits, origins, lost_on, ground)
+    if events is not None:
+        lives = close_replaced(lives, replaced, ground, str(_first_file(events)))
+    if counted is not None and len(counted):
+        by_count = lives_from_counts(counted, ground)
+        lives = pd.concat([lives, by_count], ignore_index=True) if len(lives) else by_count
+        lives = lives[~_counted_twice(lives, counted)].reset_index(drop=True)
+    lives = close_lost(lives, events, lost_on)
+    if "visits" in frames:
+        both = [visits] if counted is None or not len(counted) else [visits, counted]
+        kept = [part for part in both if len(part)]
+        frames["visits"] = pd.concat(kept) if kept else visits
+    return in_order(lives, ground.layout), False
+
+
+_NO_VISITS = pd.DataFrame(
+    {
+        "date": np.empty(0, dtype="datetime64[ns]"),
+        **{c: np.empty(0, dtype=object) for c in ("plot", "plant", "status", "cause", "file")},
+        "row": np.empty(0, dtype=np.int64),
+    }
+)
+
+
+def _first_file(events: pd.DataFrame) -> str:
+    return str(events["file"].iloc[0]) if len(events) else "events"
+
+
+def _counted_twice(lives: pd.DataFrame, counted: pd.DataFrame) -> np.ndarray:
+    """Plants of the table of plants whose plot was counted: the counts stand for them."""
+    plots = set(counted["plot"])
+    unseen = (lives["fate"] == "never seen") & lives["plot"].isin(plots)
+    twice: np.ndarray = (
+        unseen.to_numpy() & ~lives["plant"].str.startswith("counted ").to_numpy()
+    )
+    return twice

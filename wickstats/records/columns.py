@@ -1,0 +1,372 @@
+"""A sheet's columns become ours: heads, units, factors, kinds; crosswise sheets too.
+
+Leans on design.tables, which says what the columns of every table are.
+"""
+
+import re
+from dataclasses import dataclass, field
+
+import numpy as np
+import pandas as pd
+
+from wickstats.core.units import UnitError, conversion, unit_of_name
+from wickstats.design.tables import Column, Table
+from wickstats.design.trial import ColumnSource, TableSource, Trial
+from wickstats.records.cells import Read, as_days, as_numbers, as_text, as_words, nearest, shown
+from wickstats.records.dates import DateStyle
+from wickstats.records.findings import MOST_ALIKE, Findings, rows_in_words
+from wickstats.records.sheets import Sheet, repeated_heads
+
+OWN_QUANTITIES = ("measurements", "picks")
+
+
+@dataclass(slots=True)
+class Part:
+    """One file's rows of a table, and the columns that only repeat the layout."""
+
+    frame: pd.DataFrame
+    repeated: dict[str, np.ndarray] = field(default_factory=dict)  # layout column -> text
+
+
+@dataclass(slots=True)
+class Reading:
+    """What every step of reading one file needs to know."""
+
+    table: Table
+    trial: Trial
+    source: TableSource
+    style: DateStyle
+    out: Findings
+    layout_columns: frozenset[str]
+
+    @property
+    def decimal(self) -> str:
+        """The decimal mark of this file."""
+        return self.source.decimal or "."
+
+
+def quantities(table: Table, trial: Trial) -> dict[str, str | None]:
+    """The user's own columns of a table with their units, as the responses name them."""
+    if table.name not in OWN_QUANTITIES:
+        return {}
+    here = {"growth", "measurement", "score"}
+    if "picks" not in trial.records:
+        here |= {"yield", "count"}
+    if table.name == "picks":
+        here = {"yield", "count"}
+    return {
+        r.column: r.measured_in or unit_of_name(r.column)
+        for r in trial.responses
+        if r.kind in here and r.column and table.column(r.column) is None
+    }
+
+
+def read_columns(sheet: Sheet, reading: Reading) -> Part | None:
+    """Type all columns of a sheet; None where a column that is needed is missing."""
+    if reading.source.wide is not None:
+        melted = _melt(sheet, reading)
+        if melted is None:
+            return None
+        sheet = melted
+    own = _own_columns(reading)
+    places = _places(sheet, reading, own)
+    if places is None:
+        return None
+    frame: dict[str, np.ndarray] = {}
+    for column, place in places:
+        source = reading.source.columns.get(column.name)
+        frame[column.name] = _typed(sheet, place, column, source, reading)
+    repeated = _left_over(sheet, reading, {p for _, p in places}, frame)
+    frame["file"] = np.full(len(sheet.rows), sheet.file, dtype=object)
+    frame["row"] = sheet.rows
+    return Part(pd.DataFrame(frame, copy=False), repeated)
+
+
+def _own_columns(reading: Reading) -> dict[str, Column]:
+    own = quantities(reading.table, reading.trial)
+    if reading.table.name in OWN_QUANTITIES:
+        for name in reading.source.columns:
+            if reading.table.column(name) is None:
+                own.setdefault(name, unit_of_name(name))
+        wide = reading.source.wide
+        if wide is not None and reading.table.column(wide.cells_are) is None:
+            own.setdefault(wide.cells_are, unit_of_name(wide.cells_are))
+    return {n: Column(n, "number", "a quantity", measured_in=unit) for n, unit in own.items()}
+
+
+def _places(
+    sheet: Sheet, reading: Reading, own: dict[str, Column]
+) -> list[tuple[Column, int]] | None:
+    """Where every column that we know stands in the sheet."""
+    twice = repeated_heads(sheet)
+    places: list[tuple[Column, int]] = []
+    complete = True
+    for column in (*reading.table.columns, *own.values()):
+        source = reading.source.columns.get(column.name)
+        melted = reading.source.wide is not None and column.name in (
+            reading.source.wide.heads_are,
+            reading.source.wide.cells_are,
+        )
+        head = source.head if source and not melted else column.name
+        place = sheet.find(head)
+        if place is None:
+            if column.required or (source is not None and not melted):
+                complete = False
+                _missing(sheet, head, column.name, reading)
+            continue
+        if head in twice:
+            complete = False
+            reading.out.problem(
+                sheet.file,
+                "repeated head",
+                found=f"the head {shown(head)} more than once",
+                expected="every head once",
+                fix="rename or delete the columns that are not meant",
+                row=sheet.header_row,
+                column=head,
+            )
+        places.append((column, place))
+    found = {c.name for c, _ in places}
+    for group in reading.table.one_of:
+        if not found.intersection(group):
+            complete = False
+            _missing(sheet, " or ".join(group), group[0], reading)
+    return places if complete else None
+
+
+def _missing(sheet: Sheet, head: str, ours: str, reading: Reading) -> None:
+    heads = [h for h in sheet.heads if isinstance(h, str) and h]
+    near = nearest(head, heads)
+    if "(in memory)" in sheet.file:
+        fix = f"rename the frame's column to {ours}" if near else f"add a column {ours}"
+    elif near:
+        fix = f'rename {shown(near)}, or write `columns: {{{ours}: {{head: "{shown(near)}"}}}}`'
+    else:
+        fix = (
+            f"add the column, or say which one it is with `columns: {{{ours}: {{head: ...}}}}`"
+        )
+    reading.out.problem(
+        sheet.file,
+        "missing column",
+        found="the heads " + ", ".join(shown(h) for h in heads[:12]),
+        expected=f"a column {head}",
+        fix=fix,
+        row=sheet.header_row,
+        column=head,
+    )
+
+
+def _typed(
+    sheet: Sheet, place: int, column: Column, source: ColumnSource | None, reading: Reading
+) -> np.ndarray:
+    cells = sheet.columns[place]
+    head = _head(sheet, place)
+    if column.kind == "date":
+        read = as_days(cells, reading.style)
+        expected = f"a date written like {reading.style.example}"
+    elif column.words:
+        read = as_words(cells, column.words)
+        expected = "one of " + ", ".join(column.words)
+    elif column.kind in ("number", "integer"):
+        read = as_numbers(cells, reading.decimal, whole=column.kind == "integer")
+        expected = "a whole number" if column.kind == "integer" else "a number"
+    else:
+        read = as_text(cells)
+        expected = "text"
+    _tell_bad(sheet, head, read, expected, column, reading)
+    if column.kind in ("number", "integer"):
+        read.values = _converted(sheet, head, read.values, column, source, reading)
+        _tell_below(sheet, head, read.values, column, reading)
+    return read.values
+
+
+def _head(sheet: Sheet, place: int) -> str:
+    return shown(sheet.heads[place])
+
+
+def _tell_bad(
+    sheet: Sheet, head: str, read: Read, expected: str, column: Column, reading: Reading
+) -> None:
+    for place in read.bad[:MOST_ALIKE]:
+        found = read.found[int(place)]
+        reading.out.problem(
+            sheet.file,
+            "unreadable value",
+            found=found,
+            expected=f"{expected}, or a blank",
+            fix=_how_to_mend(found, column, reading),
+            row=int(sheet.rows[place]),
+            column=head,
+        )
+    if len(read.bad) > MOST_ALIKE:
+        reading.out.problem(
+            sheet.file,
+            "unreadable value",
+            found=f"{len(read.bad) - MOST_ALIKE} more cells of this kind, the next in row "
+            f"{int(sheet.rows[read.bad[MOST_ALIKE]])}",
+            expected=f"{expected}, or a blank",
+            fix="mend the ones above first",
+            column=head,
+        )
+    if len(read.not_available):
+        reading.out.query(
+            sheet.file,
+            "blank written as NA",
+            found=f"NA in {rows_in_words(sheet.rows[read.not_available])}",
+            expected="a blank cell where nothing was recorded",
+            fix="nothing to do if NA means that nothing was recorded: it is read as blank",
+            row=int(sheet.rows[read.not_available[0]]),
+            column=head,
+        )
+    if len(read.clipped):
+        reading.out.query(
+            sheet.file,
+            "time of day",
+            found=f"a time of day in {rows_in_words(sheet.rows[read.clipped])}",
+            expected="a day",
+            fix="nothing to do: only the day is used",
+            row=int(sheet.rows[read.clipped[0]]),
+            column=head,
+        )
+
+
+def _how_to_mend(found: str, column: Column, reading: Reading) -> str:
+    if column.words:
+        near = nearest(found, column.words)
+        return f"write {near}" if near else "use one of these words, and the note for the rest"
+    if column.kind == "date":
+        if re.fullmatch(r"\d{1,4}[./-]\d{1,2}[./-]\d{1,4}", found):
+            return (
+                "correct the date, or add `dates: 31/12/2025`, written the way the file "
+                "writes its dates, to this table in the trial file"
+            )
+        if re.fullmatch(r"\d{5}(\.\d+)?", found):
+            return "format the column as dates in the spreadsheet"
+        return "correct the date"
+    if re.fullmatch(r"[+-]?\d+,\d+", found) and reading.decimal == ".":
+        return 'add `decimal: ","` to this table in the trial file'
+    if re.fullmatch(r"[+-]?\d+\.\d+", found) and reading.decimal == ",":
+        return "write the number with a decimal comma, as `decimal` says"
+    if re.fullmatch(r"\d{4}-\d{2}-\d{2}", found):
+        return "the spreadsheet took it for a date: format the column as numbers, type it again"
+    if re.fullmatch(r"[+-]?\d[\d.,]*\s*[A-Za-z%]+", found):
+        return "write the number alone; the unit belongs into `measured_in`"
+    return "correct it, or leave the cell blank and say why in a note"
+
+
+def _converted(
+    sheet: Sheet,
+    head: str,
+    values: np.ndarray,
+    column: Column,
+    source: ColumnSource | None,
+    reading: Reading,
+) -> np.ndarray:
+    if source is None:
+        return values
+    if source.measured_in is not None:
+        try:
+            ours = column.measured_in or source.measured_in  # nothing asks for another unit
+            values = conversion(source.measured_in, ours).apply(values)
+        except UnitError as error:
+            reading.out.problem(
+                sheet.file,
+                "unit",
+                found=str(error),
+                expected=f"a unit that can be turned into {column.measured_in}",
+                fix=f"correct `measured_in` of {column.name} in the trial file",
+                row=sheet.header_row,
+                column=head,
+            )
+    if source.times is not None:
+        values = values * source.times
+    return values
+
+
+def _tell_below(
+    sheet: Sheet, head: str, values: np.ndarray, column: Column, reading: Reading
+) -> None:
+    if column.minimum is None:
+        return
+    below = np.flatnonzero(values < column.minimum)
+    for place in below[:MOST_ALIKE]:
+        reading.out.problem(
+            sheet.file,
+            "below its limit",
+            found=shown(float(values[place])),
+            expected=f"a number not below {shown(float(column.minimum))}",
+            fix="correct it, or leave the cell blank and say why in a note",
+            row=int(sheet.rows[place]),
+            column=head,
+        )
+
+
+def _left_over(
+    sheet: Sheet, reading: Reading, used: set[int], frame: dict[str, np.ndarray]
+) -> dict[str, np.ndarray]:
+    """Columns that we do not know: repeats of the layout, own quantities, the rest."""
+    repeated: dict[str, np.ndarray] = {}
+    ignored: list[str] = []
+    for place, head in enumerate(sheet.heads):
+        if place in used:
+            continue
+        cells = sheet.columns[place]
+        if head in (None, ""):
+            if as_text(cells).values.astype(bool).any():
+                ignored.append("one without a head")
+            continue
+        name = shown(head)
+        if name in reading.layout_columns:
+            repeated[name] = as_text(cells).values
+            continue
+        if reading.table.name in OWN_QUANTITIES and name not in ("file", "row"):
+            read = as_numbers(cells, reading.decimal)
+            if not len(read.bad) and not np.isnan(read.values).all():
+                frame[name] = read.values
+                continue
+        ignored.append(name)
+    if ignored:
+        reading.out.query(
+            sheet.file,
+            "column not used",
+            found=f"the columns {', '.join(ignored)}"
+            if len(ignored) > 1
+            else f"the column {ignored[0]}",
+            expected="columns of this table",
+            fix="nothing to do if they are meant for people only",
+            row=sheet.header_row,
+        )
+    return repeated
+
+
+def _melt(sheet: Sheet, reading: Reading) -> Sheet | None:
+    """A crosswise sheet, dates as heads, becomes one row a cell; blank cells no row."""
+    wide = reading.source.wide
+    if wide is None:
+        return sheet
+    heads = np.empty(len(sheet.heads), dtype=object)
+    heads[:] = sheet.heads
+    days = as_days(heads, reading.style).values
+    dated = np.flatnonzero(~np.isnat(days))
+    if not len(dated):
+        reading.out.problem(
+            sheet.file,
+            "no dates as heads",
+            found="the heads " + ", ".join(shown(h) for h in sheet.heads[:12]),
+            expected=f"dates written like {reading.style.example} as heads",
+            fix="correct the heads or `dates`, or leave `wide` out",
+            row=sheet.header_row,
+        )
+        return None
+    kept = [i for i in range(len(sheet.heads)) if i not in set(dated.tolist())]
+    filled = [as_text(sheet.columns[i]).values != None for i in dated]  # noqa: E711
+    columns = [np.concatenate([sheet.columns[i][f] for f in filled]) for i in kept]
+    columns.append(
+        np.concatenate([np.full(f.sum(), days[i]) for i, f in zip(dated, filled, strict=True)])
+    )
+    columns.append(
+        np.concatenate([sheet.columns[i][f] for i, f in zip(dated, filled, strict=True)])
+    )
+    rows = np.concatenate([sheet.rows[f] for f in filled])
+    names = [*(sheet.heads[i] for i in kept), wide.heads_are, wide.cells_are]
+    return Sheet(sheet.file, names, columns, rows, sheet.header_row)

@@ -1,0 +1,272 @@
+"""From the trial's list of files, or frames in memory, to typed rows of every table.
+
+Leans on the readers of this package.
+"""
+
+import hashlib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import pandas as pd
+
+from wickstats.core.results import InputFile
+from wickstats.design.tables import RECORD_TABLES, Table
+from wickstats.design.trial import TableSource
+from wickstats.records.cells import nearest
+from wickstats.records.columns import Reading, quantities, read_columns
+from wickstats.records.dates import ISO, DateStyle, style_from_example
+from wickstats.records.ground import Ground
+from wickstats.records.identifiers import join_layout, layout_columns
+from wickstats.records.sheets import MOST_BYTES, Sheet, sheet_from_csv, sheet_from_frame
+from wickstats.records.workbook import sheet_from_workbook
+
+NOT_YET_USED = ("weather", "readings")
+_WORKBOOKS = (".xlsx", ".xlsm")
+
+
+@dataclass(slots=True)
+class Sources:
+    """Bytes and numbers of rows of everything that was read, and the order of reading."""
+
+    data: dict[str, bytes] = field(default_factory=dict)
+    rows: dict[str, int] = field(default_factory=dict)
+    order: list[str] = field(default_factory=list)
+
+    def inputs(self) -> tuple[InputFile, ...]:
+        """One line a file."""
+        return tuple(
+            InputFile(name, hashlib.sha256(data).hexdigest(), self.rows.get(name, 0))
+            for name, data in self.data.items()
+        )
+
+
+def read_tables(
+    ground: Ground, frames: Mapping[str, pd.DataFrame] | None, sources: Sources
+) -> dict[str, pd.DataFrame]:
+    """Type and join every table; problems are noted in ``ground.out``."""
+    tables: dict[str, pd.DataFrame] = {}
+    for name, parts in _sheets(ground, frames, sources):
+        table = RECORD_TABLES[name]
+        read = [
+            _typed(sheet, table, source, ground) for sheet, source in parts if sheet is not None
+        ]
+        kept = [frame for frame in read if frame is not None]
+        if not kept:
+            continue
+        if len(kept) == len(parts):
+            _need_quantities(table, kept, ground)
+        tables[name] = kept[0] if len(kept) == 1 else _joined(kept)
+    return tables
+
+
+def _joined(parts: list[pd.DataFrame]) -> pd.DataFrame:
+    """Rows of several files; a column that one of them lacks is blank there."""
+    names = list(dict.fromkeys(c for part in parts for c in part.columns))
+    dtypes = {c: part[c].dtype for part in parts for c in part.columns}
+    return pd.DataFrame(
+        {
+            c: pd.concat(
+                [
+                    part[c]
+                    if c in part
+                    else pd.Series([None] * len(part), index=part.index, dtype=dtypes[c])
+                    for part in parts
+                    if len(part)
+                ],
+                ignore_index=True,
+            )
+            if any(len(p) for p in parts)
+            else parts[0].get(c, pd.Series(dtype=dtypes[c]))
+            for c in names
+        }
+    )
+
+
+_Parts = list[tuple[Sheet | None, TableSource]]
+
+
+def _sheets(
+    ground: Ground, frames: Mapping[str, pd.DataFrame] | None, sources: Sources
+) -> Iterator[tuple[str, _Parts]]:
+    if frames is not None:
+        yield from _in_memory(ground, frames, sources)
+        return
+    for name, files in ground.trial.records.items():
+        if name in NOT_YET_USED:
+            for source in files:
+                _say_not_used(source.file, name, ground)
+            continue
+        parts: _Parts = [
+            (_from_file(source, RECORD_TABLES[name], ground, sources), source)
+            for source in files
+        ]
+        yield name, parts
+
+
+def _in_memory(
+    ground: Ground, frames: Mapping[str, pd.DataFrame], sources: Sources
+) -> Iterator[tuple[str, _Parts]]:
+    for name, frame in frames.items():
+        file = f"{name} (in memory)"
+        if name not in RECORD_TABLES:
+            near = nearest(name, list(RECORD_TABLES))
+            ground.out.problem(
+                file,
+                "unknown table",
+                found=f"a table {name}",
+                expected="one of " + ", ".join(RECORD_TABLES),
+                fix=f"did you mean {near}?" if near else "rename or remove it",
+            )
+            continue
+        sources.order.append(file)
+        sources.data[file] = frame_bytes(frame)
+        sources.rows[file] = len(frame)
+        if name in NOT_YET_USED:
+            _say_not_used(file, name, ground)
+            continue
+        yield name, [(sheet_from_frame(name, frame), TableSource(file=file))]
+
+
+def frame_bytes(frame: pd.DataFrame) -> bytes:
+    """A frame as CSV text, for the archive: dates in ISO 8601, full precision."""
+    text: str = frame.to_csv(index=False, date_format="%Y-%m-%d", lineterminator="\n")
+    return text.encode("utf-8")
+
+
+def _say_not_used(file: str, name: str, ground: Ground) -> None:
+    ground.out.query(
+        file,
+        "not yet used",
+        found=f"the table {name}",
+        expected="tables that this version uses",
+        fix="nothing to do: a later version uses it",
+    )
+
+
+def _from_file(
+    source: TableSource, table: Table, ground: Ground, sources: Sources
+) -> Sheet | None:
+    data = sources.data.get(source.file) or _bytes(source.file, ground)
+    if data is None:
+        return None
+    sources.data[source.file] = data
+    wanted = frozenset(
+        (
+            *table.column_names,
+            *(c.head for c in source.columns.values()),
+            *quantities(table, ground.trial),
+            *layout_columns(ground.layout, ()),
+        )
+    )
+    if source.file.lower().endswith(_WORKBOOKS):
+        sheet = sheet_from_workbook(source.file, data, source, ground.out)
+    else:
+        sheet = sheet_from_csv(source.file, data, source, wanted, ground.out)
+    sources.order.append(
+        f"{source.file}, sheet {source.sheet}" if source.sheet else source.file
+    )
+    if sheet is not None:
+        sources.rows[source.file] = sources.rows.get(source.file, 0) + len(sheet.rows)
+    return sheet
+
+
+def _bytes(name: str, ground: Ground) -> bytes | None:
+    folder = Path(ground.trial.folder).resolve()
+    path = (folder / name).resolve()
+    if not path.is_relative_to(folder):
+        ground.out.problem(
+            name,
+            "outside the folder",
+            found="a path that leaves the trial's folder",
+            expected="a file inside it",
+            fix="copy the file beside the trial file",
+        )
+        return None
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            ground.out.problem(
+                name,
+                "too large",
+                found=f"a file of more than {MOST_BYTES // 1024**2} MB",
+                expected="less",
+                fix="split it into several files and list them",
+            )
+            return None
+        return path.read_bytes()
+    except FileNotFoundError:
+        beside = sorted(p.name for p in path.parent.glob("*") if p.is_file())
+        near = nearest(path.name, beside)
+        ground.out.problem(
+            name,
+            "missing file",
+            found="no such file",
+            expected=f"the file {name} in the trial's folder",
+            fix=f"did you mean {near}?" if near else "add the file, or correct its name",
+        )
+    except OSError as error:
+        ground.out.problem(
+            name,
+            "unreadable file",
+            found=(error.strerror or "an error of the system").lower(),
+            expected="a file that can be read",
+            fix="close it in other programs, and check its permissions",
+        )
+    return None
+
+
+def _typed(
+    sheet: Sheet, table: Table, source: TableSource, ground: Ground
+) -> pd.DataFrame | None:
+    reading = Reading(
+        table=table,
+        trial=ground.trial,
+        source=source,
+        style=_style(source, sheet.file, ground),
+        out=ground.out,
+        layout_columns=layout_columns(ground.layout, table.column_names),
+    )
+    part = read_columns(sheet, reading)
+    return None if part is None else join_layout(part, ground.layout, ground.out)
+
+
+def _style(source: TableSource, file: str, ground: Ground) -> DateStyle:
+    try:
+        return style_from_example(source.dates)
+    except ValueError as error:
+        ground.out.problem(
+            file,
+            "dates",
+            found=f"the example {source.dates}",
+            expected="an example that shows day, month and year, such as 31/12/2025",
+            fix=str(error),
+        )
+        return ISO
+
+
+def _need_quantities(table: Table, parts: list[pd.DataFrame], ground: Ground) -> None:
+    """Every quantity that a response looks at is in one of the table's files."""
+    homes = {
+        "measurements": ("growth", "measurement", "score"),
+        "picks": ("yield", "count"),
+    }
+    for response in ground.trial.responses:
+        column = response.column
+        if column is None or response.kind not in homes.get(table.name, ()):
+            continue
+        if any(column in part for part in parts):
+            continue
+        file = str(parts[0]["file"].iloc[0]) if len(parts[0]) else table.name
+        heads = [c for c in parts[0].columns if c not in ("file", "row")]
+        near = nearest(column, heads)
+        ground.out.problem(
+            file,
+            "missing column",
+            found="the columns " + ", ".join(heads),
+            expected=f"a column {column}, of the response {response.name}",
+            fix=f"did you mean {near}?"
+            if near
+            else f"add it, or say which one it is with `columns: {{{column}: {{head: ...}}}}`",
+            row=1,
+            column=column,
+        )

@@ -1,0 +1,214 @@
+"""One sheet of cells, however it was stored: CSV text, a workbook, a frame in memory.
+
+Cells stay what they were (text, numbers, dates, None where blank); the row numbers
+count from 1 with the header as a spreadsheet does. Leans on numpy and pandas.
+"""
+
+import csv
+import io
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from wickstats.design.trial import TableSource
+from wickstats.records.findings import Findings
+
+DELIMITERS = (",", ";", "\t")
+MOST_BYTES = 200 * 1024 * 1024
+
+
+@dataclass(slots=True)
+class Sheet:
+    """Heads, one array of cells a head, and the row number of every line of cells."""
+
+    file: str
+    heads: list[Any]
+    columns: list[np.ndarray]
+    rows: np.ndarray
+    header_row: int = 1
+
+    def find(self, head: str) -> int | None:
+        """Place of the column with that head."""
+        for i, known in enumerate(self.heads):
+            if isinstance(known, str) and known == head:
+                return i
+        return None
+
+
+def sheet_from_frame(name: str, frame: pd.DataFrame) -> Sheet:
+    """Take a frame's columns as they are; the first line of cells is row 2."""
+    heads = [h.strip() if isinstance(h, str) else h for h in frame.columns]
+    columns = [frame.iloc[:, i].to_numpy() for i in range(frame.shape[1])]
+    columns = [
+        c if c.dtype.kind in "iufM" else frame.iloc[:, i].astype(object).to_numpy()
+        for i, c in enumerate(columns)
+    ]
+    return Sheet(f"{name} (in memory)", heads, columns, np.arange(2, len(frame) + 2))
+
+
+def sheet_from_csv(
+    file: str, data: bytes, source: TableSource, wanted: frozenset[str], out: Findings
+) -> Sheet | None:
+    """Read delimited text; None where it cannot be read (the problem is noted)."""
+    text = _decode(file, data, out)
+    if text is None:
+        return None
+    first_line = text[: text.find("\n")] if "\n" in text else text
+    named = first_line.strip().lower()
+    says_own = named.startswith("sep=") and len(named) == 5
+    delimiter = source.delimiter or (first_line.strip()[4] if says_own else None)
+    header_row = source.header_row or (2 if says_own else 1)
+    if delimiter in ("tab", "\\t"):
+        delimiter = "\t"
+    if delimiter is None:
+        delimiter = _detect(text, header_row, wanted)
+    if len(delimiter) != 1:
+        out.problem(
+            file,
+            "delimiter",
+            found=f"the delimiter {delimiter!r}",
+            expected='one character, or "tab"',
+            fix="leave `delimiter` out to have it found",
+        )
+        return None
+    try:
+        lines = list(
+            csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
+        )
+    except csv.Error as error:
+        out.problem(
+            file,
+            "broken text",
+            found=f"text that does not follow its own quotes ({error})",
+            expected="every quotation mark closed, and doubled inside a cell",
+            fix="save the file again as CSV from a spreadsheet",
+        )
+        return None
+    return sheet_from_lines(file, lines, header_row, out)
+
+
+def _decode(file: str, data: bytes, out: Findings) -> str | None:
+    encoding = "utf-16" if data[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig"
+    try:
+        text = data.decode(encoding)
+    except UnicodeDecodeError as error:
+        line = data[: error.start].count(b"\n") + 1
+        out.problem(
+            file,
+            "not UTF-8",
+            found=f"a byte that is not UTF-8 text (0x{data[error.start]:02X})",
+            expected="text in UTF-8",
+            fix='save the file as "CSV UTF-8"',
+            row=line,
+        )
+        return None
+    if "\0" in text:
+        out.problem(
+            file,
+            "not text",
+            found="zero bytes",
+            expected="a text file with one line a row",
+            fix='save the sheet as "CSV UTF-8", or name it .xlsx if it is a workbook',
+            row=text[: text.index("\0")].count("\n") + 1,
+        )
+        return None
+    return text
+
+
+def _detect(text: str, header_row: int, wanted: frozenset[str]) -> str:
+    """The delimiter under which most heads are known, then the one with most cells."""
+    head = "\n".join(text.splitlines()[:header_row][-1:])
+
+    def score(delimiter: str) -> tuple[int, int]:
+        try:
+            cells = next(csv.reader([head], delimiter=delimiter), [])
+        except csv.Error:
+            return 0, 0
+        return sum(c.strip() in wanted for c in cells), len(cells)
+
+    return max(DELIMITERS, key=score)
+
+
+def sheet_from_lines(
+    file: str, lines: Sequence[Sequence[Any]], header_row: int, out: Findings
+) -> Sheet | None:
+    """Cut the header off, square the rest, leave out lines without any cell."""
+    if len(lines) < header_row or not any(_filled(c) for c in lines[header_row - 1]):
+        out.problem(
+            file,
+            "no header",
+            found="no column heads" if lines else "an empty file",
+            expected=f"column heads in row {header_row}",
+            fix="write the column names into the first row, or set `header_row`",
+            row=header_row,
+        )
+        return None
+    heads = [h.strip() if isinstance(h, str) else h for h in lines[header_row - 1]]
+    body = lines[header_row:]
+    width = len(heads)
+    lengths = np.fromiter(map(len, body), dtype=np.int64, count=len(body))
+    if body and (lengths != width).any():
+        body = _square(file, body, lengths, width, header_row, out)
+    cells = [np.empty(len(body), dtype=object) for _ in range(width)]
+    for array, values in zip(cells, zip(*body, strict=True), strict=False):
+        array[:] = values
+    rows = np.arange(header_row + 1, header_row + 1 + len(body))
+    return _without_blank_lines(Sheet(file, heads, cells, rows, header_row))
+
+
+def _filled(cell: Any) -> bool:
+    return cell is not None and (not isinstance(cell, str) or bool(cell.strip()))
+
+
+def _square(
+    file: str,
+    body: Sequence[Sequence[Any]],
+    lengths: np.ndarray,
+    width: int,
+    header_row: int,
+    out: Findings,
+) -> list[list[Any]]:
+    squared = list(body)
+    for i in np.flatnonzero(lengths != width).tolist():
+        line = list(body[i])
+        if any(_filled(c) for c in line[width:]):
+            out.problem(
+                file,
+                "too many cells",
+                found=f"{len(line)} cells",
+                expected=f"{width}, one for each column head",
+                fix="put quotation marks around text that holds the delimiter",
+                row=header_row + 1 + i,
+            )
+        squared[i] = line[:width] + [""] * (width - len(line))
+    return [list(line) for line in squared]
+
+
+def _without_blank_lines(sheet: Sheet) -> Sheet:
+    """Lines without any cell say nothing and are not rows of the table."""
+    if not len(sheet.rows):
+        return sheet
+    suspects = np.ones(len(sheet.rows), dtype=bool)
+    for column in sheet.columns:
+        blank = (column == "") | (column == None)  # noqa: E711  (element by element)
+        suspects &= blank
+        if not suspects.any():
+            return sheet
+    keep = ~suspects
+    return Sheet(
+        sheet.file,
+        sheet.heads,
+        [c[keep] for c in sheet.columns],
+        sheet.rows[keep],
+        sheet.header_row,
+    )
+
+
+def repeated_heads(sheet: Sheet) -> list[str]:
+    """Heads that stand more than once."""
+    counted = Counter(h for h in sheet.heads if isinstance(h, str) and h)
+    return [head for head, n in counted.items() if n > 1]

@@ -1,0 +1,220 @@
+"""The table of water: refills, readings, waterings, by plot or reservoir.
+
+Adds to every row its experimental unit and, in liters, the levels and what was given
+(``given_l``): as noted, else by the meter, else from the two levels. Leans on the modules
+of this package.
+"""
+
+import numpy as np
+import pandas as pd
+
+from wickstats.records.cells import shown
+from wickstats.records.duplicates import group_codes, settle_duplicates
+from wickstats.records.findings import rows_in_words
+from wickstats.records.ground import (
+    Ground,
+    ask_out_of_season,
+    drop,
+    groups,
+    need,
+    with_columns,
+)
+
+AMOUNTS = (
+    "applied_l",
+    "level_before_l",
+    "level_after_l",
+    "level_before_cm",
+    "level_after_cm",
+    "meter_start_l",
+    "meter_end_l",
+    "leaked_l",
+)
+# a level is read off a mark: common practice, no source
+_LEVEL_SLACK_L = 0.5
+_LEVEL_SLACK_SHARE = 0.10
+
+
+def check_water(frame: pd.DataFrame, ground: Ground) -> tuple[pd.DataFrame, frozenset[str]]:
+    """One row a refill, reading or watering; duplicates, levels and meters are checked.
+
+    Returns
+    -------
+    frame, incomplete
+        ``incomplete`` are units of which contradicting rows were left out.
+    """
+    frame = with_columns(frame, plot="text", reservoir="text", source="text")
+    frame = with_columns(frame, **dict.fromkeys(AMOUNTS, "number"))
+    need(frame, ("date",), ground.out)
+    empty = frame[list(AMOUNTS)].isna().all(axis=1).to_numpy()
+    for file, group in groups(frame[empty], "file"):
+        ground.out.query(
+            file,
+            "no amount",
+            found=f"neither water nor level nor meter in {rows_in_words(group['row'])}",
+            expected="at least one of them",
+            fix="fill it in; the rows are not used, blank is not zero",
+            row=int(group["row"].min()),
+        )
+    frame = drop(frame, empty, ground.out, "neither water nor level nor meter").copy()
+    frame["unit"] = _units(frame, ground)
+    key = ("date", "plot", "reservoir", "source")
+    whole = frame
+    frame = settle_duplicates(frame, key, ground.out, "one plot (or reservoir), day and source")
+    incomplete: frozenset[str] = frozenset()
+    if len(frame) < len(whole):
+        codes = pd.Series(group_codes(whole, key), index=whole.index)
+        gone = ~codes.isin(codes[frame.index])
+        incomplete = frozenset(whole["unit"][gone.to_numpy()])
+        frame = frame.copy()
+    _levels_to_liters(frame, ground)
+    _meters(frame, ground)
+    frame["given_l"] = _given(frame)
+    _ask_levels(frame, ground)
+    ask_out_of_season(frame, ground, "water")
+    return frame, incomplete
+
+
+def _units(frame: pd.DataFrame, ground: Ground) -> np.ndarray:
+    unit_of = ground.layout.unit_of
+    by_reservoir = {p.reservoir: unit_of[p.plot] for p in ground.layout.plots if p.reservoir}
+    units = np.full(len(frame), None, dtype=object)
+    units[:] = [
+        by_reservoir.get(reservoir) if plot is None else unit_of.get(plot)
+        for plot, reservoir in zip(frame["plot"], frame["reservoir"], strict=True)
+    ]
+    return units
+
+
+def _levels_to_liters(frame: pd.DataFrame, ground: Ground) -> None:
+    water = ground.trial.water
+    per_cm = water.reservoirs.liters_per_cm if water is not None else None
+    for when in ("before", "after"):
+        in_cm = frame[f"level_{when}_cm"].to_numpy()
+        liters = frame[f"level_{when}_l"].to_numpy(copy=True)
+        fill = np.isnan(liters) & ~np.isnan(in_cm)
+        if not fill.any():
+            continue
+        if per_cm is None:
+            first = int(np.flatnonzero(fill)[0])
+            ground.out.problem(
+                str(frame["file"].iloc[first]),
+                "levels in cm",
+                found="a level in cm, and nothing that tells its liters",
+                expected="liters_per_cm under water, reservoirs in the trial file",
+                fix="add it, or note levels in liters",
+                row=int(frame["row"].iloc[first]),
+                column=f"level_{when}_cm",
+            )
+            continue
+        liters[fill] = in_cm[fill] * per_cm
+        frame[f"level_{when}_l"] = liters
+
+
+def _meters(frame: pd.DataFrame, ground: Ground) -> None:
+    start, end = frame["meter_start_l"].to_numpy(), frame["meter_end_l"].to_numpy()
+    backwards = end < start
+    for file, group in groups(frame[backwards], "file"):
+        ground.out.query(
+            file,
+            "meter ran backwards",
+            found=f"meter_end_l below meter_start_l in {rows_in_words(group['row'])}",
+            expected="an end not below the start",
+            fix="correct one of the two; the meter of these rows is not used",
+            row=int(group["row"].min()),
+            column="meter_end_l",
+        )
+    if backwards.any():
+        frame.loc[backwards, ["meter_start_l", "meter_end_l"]] = np.nan
+    metered, noted = frame["meter_end_l"] - frame["meter_start_l"], frame["applied_l"]
+    apart = ((metered - noted).abs() > _LEVEL_SLACK_L + _LEVEL_SLACK_SHARE * noted).to_numpy()
+    for file, group in groups(frame[apart], "file"):
+        ground.out.query(
+            file,
+            "meter and amount disagree",
+            found=f"the meter says otherwise than applied_l in {rows_in_words(group['row'])}",
+            expected="the same within a tenth",
+            fix="correct one of the two; applied_l is used",
+            row=int(group["row"].min()),
+            column="applied_l",
+        )
+
+
+def _given(frame: pd.DataFrame) -> np.ndarray:
+    given = frame["applied_l"].to_numpy(copy=True)
+    metered = (frame["meter_end_l"] - frame["meter_start_l"]).to_numpy()
+    given = np.where(np.isnan(given), metered, given)
+    risen = (frame["level_after_l"] - frame["level_before_l"]).to_numpy()
+    return np.where(np.isnan(given) & (risen >= 0), risen, given)
+
+
+def _ask_levels(frame: pd.DataFrame, ground: Ground) -> None:
+    """Levels against each other, against what was given, against what a reservoir holds."""
+    before, after = frame["level_before_l"].to_numpy(), frame["level_after_l"].to_numpy()
+    given, leaked = frame["given_l"].to_numpy(), frame["leaked_l"].to_numpy()
+    slack = _LEVEL_SLACK_L + _LEVEL_SLACK_SHARE * np.nan_to_num(given)
+    water = ground.trial.water
+    holds = water.reservoirs.holds_l if water is not None else None
+    shared = ground.layout.shared_reservoirs
+    single = ~frame["unit"].isin(shared).to_numpy() | frame["reservoir"].notna().to_numpy()
+    over = np.zeros(len(frame), dtype=bool)
+    if holds is not None:
+        over = single & (np.fmax(before, after) > holds * (1 + 1e-9))
+    last = _level_before_visit(frame)
+    lost_more = leaked > np.where(np.isnan(last), np.inf, last) + np.nan_to_num(given)
+    rose = before > last + _LEVEL_SLACK_L + _LEVEL_SLACK_SHARE * last
+    checks = (
+        (
+            np.abs(before + given - after) > slack,
+            "levels and water disagree",
+            "level_after_l that is not level_before_l plus the water given",
+            "the three to agree within half a liter and a tenth",
+            "correct one of them; all are used as they are",
+        ),
+        (
+            over,
+            "above what it holds",
+            f"a level above the {shown(float(holds or 0))} L that a reservoir holds",
+            "at most that",
+            "correct the level or holds_l; the level is used",
+        ),
+        (
+            lost_more,
+            "lost more than it held",
+            "more leaked than the reservoir held",
+            "at most what it held",
+            "correct leaked_l or the levels; all are used as they are",
+        ),
+        (
+            rose,
+            "rose by itself",
+            "a level above the one left at the last visit",
+            "a level that only falls between visits",
+            "correct the levels, or add the refill or rain that is missing; they are used",
+        ),
+    )
+    for wrong, code, found, expected, fix in checks:
+        for (file, unit), group in groups(frame[wrong], "file", "unit"):
+            ground.out.query(
+                file,
+                code,
+                found=f"{found} (unit {unit}, {rows_in_words(group['row'])})",
+                expected=expected,
+                fix=fix,
+                row=int(group["row"].min()),
+            )
+
+
+def _level_before_visit(frame: pd.DataFrame) -> np.ndarray:
+    """What every row's reservoir held when it was left at the visit before (NaN: unknown)."""
+    vessel = frame["reservoir"].where(frame["reservoir"].notna(), frame["plot"])
+    codes = pd.factorize(vessel.to_numpy())[0]
+    order = np.lexsort((frame["row"].to_numpy(), frame["date"].to_numpy(), codes))
+    left = frame["level_after_l"].to_numpy()
+    seen = frame["level_before_l"].to_numpy()
+    given = frame["given_l"].to_numpy()
+    left = np.where(np.isnan(left), seen + np.nan_to_num(given), left)[order]
+    same = np.r_[False, codes[order][1:] == codes[order][:-1]]
+    last = np.full(len(frame), np.nan)
+    last[order] = np.where(same, np.r_[np.nan, left[:-1]], np.nan)
+    return last
