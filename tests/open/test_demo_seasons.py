@@ -1,0 +1,86 @@
+"""The invented seasons through the whole analysis: what was put in is found, and no more."""
+
+import pytest
+from support import Tree, analyze, find, response
+
+from wickstats.demo.make_seasons import HERE, read_truth
+
+
+@pytest.fixture(scope="module")
+def oaks() -> Tree:
+    return analyze(HERE / "quarry-oaks")
+
+
+@pytest.fixture(scope="module")
+def peppers() -> Tree:
+    return analyze(HERE / "garden-peppers")
+
+
+def main_rows(tree: Tree, name: str, estimand: str) -> list[Tree]:
+    rows = response(tree, name)["comparisons"]
+    return [r for r in rows if r["estimand"] == estimand and r["versus"] == "hand watering"]
+
+
+def test_oaks_find_the_large_effect_and_leave_the_small_ones_open(oaks: Tree) -> None:
+    truth = read_truth(HERE / "quarry-oaks")["survival"]["alive_at_end"]
+    rows = main_rows(oaks, "survival", "share alive")
+    verdicts = {}
+    for arm in ("capillary wick", "gravity wick", "buried clay pot"):
+        row = find(rows, treatment=arm, at="2025-10-13")
+        assert row["low_adjusted"] < truth[arm] - truth["hand watering"] < row["high_adjusted"]
+        verdicts[arm] = row["verdict"]
+    assert verdicts["capillary wick"] == "better"
+    assert verdicts["gravity wick"] == "cannot tell"
+
+
+def test_oak_heights_hold_the_true_ratios_and_a_verdict_only_among_equals(oaks: Tree) -> None:
+    truth = read_truth(HERE / "quarry-oaks")["height"]["mean_cm"]
+    rows = main_rows(oaks, "height", "mean")
+    for arm in ("capillary wick", "gravity wick", "buried clay pot"):
+        row = find(rows, treatment=arm)
+        ratio = truth[arm] / truth["hand watering"]
+        assert row["low_adjusted"] < ratio < row["high_adjusted"]
+    # its plants survived better by more than matters: the survivors are not alike
+    assert find(rows, treatment="capillary wick")["verdict"] is None
+    assert find(rows, treatment="gravity wick")["verdict"] is not None
+
+
+def test_peppers_find_what_was_put_in(peppers: Tree) -> None:
+    truth = read_truth(HERE / "garden-peppers")
+    mass, water = truth["fruit"]["mass_kg"], truth["water"]["weekly_l"]
+    for name, estimand, value in (
+        ("fruit per liter", "ratio of totals", {a: mass[a] / water[a] for a in mass}),
+        ("fruit mass", "total", mass),
+        ("water used", "total", water),
+    ):
+        rows = main_rows(peppers, name, estimand)
+        for arm in ("drip", "buried clay pot", "capillary wick"):
+            row = find(rows, treatment=arm)
+            ratio = value[arm] / value["hand watering"]
+            assert row["low_adjusted"] < ratio < row["high_adjusted"], (name, arm)
+    per_liter = main_rows(peppers, "fruit per liter", "ratio of totals")
+    assert find(per_liter, treatment="capillary wick")["verdict"] == "better"
+    kilograms = main_rows(peppers, "fruit mass", "total")
+    assert find(kilograms, treatment="capillary wick")["verdict"] == (
+        "the same for practical purposes"
+    )
+
+
+def test_a_bucket_and_its_two_plots_are_one_unit(peppers: Tree) -> None:
+    item = response(peppers, "fruit mass")
+    units = [u for u in item["unit_summary"]["values"] if u["treatment"] == "capillary wick"]
+    assert len(units) == 6
+    assert {u["n_plants"] for u in units} == {8}
+    # told per plot, as planned_l is: two plots of four plants are no better than one
+    mean = find(item["means"], treatment="capillary wick")
+    assert mean["estimate"] == pytest.approx(3.6, rel=0.25)
+
+
+def test_lost_plots_are_accounted_for(oaks: Tree, peppers: Tree) -> None:
+    for tree, reason, arm in (
+        (oaks, "flood damage on 2025-05-09", "buried clay pot"),
+        (peppers, "theft on 2025-08-11", "drip"),
+    ):
+        assert reason in {lost["reason"] for lost in tree["accounting"]["lost"]}
+        row = find(tree["accounting"]["by_treatment"], treatment=arm)
+        assert row["plots_analyzed"] < row["plots_planned"]
