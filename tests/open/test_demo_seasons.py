@@ -84,3 +84,10 @@ def test_lost_plots_are_accounted_for(oaks: Tree, peppers: Tree) -> None:
         assert reason in {lost["reason"] for lost in tree["accounting"]["lost"]}
         row = find(tree["accounting"]["by_treatment"], treatment=arm)
         assert row["plots_analyzed"] < row["plots_planned"]
+
+
+def test_water_until_a_plot_was_lost_is_not_a_seasons_water(oaks: Tree, peppers: Tree) -> None:
+    for tree, arm in ((oaks, "buried clay pot"), (peppers, "drip")):
+        units = response(tree, "water used")["unit_summary"]["values"]
+        values = [u["value"] for u in units if u["treatment"] == arm]
+        assert values.count(None) == 1

@@ -178,7 +178,10 @@ def _total(
 
 
 def water_liters(season: Season, units: Units, which: str) -> Array:
-    """(n,) liters per plot: planned, applied or delivered; NaN where not known."""
+    """(n,) liters per plot: planned, applied or delivered; NaN where not known.
+
+    Water given to a unit until all its plots were lost is no season's water: not known.
+    """
     out = np.full(units.n, np.nan)
     frame = season.ledger
     column = f"{which}_l"
@@ -188,6 +191,9 @@ def water_liters(season: Season, units: Units, which: str) -> Array:
     for name, value in zip(frame["unit"].astype(str), frame[column], strict=True):
         if name in index:
             out[index[name]] = float(value) if pd.notna(value) else np.nan
+    if which != "planned":
+        gone = [all(p in season.lost_plots for p in plots) for plots in units.plots]
+        out[np.array(gone, dtype=bool)] = np.nan
     return out / units.n_plots
 
 
