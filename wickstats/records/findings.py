@@ -80,7 +80,11 @@ def rows_in_words(rows: Iterable[int]) -> str:
     """Row numbers as a person would say them: "row 5", "rows 5 to 8 and 11"."""
     numbers = sorted({int(r) for r in rows})
     cuts = np.flatnonzero(np.diff(numbers) != 1) + 1
-    runs = np.split(np.asarray(numbers), cuts)
+    runs = [
+        part
+        for run in np.split(np.asarray(numbers), cuts)
+        for part in ([run[:1], run[1:]] if len(run) == 2 else [run])
+    ]
     parts = [str(r[0]) if len(r) == 1 else f"{r[0]} to {r[-1]}" for r in runs]
     if len(parts) > 6:
         parts = [*parts[:5], f"{len(numbers) - sum(len(r) for r in runs[:5])} more"]

@@ -130,7 +130,7 @@ def _lives(
     if visits is None:
         visits = _NO_VISITS.copy()
     lives, visits = lives_from_visits(visits, origins, lost_on, ground)
-    if events is not None:
+    if events is not None and len(visits):
         lives = close_replaced(lives, replaced, ground, str(_first_file(events)))
     if counted is not None and len(counted):
         by_count = lives_from_counts(counted, ground)
