@@ -4,6 +4,7 @@ Full precision travels until this point. Leans on the standard library only.
 """
 
 import math
+from collections.abc import Sequence
 
 MINUS = "\N{MINUS SIGN}"
 MISSING = "\N{EM DASH}"
@@ -74,13 +75,18 @@ def _places(size: float, digits: int) -> int:
 
 
 def with_interval(
-    estimate: float | None, low: float | None, high: float | None
+    estimate: float | None,
+    low: float | None,
+    high: float | None,
+    places: int | None = None,
 ) -> tuple[str, str]:
     """Estimate and "low to high" with the same decimals, fitting the interval's width.
 
-    A missing limit reads "no lower limit" or "no upper limit"; both missing, a dash.
+    ``places`` sets the decimals, for columns that should agree. A missing limit reads
+    "no lower limit" or "no upper limit"; both missing, a dash.
     """
-    places = places_for(low, high, estimate)
+    if places is None:
+        places = places_for(low, high, estimate)
     if low is None and high is None:
         return fixed(estimate, places), MISSING
     low_text = "no lower limit" if low is None else fixed(low, places)
@@ -93,3 +99,20 @@ def degrees(value: float | None) -> str:
     if value is None:
         return MISSING
     return fixed(value, 0 if abs(value - round(value)) < 1e-6 else 1)
+
+
+def column_with_intervals(
+    rows: Sequence[tuple[float | None, float | None, float | None]],
+) -> list[tuple[str, str]]:
+    """Estimates with their limits for one column, all with the same decimals.
+
+    The decimals fit the middle of the intervals' widths, so that no row shows many more
+    digits than its neighbors.
+    """
+    wanted = sorted(
+        places_for(low, high, estimate)
+        for estimate, low, high in rows
+        if (estimate, low, high) != (None, None, None)
+    )
+    places = wanted[len(wanted) // 2] if wanted else 0
+    return [with_interval(*row, places) for row in rows]

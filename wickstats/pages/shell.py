@@ -28,7 +28,8 @@ _TEMPLATE = """\
 {{ c.head|clean }}</th>{% endfor %}</tr></thead>
 <tbody>
 {% for row in t|cells %}<tr>{% for cell in row %}{% if loop.first %}<th scope="row">\
-{{ cell.text|clean }}</th>{% else %}<td{% if cell.kind %} class="{{ cell.kind }}"{% endif %}>\
+{{ cell.text|clean }}</th>{% else %}\
+<td{% if cell.kind %} class="{{ cell.kind }}"{% endif %}>\
 {{ cell.text|clean }}{% if cell.pad %}<span class="pad" aria-hidden="true">{{ cell.pad }}</span>\
 {% endif %}</td>{% endif %}{% endfor %}</tr>
 {% endfor %}</tbody>

@@ -3,7 +3,6 @@
 Leans on pages, report.facts and core.
 """
 
-import math
 from collections.abc import Sequence
 
 from wickstats.core.numbers import (
@@ -14,11 +13,11 @@ from wickstats.core.numbers import (
     places_for,
     with_interval,
 )
-from wickstats.core.responses import ResponseResult
 from wickstats.core.results import LostUnit, PowerRow, Results, WaterUnit
 from wickstats.core.words import say
 from wickstats.pages.blocks import Block, Picture, Section, Table, Text
-from wickstats.pages.figures.water import water_beside_yield, water_used
+from wickstats.pages.figures.water import water_used
+from wickstats.report.drawn import productivity_picture
 from wickstats.report.facts import Scene, capped, heads, listed
 
 
@@ -94,7 +93,9 @@ def water_part(scene: Scene) -> Section | None:
                 say("picture water words", list=listed(told)),
             )
         )
-    blocks += [p for r in scene.results.responses if (p := _productivity(scene, r)) is not None]
+    blocks += [
+        p for r in scene.results.responses if (p := productivity_picture(scene, r)) is not None
+    ]
     blocks.append(capped(_water_table(scene, water), "water.csv"))
     dry = tuple(
         (
@@ -183,46 +184,6 @@ def _water_table(scene: Scene, water: Sequence[WaterUnit]) -> Table:
         ),
         rows,
         " ".join(reasons) or None,
-    )
-
-
-def _productivity(scene: Scene, response: ResponseResult) -> Picture | None:
-    """Yield beside water: for a yield in kilograms and units that have both."""
-    if response.kind != "yield":
-        return None
-    liters = {w.unit: w.delivered_l for w in scene.results.water}
-    pairs: list[tuple[str, float, float]] = []
-    for unit in response.unit_summary.values:
-        water = liters.get(unit.unit)
-        if unit.value is not None and water is not None and water > 0:
-            log = response.model_scale == "log"
-            pairs.append((unit.treatment, water, math.exp(unit.value) if log else unit.value))
-    if not pairs or max(harvest for _, _, harvest in pairs) <= 0:
-        return None
-    arms = tuple(arm for arm in scene.arms if any(name == arm for name, _, _ in pairs))
-    per = {"kg": "kg/m\N{SUPERSCRIPT THREE}"}.get(
-        response.measured_in, f"{response.measured_in}/m\N{SUPERSCRIPT THREE}"
-    )
-    told = []
-    for arm in arms:
-        harvest = sum(y for name, _, y in pairs if name == arm)
-        water = sum(x for name, x, _ in pairs if name == arm)
-        told.append(
-            say("mean words", treatment=arm, value=f"{number(1000 * harvest / water)} {per}")
-        )
-    stem = scene.stems[scene.results.responses.index(response)]
-    return Picture(
-        f"{stem}-water.svg",
-        water_beside_yield(
-            pairs,
-            arms,
-            scene.looks,
-            yield_axis=f"{response.name}, {response.measured_in}",
-            water_axis=say("axis water", denominator="delivered"),
-            per=per,
-        ),
-        say("picture productivity title", name=response.name),
-        say("picture productivity words", list=listed(told)),
     )
 
 

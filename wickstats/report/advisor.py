@@ -7,26 +7,42 @@ from wickstats.core.numbers import fixed
 from wickstats.core.responses import ResponseResult
 from wickstats.core.words import say
 from wickstats.pages.blocks import Block, Items, Note, Picture, Section, Text
-from wickstats.report.facts import Scene, headline, listed
+from wickstats.report.facts import Scene, capital, headline, listed
 
 MOST_WORDS = 400
-ANSWER_WORDS = 180  # for verdict sentences; what does not fit stands under its response
 
 
 def advisor_part(scene: Scene, picture: Picture | None) -> Section:
-    """Return the first part of the page."""
-    answer = _answer(scene, picture)
-    return Section(
-        say("advisor title"),
-        (),
-        (
-            Section(say("advisor tried"), _tried(scene)),
-            Section(say("advisor answer"), tuple(answer)),
-            Section(say("advisor sure"), (Items(_sure(scene)),)),
-            Section(say("advisor limits"), (Items(_limits(scene)),)),
-            Section(say("advisor more"), (Items(_more(scene)),)),
-        ),
+    """Return the first part of the page.
+
+    The verdicts get the words that the other parts leave; what does not fit stands
+    under its response.
+    """
+    parts = (
+        (say("advisor tried"), _tried(scene)),
+        (say("advisor sure"), (Items(_sure(scene)),)),
+        (say("advisor limits"), (Items(_limits(scene)),)),
+        (say("advisor more"), (Items(_more(scene)),)),
     )
+    sections = [Section(title, blocks) for title, blocks in parts]
+    shown = () if picture is None else (picture,)
+    frame = Section(say("advisor title"), shown, tuple(sections))
+    left = MOST_WORDS - words_of(frame) - len(say("answer more").split()) - 10
+    sections.insert(1, Section(say("advisor answer"), tuple(_answer(scene, shown, left))))
+    return Section(say("advisor title"), (), tuple(sections))
+
+
+def words_of(section: Section) -> int:
+    """Count the words of a section's headings, text and captions."""
+    texts = [section.title]
+    for block in section.blocks:
+        if isinstance(block, Text | Note):
+            texts.append(block.text)
+        elif isinstance(block, Items):
+            texts.extend(block.items)
+        elif isinstance(block, Picture):
+            texts += [block.title, block.alternative]
+    return sum(len(text.split()) for text in texts) + sum(map(words_of, section.sections))
 
 
 def _tried(scene: Scene) -> tuple[Block, ...]:
@@ -55,29 +71,27 @@ def ordered(scene: Scene) -> list[ResponseResult]:
     return sorted(scene.results.responses, key=lambda r: rank.get(r.role, 2))
 
 
-def _answer(scene: Scene, picture: Picture | None) -> list[Block]:
+def _answer(scene: Scene, picture: tuple[Block, ...], most: int) -> list[Block]:
     """Verdicts of the first response, its picture, then the other verdicts."""
-    shown: list[Block] = [] if picture is None else [picture]
     if scene.results.layout.drawn == "not at random":
-        return [Note(say("answer none"), "verdict"), *shown]
+        return [Note(say("answer none"), "verdict"), *picture]
     sentences = [
-        (c.sentence, i)
+        (capital(c.sentence), i)
         for i, r in enumerate(ordered(scene))
         for c in headline(r)
         if c.sentence is not None
     ]
+    if not sentences:
+        return [Note(say("answer none"), "verdict"), *picture]
     blocks: list[Block] = []
-    words = 0
+    after: list[Block] = []
     for sentence, place in sentences:
-        if place > 0 and blocks:
-            blocks += shown
-            shown = []
-        words += len(sentence.split())
-        if words > ANSWER_WORDS and blocks:
-            blocks.append(Text(say("answer more")))
+        most -= len(sentence.split())
+        if most < 0:
+            after.append(Text(say("answer more")))
             break
-        blocks.append(Note(sentence, "verdict"))
-    return [*(blocks or [Note(say("answer none"), "verdict")]), *shown]
+        (after if place > 0 else blocks).append(Note(sentence, "verdict"))
+    return [*blocks, *picture, *after]
 
 
 def _sure(scene: Scene) -> tuple[str, ...]:
@@ -111,16 +125,26 @@ def _limits(scene: Scene) -> tuple[str, ...]:
 
 
 def _more(scene: Scene) -> tuple[str, ...]:
+    """Blocks for what could not be told, where its own sentence does not say them."""
+    open_ones = {
+        (r.name, c.name): c.sentence or ""
+        for r in scene.results.responses
+        for c in headline(r)
+        if c.verdict == "cannot tell"
+    }
     out: list[str] = []
     for row in scene.results.power.next_season:
-        if row.blocks is not None and len(out) < 2:
+        sentence = open_ones.get((row.response, row.comparison))
+        if row.blocks is not None and sentence is not None and "blocks" not in sentence:
+            blocks = fixed(row.blocks, 0)
             out.append(
                 say(
                     "more blocks",
                     comparison=row.comparison,
                     response=row.response,
-                    blocks=fixed(row.blocks, 0),
+                    blocks=blocks,
                 )
             )
-    out.append(say("more seasons"))
-    return tuple(out)
+    if open_ones and not out:
+        out.append(say("more blocks below"))
+    return (*out[:2], say("more seasons"))

@@ -7,7 +7,8 @@ from wickstats.pages.blocks import Picture
 from wickstats.pages.figures.diagnostics import diagnostics
 from wickstats.pages.figures.forest import forest
 from wickstats.pages.figures.survival import survival_curves
-from wickstats.pages.figures.units import unit_values
+from wickstats.pages.figures.units import shown_value, unit_values
+from wickstats.pages.figures.water import water_beside_yield
 from wickstats.report.effects import adjusted
 from wickstats.report.facts import (
     Scene,
@@ -19,6 +20,8 @@ from wickstats.report.facts import (
     title_of,
     what_of,
 )
+
+CUBIC_METER = "m\N{SUPERSCRIPT THREE}"
 
 
 def main_picture(scene: Scene, response: ResponseResult, stem: str) -> Picture | None:
@@ -135,3 +138,58 @@ def checks_picture(scene: Scene, response: ResponseResult, stem: str) -> Picture
         say("picture checks title", name=title_of(response)),
         say(key, base=base, largest=largest),
     )
+
+
+def productivity_picture(scene: Scene, response: ResponseResult) -> Picture | None:
+    """Yield beside water: for a yield per liter, with every unit's own water.
+
+    A unit's yield is its ratio times its water, so that the picture cannot disagree
+    with the ratio that is compared.
+    """
+    if response.kind != "yield per liter" or "/" not in response.measured_in:
+        return None
+    mass, volume = (part.strip() for part in response.measured_in.split("/", 1))
+    per_liter = {"L": 1.0, "m3": 0.001, CUBIC_METER: 0.001}.get(volume)
+    named = next(
+        (c.denominator for c in response.comparisons if c.denominator),
+        say("water which", which="delivered"),
+    )
+    liters = _liters(scene, named)
+    pairs = [
+        (u.treatment, water, shown_value(response, u.value) * per_liter * water)
+        for u in response.unit_summary.values
+        if u.value is not None and per_liter is not None
+        if (water := liters.get(u.unit)) is not None and water > 0
+    ]
+    if not pairs or max(harvest for _, _, harvest in pairs) <= 0:
+        return None
+    arms = tuple(arm for arm in scene.arms if any(name == arm for name, _, _ in pairs))
+    per = f"{mass}/{CUBIC_METER}"
+    told: list[str] = []
+    for arm in arms:
+        harvest = sum(y for name, _, y in pairs if name == arm)
+        water = sum(x for name, x, _ in pairs if name == arm)
+        ratio = f"{number(1000.0 * harvest / water)} {per}"
+        told.append(say("mean words", treatment=arm, value=ratio))
+    return Picture(
+        f"{scene.stems[scene.results.responses.index(response)]}-water.svg",
+        water_beside_yield(
+            pairs,
+            arms,
+            scene.looks,
+            yield_axis=say("axis yield", unit=mass),
+            water_axis=say("axis water", denominator=named),
+            per=per,
+        ),
+        say("picture productivity title", name=title_of(response)),
+        say("picture productivity words", list=listed(told)),
+    )
+
+
+def _liters(scene: Scene, named: str) -> dict[str, float | None]:
+    water = scene.results.water
+    if "planned" in named:
+        return {w.unit: w.planned_l for w in water}
+    if "applied" in named:
+        return {w.unit: w.applied_l for w in water}
+    return {w.unit: w.delivered_l for w in water}

@@ -7,17 +7,26 @@ from collections.abc import Sequence
 
 from wickstats.core.numbers import (
     MISSING,
+    column_with_intervals,
     degrees,
     fixed,
     number,
     p_value,
     places_for,
-    with_interval,
 )
-from wickstats.core.responses import Comparison, Mean, ResponseResult, StrataRow, TestRow
+from wickstats.core.responses import (
+    Comparison,
+    Mean,
+    Number,
+    ResponseResult,
+    StrataRow,
+    TestRow,
+)
 from wickstats.core.words import say
 from wickstats.pages.blocks import Table
 from wickstats.report.facts import Scene, heads, scale_of, times, what_of
+
+Triple = tuple[Number, Number, Number]
 
 
 def effect_tables(scene: Scene, response: ResponseResult) -> tuple[Table, ...]:
@@ -45,39 +54,46 @@ def _effects(scene: Scene, what: str, rows: Sequence[Comparison]) -> Table:
             numeric=(1, 2, 4, 5, 6, 7),
             percent=scene.confidence,
         ),
-        tuple(_effect_cells(row) for row in rows),
+        _effect_cells(rows),
         say("adjusted note", adjustments=adjustments, percent=scene.confidence)
         + _reasons([(row.name, row.not_estimable) for row in rows]),
     )
 
 
-def _effect_cells(row: Comparison) -> tuple[str, ...]:
-    absolute, relative = row.absolute, row.relative
-    if absolute is not None:
-        size = with_interval(absolute.estimate, absolute.low, absolute.high)
-        per = absolute.per
-    elif row.measure == "difference":
-        k = scale_of(row)
-        low, high = adjusted(row)
-        size = with_interval(times(row.estimate, k), times(low, k), times(high, k))
-        per = MISSING
-    else:
-        size, per = (MISSING, MISSING), MISSING
-    ratio = (MISSING, MISSING)
-    if relative is not None:
-        ratio = with_interval(relative.ratio, relative.low, relative.high)
-    elif row.measure != "difference":
-        ratio = with_interval(row.estimate, *adjusted(row))
-    p = row.p_adjusted if row.p_adjusted is not None else row.p
-    return (
-        row.name,
-        *size,
-        per,
-        *ratio,
-        degrees(row.df),
-        p_value(p),
-        row.verdict or (MISSING if row.not_estimable is None else "cannot be given"),
+def _effect_cells(rows: Sequence[Comparison]) -> tuple[tuple[str, ...], ...]:
+    sizes = column_with_intervals([_absolute(row) for row in rows])
+    ratios = column_with_intervals([_relative(row) for row in rows])
+    return tuple(
+        (
+            row.name,
+            *size,
+            row.absolute.per if row.absolute is not None else MISSING,
+            *ratio,
+            degrees(row.df),
+            p_value(row.p_adjusted if row.p_adjusted is not None else row.p),
+            row.verdict or (MISSING if row.not_estimable is None else say("no number")),
+        )
+        for row, size, ratio in zip(rows, sizes, ratios, strict=True)
     )
+
+
+def _absolute(row: Comparison) -> Triple:
+    if row.absolute is not None:
+        return row.absolute.estimate, row.absolute.low, row.absolute.high
+    return _own(row) if row.measure == "difference" else (None, None, None)
+
+
+def _relative(row: Comparison) -> Triple:
+    if row.relative is not None:
+        return row.relative.ratio, row.relative.low, row.relative.high
+    return (None, None, None) if row.measure == "difference" else _own(row)
+
+
+def _own(row: Comparison) -> Triple:
+    """The estimate and its adjusted limits as told: shares of 100."""
+    k = scale_of(row)
+    low, high = adjusted(row)
+    return times(row.estimate, k), times(low, k), times(high, k)
 
 
 def adjusted(row: Comparison) -> tuple[float | None, float | None]:
@@ -102,34 +118,35 @@ def mean_tables(scene: Scene, response: ResponseResult) -> tuple[Table, ...]:
     for row in response.means:
         groups.setdefault((what_of(row, response), row.term), []).append(row)
     several = len({term for _, term in groups}) > 1
-    tables: list[Table] = []
-    for (what, term), rows in groups.items():
-        cells: list[tuple[str, ...]] = []
-        for row in rows:
-            k = scale_of(row)
-            size = with_interval(times(row.estimate, k), times(row.low, k), times(row.high, k))
-            count = (degrees(row.df), str(row.n_units), str(row.n_plants))
-            bound = f" ({say('one sided')})" if row.bound else ""
-            cells.append((row.treatment + bound, *size, *count))
-        note = _reasons([(row.treatment, row.not_estimable) for row in rows]).strip()
-        tables.append(
-            Table(
-                say("means caption", what=f"{what} ({term})" if several else what),
-                heads(
-                    "treatment",
-                    "mean",
-                    "interval",
-                    "df",
-                    "units",
-                    "plants",
-                    numeric=(1, 2, 3, 4, 5),
-                    percent=scene.confidence,
-                ),
-                tuple(cells),
-                note or None,
-            )
-        )
-    return tuple(tables)
+    return tuple(
+        _means(scene, response, f"{what} ({term})" if several else what, rows)
+        for (what, term), rows in groups.items()
+    )
+
+
+def _means(scene: Scene, response: ResponseResult, what: str, rows: Sequence[Mean]) -> Table:
+    scaled = [
+        tuple(times(value, scale_of(row)) for value in (row.estimate, row.low, row.high))
+        for row in rows
+    ]
+    sizes = column_with_intervals([(e, low, high) for e, low, high in scaled])
+    mass = response.measured_in.removesuffix("/L")
+    cubic = response.kind == "yield per liter" and mass != response.measured_in
+    cells: list[tuple[str, ...]] = []
+    for row, size in zip(rows, sizes, strict=True):
+        bound = f" ({say('one sided')})" if row.bound else ""
+        per_cubic = (number(times(row.estimate, 1000.0)),) if cubic else ()
+        count = (degrees(row.df), str(row.n_units), str(row.n_plants))
+        cells.append((row.treatment + bound, *size, *per_cubic, *count))
+    keys = ["treatment", "mean", "interval", "per cubic meter", "df", "units", "plants"]
+    if not cubic:
+        keys.remove("per cubic meter")
+    return Table(
+        say("means caption", what=what),
+        heads(*keys, numeric=range(1, len(keys)), percent=scene.confidence, mass=mass),
+        tuple(cells),
+        _reasons([(row.treatment, row.not_estimable) for row in rows]).strip() or None,
+    )
 
 
 def test_table(response: ResponseResult, rows: Sequence[TestRow]) -> Table | None:
@@ -179,42 +196,40 @@ def test_table(response: ResponseResult, rows: Sequence[TestRow]) -> Table | Non
 
 
 def lines_table(scene: Scene, response: ResponseResult) -> Table | None:
-    """Return first line, mixed model and re-randomization of the same comparisons."""
+    """Return first line, mixed model and re-randomization of the same comparisons.
+
+    Only comparisons that a second or third line has; None where there are none.
+    """
     mixed = response.mixed_model
     beside = {_key(c): c for c in mixed.comparisons} if mixed is not None else {}
-    if not beside and all(c.redraws is None for c in response.comparisons):
+    rows = [c for c in response.comparisons if c.redraws is not None or _key(c) in beside]
+    if not rows:
         return None
+    others = [beside.get(_key(row)) for row in rows]
+    first = column_with_intervals([_own(row) for row in rows])
+    second = column_with_intervals([_own(o) if o else (None, None, None) for o in others])
+    keys = ["comparison", "first", "interval", "p adjusted"]
+    keys += ["mixed", "interval", "p adjusted"] if beside else []
+    keys += ["redraws p", "smallest p"]
     cells: list[tuple[str, ...]] = []
-    for row in response.comparisons:
-        other = beside.get(_key(row))
+    for row, other, own, their in zip(rows, others, first, second, strict=True):
+        fit = (*their, p_value(other.p_adjusted if other else None)) if beside else ()
         cells.append(
             (
                 _full_name(row),
-                *_estimate(row),
+                *own,
                 p_value(row.p_adjusted),
-                *_estimate(other),
-                p_value(other.p_adjusted if other else None),
+                *fit,
                 p_value(row.redraws.p if row.redraws else None),
                 p_value(row.redraws.smallest_possible_p if row.redraws else None),
             )
         )
+    reasons = [(row.name, row.redraws.reason) for row in rows if row.redraws is not None]
     return Table(
         say("lines caption", name=response.name),
-        heads(
-            "comparison",
-            "first",
-            "interval",
-            "p adjusted",
-            "mixed",
-            "interval",
-            "p adjusted",
-            "redraws p",
-            "smallest p",
-            numeric=(1, 2, 3, 4, 5, 6, 7, 8),
-            percent=scene.confidence,
-        ),
+        heads(*keys, numeric=range(1, len(keys)), percent=scene.confidence),
         tuple(cells),
-        say("lines note"),
+        say("lines note") + _reasons(reasons),
     )
 
 
@@ -228,28 +243,21 @@ def _full_name(row: Comparison) -> str:
     return ", ".join(parts)
 
 
-def _estimate(row: Comparison | None) -> tuple[str, str]:
-    if row is None:
-        return MISSING, MISSING
-    k = scale_of(row)
-    low, high = adjusted(row)
-    return with_interval(times(row.estimate, k), times(low, k), times(high, k))
-
-
 def sensitivity_table(scene: Scene, response: ResponseResult) -> Table | None:
     """Return the comparisons under other rules."""
     if not response.sensitivity:
         return None
+    sizes = column_with_intervals([_own(row) for row in response.sensitivity])
     rows = tuple(
         (
             _full_name(row),
             row.rule,
-            *_estimate(row),
+            *size,
             degrees(row.df),
-            p_value(row.p_adjusted),
+            p_value(row.p_adjusted if row.p_adjusted is not None else row.p),
             row.verdict or MISSING,
         )
-        for row in response.sensitivity
+        for row, size in zip(response.sensitivity, sizes, strict=True)
     )
     reasons = _reasons([(row.name, row.not_estimable) for row in response.sensitivity])
     return Table(

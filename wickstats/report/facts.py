@@ -75,16 +75,19 @@ def listed(parts: Sequence[str], last: str = "and") -> str:
 
 
 def what_of(row: Mean | Comparison, response: ResponseResult) -> str:
-    """Name an estimand: response, estimand, date, inside which level."""
-    what = f"{response.name}, {row.estimand}"
+    """Name an estimand: response, estimand, date, unit, inside which level."""
+    lasting = row.estimand == "restricted mean survival time"
     if row.estimand == "share alive":
-        what = f"{response.name}, alive of 100 planted"
-    elif row.estimand == "restricted mean survival time":
-        what = say("page days", what=what)
-    elif response.measured_in:
-        what = f"{what}, {response.measured_in}"
+        what = say("page alive", name=response.name)
+    elif lasting or not response.measured_in:
+        what = f"{response.name}, {row.estimand}"
+    else:
+        what = f"{response.name}, {row.estimand}, {response.measured_in}"
     if row.at is not None:
-        what = say("page on date", what=what, date=row.at)
+        dated = row.at[:1].isdigit()
+        what = say("page on date", what=what, date=row.at) if dated else f"{what} {row.at}"
+    if lasting:
+        what = say("page days", what=what)
     if row.within is not None:
         what = say("page inside level", what=what, within=row.within)
     denominator = getattr(row, "denominator", None)
@@ -137,7 +140,12 @@ def headline_means(response: ResponseResult, arms: Sequence[str]) -> tuple[Mean,
 
 def title_of(response: ResponseResult) -> str:
     """The response's name as a title begins."""
-    return response.name[:1].upper() + response.name[1:]
+    return capital(response.name)
+
+
+def capital(sentence: str) -> str:
+    """The sentence with a capital at its start: treatments' names may begin it."""
+    return sentence[:1].upper() + sentence[1:]
 
 
 def or_dash(text: str | None) -> str:

@@ -16,7 +16,7 @@ from wickstats.report.effects import (
     test_table,
     units_table,
 )
-from wickstats.report.facts import Scene, headline, title_of
+from wickstats.report.facts import Scene, capital, headline, title_of
 
 
 def response_part(
@@ -24,7 +24,9 @@ def response_part(
 ) -> Section:
     """Return the section; ``lead`` is a picture already shown above and not shown again."""
     blocks: list[Block] = [
-        Note(c.sentence, "verdict") for c in headline(response) if c.sentence is not None
+        Note(capital(c.sentence), "verdict")
+        for c in headline(response)
+        if c.sentence is not None
     ]
     if lead is None:
         blocks += _present(main_picture(scene, response, stem))

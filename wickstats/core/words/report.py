@@ -42,7 +42,10 @@ ENGLISH = {
     "limits site": "The soil was {soil}.",
     "limits survivors": "Sizes are those of the plants that lived.",
     "limits not random": "The plots were not laid out by chance.",
-    "more blocks": "To settle {comparison} for {response}, about {blocks} blocks are needed.",
+    "more blocks": "For {response}, {comparison}: about {blocks} blocks would settle it.",
+    "more blocks below": (
+        "More blocks would narrow the ranges. How many stands under the numbers on power."
+    ),
     "more seasons": "A second season at another place would tell the most.",
     # accounting
     "plants title": "Where every plant went",
@@ -57,7 +60,7 @@ ENGLISH = {
     "picture forest title": "{name}: differences with their intervals",
     "picture checks title": "{name}: checks by unit",
     "picture water title": "Water by treatment",
-    "picture productivity title": "{name} beside water",
+    "picture productivity title": "{name}: yield beside water",
     "picture survival words": (
         "Alive of 100 planted at the end: {list}. Shaded bands are {percent} intervals by "
         "plots; the rows below count the plants still under watch."
@@ -84,14 +87,16 @@ ENGLISH = {
         "Delivered liters of every unit; the upright bar is what was planned. Means: {list}."
     ),
     "picture productivity words": (
-        "Each mark is a unit. Along a gray line the yield for each liter is the same. {list}."
+        "Each mark is a unit. Along a gray line the yield for each liter is the same. Totals by "
+        "treatment: {list}."
     ),
     "mean words": "{treatment} {value}",
     "mean words interval": "{treatment} {value} ({between})",
     "axis alive": "alive of 100 planted",
     "axis days": "days since planting",
     "axis delivered": "liters delivered to a unit over the season",
-    "axis water": "water, liters {denominator}",
+    "axis water": "{denominator}, liters a unit",
+    "axis yield": "yield of a unit, {unit}",
     "axis difference more": "{unit} (right of the line: more than the other)",
     "axis ratio": "ratio, {what} (right of the line: more than the other)",
     "axis fitted": "fitted value",
@@ -130,7 +135,7 @@ ENGLISH = {
         "Intervals and p values are adjusted for the family of comparisons ({adjustments}). "
         "Confidence {percent}."
     ),
-    "denominator head": "{what}, water as {denominator}",
+    "denominator head": "{what} ({denominator})",
     "one sided": "one-sided bound",
     # power
     "power title": "What this trial could detect, what the next one needs",
@@ -181,10 +186,12 @@ ENGLISH = {
     "agrees": "agrees",
     "differs": "differs",
     "not checked": "not checked: {why}",
+    "no number": "cannot be given",
     "not given": "cannot be given: {why}",
     "role primary": "primary",
     "role secondary": "secondary",
     "role exploratory": "exploratory",
+    "page alive": "{name}, alive of 100 planted",
     "page days": "{what}, days",
     "page on date": "{what} on {date}",
     "page inside level": "{what}, within {within}",
@@ -208,6 +215,7 @@ ENGLISH = {
     "head p adjusted": "p, adjusted",
     "head verdict": "Verdict",
     "head mean": "Estimate",
+    "head per cubic meter": "In {mass}/m\N{SUPERSCRIPT THREE}",
     "head units": "Units",
     "head df": "Degrees of freedom",
     "head term": "Term",

@@ -112,7 +112,12 @@ def _block_lines(
             va="center",
             fontsize=8,
             annotation_clip=False,
-            arrowprops={"arrowstyle": "-", "color": looks[arm].color, "linewidth": 0.8},
+            arrowprops={
+                "arrowstyle": "-",
+                "color": looks[arm].color,
+                "linewidth": 0.8,
+                "relpos": (0.0, 0.5),
+            },
         )
     axes.set_xticks(range(len(blocks)), [one_line(b, 8) for b in blocks])
     axes.set_xlabel(say("axis block"))

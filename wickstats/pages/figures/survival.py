@@ -108,6 +108,7 @@ def _name_lines(
                 "linewidth": 1.2,
                 "linestyle": looks[arm].line_style,
                 "shrinkA": 0,
+                "relpos": (0.0, 0.5),
                 "shrinkB": 0,
             },
         )
