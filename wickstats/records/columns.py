@@ -136,7 +136,7 @@ def _places(
 
 def _missing(sheet: Sheet, head: str, ours: str, reading: Reading) -> None:
     heads = [h for h in sheet.heads if isinstance(h, str) and h]
-    near = nearest(head, heads)
+    near = nearest(head, [h for h in heads if reading.table.column(h) is None])
     if "(in memory)" in sheet.file:
         fix = f"rename the frame's column to {ours}" if near else f"add a column {ours}"
     elif near:
@@ -173,6 +173,8 @@ def _typed(
     else:
         read = as_text(cells)
         expected = "text"
+    if not column.required:
+        expected += ", or a blank"
     _tell_bad(sheet, head, read, expected, column, reading)
     if column.kind in ("number", "integer"):
         read.values = _converted(sheet, head, read.values, column, source, reading)
@@ -193,7 +195,7 @@ def _tell_bad(
             sheet.file,
             "unreadable value",
             found=found,
-            expected=f"{expected}, or a blank",
+            expected=expected,
             fix=_how_to_mend(found, column, reading),
             row=int(sheet.rows[place]),
             column=head,
@@ -204,7 +206,7 @@ def _tell_bad(
             "unreadable value",
             found=f"{len(read.bad) - MOST_ALIKE} more cells of this kind, the next in row "
             f"{int(sheet.rows[read.bad[MOST_ALIKE]])}",
-            expected=f"{expected}, or a blank",
+            expected=expected,
             fix="mend the ones above first",
             column=head,
         )
@@ -235,6 +237,8 @@ def _how_to_mend(found: str, column: Column, reading: Reading) -> str:
         near = nearest(found, column.words)
         return f"write {near}" if near else "use one of these words, and the note for the rest"
     if column.kind == "date":
+        if reading.style.pattern.fullmatch(found):
+            return "there is no such day: correct it"
         if re.fullmatch(r"\d{1,4}[./-]\d{1,2}[./-]\d{1,4}", found):
             return (
                 "correct the date, or add `dates: 31/12/2025`, written the way the file "
@@ -272,9 +276,9 @@ def _converted(
             reading.out.problem(
                 sheet.file,
                 "unit",
-                found=str(error),
+                found=f"the unit {source.measured_in}",
                 expected=f"a unit that can be turned into {column.measured_in}",
-                fix=f"correct `measured_in` of {column.name} in the trial file",
+                fix=f"{error}; correct `measured_in` of {column.name} in the trial file",
                 row=sheet.header_row,
                 column=head,
             )

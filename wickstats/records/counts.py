@@ -60,7 +60,8 @@ def lives_from_counts(visits: pd.DataFrame, ground: Ground) -> pd.DataFrame:
             )
     lives = pd.DataFrame(rows, columns=list(COLUMNS))
     for name in ("planted_on", "last_alive", "first_dead", "last_seen", "doubtful_from"):
-        lives[name] = np.asarray(lives[name].to_list(), dtype="datetime64[ns]")
+        place = COLUMNS.index(name)
+        lives[name] = np.asarray([row[place] for row in rows], dtype="datetime64[ns]")
     return lives
 
 

@@ -161,7 +161,7 @@ def _ask_levels(frame: pd.DataFrame, ground: Ground) -> None:
     if holds is not None:
         over = single & (np.fmax(before, after) > holds * (1 + 1e-9))
     last = _level_before_visit(frame)
-    lost_more = leaked > np.where(np.isnan(last), np.inf, last) + np.nan_to_num(given)
+    lost_more = leaked > last + _LEVEL_SLACK_L  # NaN compares as no
     rose = before > last + _LEVEL_SLACK_L + _LEVEL_SLACK_SHARE * last
     checks = (
         (
