@@ -141,21 +141,23 @@ def spread(positions: list[float], gap: float, low: float, high: float) -> list[
     there is room.
     """
     order = sorted(range(len(positions)), key=lambda i: positions[i])
-    groups: list[tuple[list[int], float]] = []  # indices, center
-    for i in order:
-        groups.append(([i], positions[i]))
-        while len(groups) > 1:
-            (first, center), (second, other) = groups[-2], groups[-1]
-            need = gap * (len(first) + len(second)) / 2.0
-            if other - center >= need:
-                break
-            both = first + second
-            middle = sum(positions[k] for k in both) / len(both)
-            groups[-2:] = [(both, middle)]
-    out = list(positions)
-    for members, center in groups:
+
+    def center(members: list[int]) -> float:
         half = gap * (len(members) - 1) / 2.0
-        start = min(max(center - half, low), max(high - 2.0 * half, low))
+        middle = sum(positions[k] for k in members) / len(members)
+        return max(min(middle, high - half), low + half)
+
+    groups: list[list[int]] = []
+    for i in order:
+        groups.append([i])
+        while len(groups) > 1:
+            need = gap * (len(groups[-2]) + len(groups[-1])) / 2.0
+            if center(groups[-1]) - center(groups[-2]) >= need:
+                break
+            groups[-2:] = [groups[-2] + groups[-1]]
+    out = list(positions)
+    for members in groups:
+        start = center(members) - gap * (len(members) - 1) / 2.0
         for k, i in enumerate(members):
             out[i] = start + k * gap
     return out
