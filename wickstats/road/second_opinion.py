@@ -84,9 +84,10 @@ def _comparison(
 
 
 def _summary_at(response: ResponseResult) -> str | None:
-    """Return the date that the unit summary stands for: the last one compared."""
-    dates = [c.at for c in response.comparisons if c.estimand == "share alive"]
-    return dates[-1] if dates else None
+    """Return the date (or day) that the unit summary stands for."""
+    dates = [c.at for c in response.comparisons if c.estimand == "share alive" and c.at]
+    named = [at for at in dates if at in response.unit_summary.name]
+    return named[0] if named else max(dates, default=None)
 
 
 def _answer(

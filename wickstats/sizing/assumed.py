@@ -143,12 +143,14 @@ def _ratio(
     source = held if held is not None else given
     means = spread_over_cells(given.mean or source.mean, cells)
     liters = _liters(trial, given, cells)
-    if not np.isfinite(means).any() or (not given.mean and not np.isfinite(liters).any()):
+    direct = bool(given.mean) and not given.liters
+    if not np.isfinite(means).any() or not (direct or np.isfinite(liters).any()):
         return say("power no assumption", response=response.name)
-    if source.plot_cv is None:
+    plot_cv = given.plot_cv if given.plot_cv is not None else source.plot_cv
+    if plot_cv is None:
         return say("power no spread", response=response.yield_of or response.name)
-    values = np.log(means) if given.mean else np.log(means) - np.log(liters)
-    variances = np.full(len(cells), log_variance(source.plot_cv))
+    values = np.log(means) if direct else np.log(means) - np.log(liters)
+    variances = np.full(len(cells), log_variance(plot_cv))
     variances = variances + log_variance(given.liters_cv)
     note = say("power approximate log")
     return Expected(values, variances, ratio=True, rule="strata", note=note)
@@ -157,7 +159,9 @@ def _ratio(
 def _water(
     trial: Trial, given: Assumption, cells: tuple[str, ...], response: Response
 ) -> Expected | str:
-    liters = _liters(trial, given, cells)
+    liters = (
+        spread_over_cells(given.mean, cells) if given.mean else _liters(trial, given, cells)
+    )
     cv = given.liters_cv if given.liters_cv is not None else given.plot_cv
     if not np.isfinite(liters).any():
         return say("power no assumption", response=response.name)
@@ -171,8 +175,8 @@ def _water(
 
 
 def _liters(trial: Trial, given: Assumption, cells: tuple[str, ...]) -> Array:
-    if given.liters or given.mean:
-        return spread_over_cells(given.liters or given.mean, cells)
+    if given.liters:
+        return spread_over_cells(given.liters, cells)
     planned = trial.water.planned_l if trial.water else {}
     liters = spread_over_cells(planned, cells)
     return np.where(liters > 0, liters, np.nan)

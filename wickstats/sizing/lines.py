@@ -5,7 +5,7 @@ Leans on core.numbers and core.words.
 
 from typing import TYPE_CHECKING
 
-from wickstats.core.numbers import number, percent
+from wickstats.core.numbers import fixed, number, percent
 from wickstats.core.results import PowerRow
 from wickstats.core.words import say
 
@@ -47,8 +47,11 @@ def headlines(planned: "PowerPlanned") -> list[str]:
     for row in rows:
         if not row.note.startswith("power") or row.power is None or row.blocks is None:
             continue
+        if row.difference == (1.0 if row.measure == "ratio" else 0.0):
+            out.append(say("power same", comparison=row.comparison, response=row.response))
+            continue
         words = {
-            "blocks": number(row.blocks),
+            "blocks": fixed(row.blocks, 0),
             "replicates": planned.word,
             "power": percent(row.power),
             "comparison": row.comparison,
@@ -62,7 +65,7 @@ def headlines(planned: "PowerPlanned") -> list[str]:
         if need is not None and need.blocks is not None:
             rest = say(
                 "power needs",
-                blocks=number(need.blocks),
+                blocks=fixed(need.blocks, 0),
                 replicates=planned.word,
                 target=target,
             )
@@ -76,7 +79,7 @@ def _table(rows: list[PowerRow], word: str) -> list[str]:
     cells = [(HEADS[0], HEADS[1], HEADS[2], word, HEADS[4])]
     for row in rows:
         sign = "x " if row.measure == "ratio" else ""
-        blocks = "too many" if row.blocks is None else number(row.blocks)
+        blocks = "too many" if row.blocks is None else fixed(row.blocks, 0)
         cells.append(
             (
                 row.response,

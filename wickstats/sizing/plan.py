@@ -23,6 +23,7 @@ from wickstats.sizing.assumed import Expected, expected
 from wickstats.sizing.plots import Sizes, sizes_of
 from wickstats.sizing.reckon import (
     MOST_BLOCKS,
+    Judged,
     Precision,
     blocks_for,
     detectable,
@@ -169,7 +170,6 @@ def _family_rows(
     matters: float | None,
     target: float,
 ) -> list[PowerRow]:
-    confidence = plan_of(trial).confidence
     weights = [c.weights for c in family.contrasts]
     filled = Expected(
         np.nan_to_num(what.values),
@@ -178,7 +178,8 @@ def _family_rows(
         what.rule,
         what.note,
     )
-    at = precision(sizes.geometry(), filled, weights, family.adjustment, confidence)
+    judged = Judged(family.adjustment, plan_of(trial).confidence, target)
+    at = precision(sizes, sizes.count, filled, weights, judged)
     out = []
     for which, contrast in enumerate(family.contrasts):
         difference = float(contrast.weights @ filled.values)
@@ -186,16 +187,7 @@ def _family_rows(
         base = _Row(response.name, name, filled, at[which])
 
         def need(size: float, which: int = which) -> int | None:
-            return blocks_for(
-                sizes,
-                filled,
-                weights,
-                which,
-                size,
-                adjustment=family.adjustment,
-                confidence=confidence,
-                target=target,
-            )
+            return blocks_for(sizes, filled, weights, which, size, judged)
 
         out.append(base.row(difference, sizes.count, power_of(difference, at[which]), POWER))
         out.append(base.row(detectable(at[which], target), sizes.count, target, DETECTABLE))

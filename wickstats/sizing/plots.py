@@ -1,6 +1,6 @@
 """The units of a trial of any number of blocks, before it is laid out.
 
-Leans on the trial's values, models.linear.geometry and numpy.
+Leans on the trial's values and numpy.
 """
 
 from dataclasses import dataclass
@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 from wickstats.core.words import say
 from wickstats.design.defaults import cells_of
 from wickstats.design.trial import Trial
-from wickstats.models.linear.geometry import Geometry, lay_units
 
 Array = NDArray[np.float64]
 
@@ -48,17 +47,25 @@ class Sizes:
         """Blocks, or the fewest replicates of any treatment."""
         return int(self.units.min())
 
-    def geometry(self, count: int | None = None) -> Geometry:
-        """Lay out the units with ``count`` blocks (or replicates, in proportion)."""
-        t = len(self.cells)
-        if count is None or self.blocked:
-            units = self.units if count is None else np.full(t, count)
-        else:
-            units = np.ceil(self.units * count / self.count - 1e-9).astype(int)
+    def units_at(self, count: int) -> NDArray[np.int64]:
+        """(t,) units of each treatment with ``count`` blocks (or replicates, in proportion)."""
         if self.blocked:
-            b = int(units[0])
-            return lay_units(np.tile(np.arange(t), b), t, blocks=np.repeat(np.arange(b), t))
-        return lay_units(np.repeat(np.arange(t), units), t)
+            return np.full(len(self.cells), count, dtype=np.int64)
+        return np.ceil(self.units * count / self.count - 1e-9).astype(np.int64)
+
+    def traces(self, units: NDArray[np.int64], variances: Array) -> tuple[float, float]:
+        """tr(MD) and tr(MDMD) of complete trials, D the unit variances by treatment.
+
+        Complete blocks: M = (I - J/b) x C with C = I - J/t; otherwise M centers each
+        treatment.
+        """
+        if not self.blocked:
+            left = units - 1.0
+            return float(left @ variances), float(left @ np.square(variances))
+        t = len(self.cells)
+        c = np.eye(t) - 1.0 / t
+        second = float(variances @ np.square(c) @ variances)
+        return float((units[0] - 1) * np.diag(c) @ variances), (int(units[0]) - 1) * second
 
 
 def sizes_of(trial: Trial) -> Sizes | str:

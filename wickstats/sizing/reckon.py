@@ -12,7 +12,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wickstats.models.linear.estimates import t_quantile, t_tail
-from wickstats.models.linear.geometry import Geometry
 from wickstats.models.linear.joint_t import joint_t
 from wickstats.models.power import t_detectable, t_power
 from wickstats.sizing.assumed import Expected
@@ -32,57 +31,51 @@ class Precision:
     alpha: float
 
 
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """How a family is judged."""
+
+    adjustment: str
+    confidence: float
+    target: float
+
+
 def precision(
-    geometry: Geometry,
-    what: Expected,
-    weights: list[Array],
-    adjustment: str,
-    confidence: float,
-    *,
-    spread_factor: float = 1.0,
+    sizes: Sizes, count: int, what: Expected, weights: list[Array], plan: Judged
 ) -> list[Precision | None]:
     """Standard errors, df and error rates of a family; None where df are 0."""
+    units = sizes.units_at(count)
     if what.rule == "paired":
-        return _paired(geometry, what, weights, confidence, spread_factor)
+        return _paired(units, what, weights, plan.confidence)
     variances = what.variances
     if what.rule == "strata":
         variances = np.full(variances.size, float(np.nanmean(variances)))
-    d = variances[geometry.cells] * spread_factor**2
-    first, second = geometry.traces(d)
-    if geometry.df < 1 or first <= 0 or second <= 0:
+    first, second = sizes.traces(units, variances)
+    if first <= 0 or second <= 0:
         return [None for _ in weights]
-    df = float(geometry.df) if what.rule == "strata" else first * first / second
-    rows = []
-    for weight in weights:
-        row, why = geometry.cell_row(weight)
-        if row is None:
-            raise ValueError(why)
-        rows.append(row)
-    stacked = np.array(rows)
-    covariance = (stacked * d) @ stacked.T
+    df = first * first / second
+    rows = np.array(weights)
+    covariance = (rows * (variances / units)) @ rows.T
     ses = np.sqrt(np.diag(covariance))
-    alpha = _alpha(covariance / np.outer(ses, ses), df, adjustment, confidence)
+    alpha = _alpha(covariance / np.outer(ses, ses), df, plan)
     return [Precision(float(se), df, alpha) for se in ses]
 
 
 def _paired(
-    geometry: Geometry, what: Expected, weights: list[Array], confidence: float, factor: float
+    units: NDArray[np.int64], what: Expected, weights: list[Array], confidence: float
 ) -> list[Precision | None]:
-    counts = geometry.counts
     alpha = (1.0 - confidence) / len(weights)
     out: list[Precision | None] = []
     for weight in weights:
         used = weight != 0
-        per_arm = np.square(weight[used]) * what.variances[used] / counts[used]
-        df = float(counts[used].min() - 1)
-        if df < 1:
-            out.append(None)
-        else:
-            out.append(Precision(float(np.sqrt(per_arm.sum())) * factor, df, alpha))
+        per_arm = np.square(weight[used]) * what.variances[used] / units[used]
+        df = float(units[used].min() - 1)
+        out.append(Precision(float(np.sqrt(per_arm.sum())), df, alpha) if df >= 1 else None)
     return out
 
 
-def _alpha(correlation: Array, df: float, adjustment: str, confidence: float) -> float:
+def _alpha(correlation: Array, df: float, plan: Judged) -> float:
+    adjustment, confidence = plan.adjustment, plan.confidence
     k = correlation.shape[0]
     if k == 1 or adjustment == "none":
         return 1.0 - confidence
@@ -115,25 +108,18 @@ def blocks_for(
     weights: list[Array],
     which: int,
     difference: float,
-    *,
-    adjustment: str,
-    confidence: float,
-    target: float,
+    plan: Judged,
 ) -> int | None:
     """Fewest blocks (or replicates) that reach the target; None beyond ``MOST_BLOCKS``."""
 
     def reached(count: int) -> bool:
-        at = precision(sizes.geometry(count), what, weights, adjustment, confidence)[which]
+        at = precision(sizes, count, what, weights, plan)[which]
         power = power_of(difference, at)
-        return power is not None and power >= target
+        return power is not None and power >= plan.target
 
-    if difference == 0.0:
+    if difference == 0.0 or not reached(MOST_BLOCKS):
         return None
-    low, high = 1, 4
-    while not reached(high):
-        low, high = high, high * 2
-        if high > MOST_BLOCKS:
-            return None
+    low, high = 1, MOST_BLOCKS
     while high - low > 1:
         middle = (low + high) // 2
         if reached(middle):

@@ -75,12 +75,23 @@ def blocks_for(
     """
     if units < 2 or difference <= 0:
         return None
-    for blocks in range(2, MOST_BLOCKS + 1):
+
+    def reached(blocks: int) -> bool:
         df_then = max(df * (blocks - 1) / (units - 1), 1.0)
         se_then = se * float(np.sqrt(units / blocks))
-        if t_power(difference, se_then, df_then, alpha=alpha) >= target:
-            return blocks
-    return None
+        chance: float = t_power(difference, se_then, df_then, alpha=alpha)
+        return chance >= target
+
+    if not reached(MOST_BLOCKS):
+        return None
+    low, high = 1, MOST_BLOCKS
+    while high - low > 1:
+        middle = (low + high) // 2
+        if reached(middle):
+            high = middle
+        else:
+            low = middle
+    return high
 
 
 def _alpha(row: Comparison, confidence: float) -> float:

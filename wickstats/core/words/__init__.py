@@ -17,6 +17,7 @@ AREAS = (
     "mixed",
     "ratios",
     "report",
+    "second",
     "sizing",
     "verdicts",
 )

@@ -9,6 +9,10 @@ ENGLISH = {
         "With {blocks} {replicates}, this trial has only a chance of {power} to show "
         "{comparison} in {response}; {needed}"
     ),
+    "power same": (
+        "No difference in {response} is assumed for {comparison}, so there is nothing to show; "
+        "see the smallest detectable difference."
+    ),
     "power needs": "about {blocks} {replicates} would give {target}.",
     "power hopeless": "more {replicates} than {most} would be needed for {target}.",
     "power approximate": (
