@@ -1,0 +1,109 @@
+"""One cell of the study and the summary of all of them.
+
+Leans on study_cells, study_seasons, study_linear and study_counts.
+"""
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+from study_cells import KINDS, Cell, generator
+from study_counts import judge_counts
+from study_linear import judge
+from study_seasons import simulate
+
+CHUNK = 5_000  # seasons held in memory at a time
+
+
+def run_cell(cell: Cell, seasons: int, seed: int) -> dict[str, Any]:
+    """Simulate and judge one cell.
+
+    Rates are over the seasons that gave inference; ``judged`` says how many did.
+    ``rejection``: 5 % tests of the null pair, the first two arms. ``rejection_all``: of all
+    arms, where none differ and there are more than two. ``coverage``: 95 % intervals of the
+    first pair. ``coverage_other``: of the first arm against the last, where they differ.
+    """
+    rng = generator(seed, cell.key)
+    eye = np.eye(cell.arms)
+    contrasts = np.array([eye[0] - eye[1], eye[0] - eye[-1]])
+    truth = contrasts @ cell.true_values
+    parts = []
+    left = seasons
+    while left > 0:
+        drawn = simulate(cell, min(left, CHUNK), rng)
+        parts.append((judge_counts if cell.kind == "count" else judge)(drawn, contrasts))
+        left -= CHUNK
+    p, p_all, low, high = (
+        np.concatenate([getattr(part, name) for part in parts])
+        for name in ("p", "p_all", "low", "high")
+    )
+    judged = np.isfinite(p[:, 0])
+    inside = (low <= truth) & (truth <= high)
+    differ = cell.truth != "global null"
+    return {
+        "settings": cell.settings(),
+        "seasons": seasons,
+        "judged": int(judged.sum()),
+        "rejection": _rate(p[:, 0] < 0.05, judged) if cell.has_null_pair else None,
+        "rejection_all": (
+            _rate(p_all < 0.05, np.isfinite(p_all)) if cell.arms > 2 and not differ else None
+        ),
+        "coverage": _rate(inside[:, 0], judged),
+        "coverage_other": (
+            _rate(inside[:, 1], np.isfinite(p[:, 1])) if differ and cell.arms > 2 else None
+        ),
+    }
+
+
+def _rate(hits: np.ndarray, among: np.ndarray) -> float | None:
+    return float(hits[among].mean()) if among.any() else None
+
+
+
+
+def summarize(
+    cells: Sequence[dict[str, Any]], usual: Sequence[dict[str, Any]], seed: int
+) -> dict[str, Any]:
+    """The numbers that may be quoted: worst and median by kind."""
+    kinds = {kind: _of_kind(kind, cells) for kind in KINDS}
+    routes: dict[str, list[float]] = {}
+    settled: list[float] = []
+    for cell in usual:
+        for route in cell["routes"]:
+            if route["rejection"] is not None:
+                routes.setdefault(route["route"], []).append(route["rejection"])
+            settled += [route["converged"]] if "converged" in route else []
+    return {
+        "seed": seed,
+        "cells": len(cells),
+        "seasons_a_cell": min((c["seasons"] for c in cells), default=0),
+        "kinds": kinds,
+        "usual": {
+            "seasons_a_cell": min((c["seasons"] for c in usual), default=0),
+            "rejection": {k: [min(v), max(v)] for k, v in routes.items()},
+            "mixed_model_converged": [min(settled), max(settled)] if settled else None,
+        },
+    }
+
+
+def _of_kind(kind: str, cells: Sequence[dict[str, Any]]) -> dict[str, Any]:
+    mine = [c for c in cells if c["settings"]["kind"] == kind]
+    return {
+        "rejection_pair": _spread([c["rejection"] for c in mine]),
+        "rejection_all_arms": _spread([c["rejection_all"] for c in mine]),
+        "coverage": _spread(
+            [c[name] for c in mine for name in ("coverage", "coverage_other")]
+        ),
+        "seasons_without_inference": sum(c["seasons"] - c["judged"] for c in mine),
+        "worst_cell": max(mine, key=lambda c: c["rejection"] or 0.0)["settings"],
+    }
+
+
+def _spread(rates: Sequence[float | None]) -> dict[str, float | int]:
+    held = np.array([r for r in rates if r is not None])
+    return {
+        "cells": int(held.size),
+        "lowest": float(held.min()),
+        "median": float(np.median(held)),
+        "highest": float(held.max()),
+    }
