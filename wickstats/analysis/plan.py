@@ -121,8 +121,8 @@ def _level_rows(
     eye = np.eye(len(levels))
     if entry.weights is not None:
         row = np.array([float(entry.weights.get(name, 0.0)) for name in levels])
-        plus = " and ".join(n for n, w in zip(levels, row, strict=True) if w > 0)
-        minus = " and ".join(n for n, w in zip(levels, row, strict=True) if w < 0)
+        plus = _together([n for n, w in zip(levels, row, strict=True) if w > 0])
+        minus = _together([n for n, w in zip(levels, row, strict=True) if w < 0])
         return [(entry.name, plus, minus, row)]
     if entry.compare == "each with the reference":
         reference = trial.factor(entry.factor).reference or levels[0]
@@ -137,6 +137,11 @@ def _level_rows(
         for i in range(len(levels))
         for j in range(i + 1, len(levels))
     ]
+
+
+def _together(names: list[str]) -> str:
+    """One level by its name; several as their average."""
+    return names[0] if len(names) == 1 else f"the average of {' and '.join(names)}"
 
 
 def _contrast(name: str, treatment: str, versus: str, weights: Array) -> Contrast:

@@ -82,7 +82,7 @@ def effect_words(judged: Judged, summary: Summary, told: Told) -> str:
     if summary.estimand == "share alive":
         low, high = (plants_words(x) for x in (max(judged.low, -1.0), min(judged.high, 1.0)))
         return say(
-            "effect share",
+            "effect share one" if round(100.0 * abs(value)) == 1 else "effect share",
             value=plants_words(value),
             confidence=confidence,
             low=low,
@@ -120,10 +120,16 @@ def matters_words(matters: float | None, summary: Summary, unit: str) -> str:
     if matters is None:
         return ""
     if summary.estimand == "share alive":
-        return say("matters share", n=number(100.0 * matters))
+        return say("matters share", n=_plain(100.0 * matters))
     if summary.log:
-        return say("matters ratio", n=number(100.0 * (exp(matters) - 1.0)))
-    return say("matters difference", n=number(matters), unit=unit_words(unit))
+        return say("matters ratio", n=_plain(100.0 * (exp(matters) - 1.0)))
+    return say("matters difference", n=_plain(matters), unit=unit_words(unit))
+
+
+def _plain(value: float) -> str:
+    """Three digits, without the zeros that a planned number did not have."""
+    text = number(value)
+    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 def _ratio(value: float) -> str:
