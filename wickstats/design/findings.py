@@ -12,6 +12,11 @@ from wickstats.core.errors import Problem
 Path = tuple[str | int, ...]
 
 LONGEST_QUOTE = 60
+MOST_PROBLEMS = 500
+
+
+class Stopped(Exception):  # noqa: N818 - a signal inside this package, not an error to users
+    """Reading cannot go on; the problem is already in the findings."""
 
 
 class Place(NamedTuple):
@@ -36,7 +41,7 @@ def quote(text: str) -> str:
 
 def words_of(path: Path) -> str:
     """A path as a person would write it: plan.comparisons[1].weights, counting from 1."""
-    out = ""
+    out = "" if path else "the file"
     for part in path:
         if isinstance(part, int):
             out += f"[{part + 1}]"
@@ -84,10 +89,19 @@ class Findings:
     ) -> None:
         """Keep a problem of the part at ``path``."""
         place = at or self.place(path, on_key=on_key)
+        if len(self.problems) == MOST_PROBLEMS:
+            code, found = "too many problems", f"more than {MOST_PROBLEMS} problems"
+            expected, fix = "a trial file", "mend these first, then check again"
         self._failed.add(path)
         self.problems.append(
             Problem(self.file, code, found, expected, fix, line=place.line, column=place.column)
         )
+        if len(self.problems) > MOST_PROBLEMS:
+            raise Stopped
+
+    def fail(self, path: Path) -> None:
+        """Mark a part as failed without a problem of its own (another one tells)."""
+        self._failed.add(path)
 
     def place(self, path: Path, *, on_key: bool = False) -> Place:
         """Where the value (or key) stands; of a part that is absent, its nearest parent."""

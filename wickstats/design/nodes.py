@@ -9,12 +9,12 @@ from dataclasses import dataclass, field
 
 import yaml
 
-from wickstats.design.findings import Findings, Place, quote
+from wickstats.design.findings import Findings, Place, Stopped, quote
 
 MAX_LEVELS = 20
 
 # libyaml where PyYAML was built with it: the same events, some ten times faster
-_Loader: type = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+LOADER: type = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 
 @dataclass(slots=True)
@@ -45,18 +45,29 @@ class Mapping:
 
     place: Place
     pairs: "list[tuple[Scalar, Node]]" = field(default_factory=list)
+    keys: "dict[str, Scalar]" = field(default_factory=dict)
 
 
 Node = Scalar | Listing | Mapping
 
-
-class Stopped(Exception):  # noqa: N818 - a signal inside this package, not an error to users
-    """Reading cannot go on; the problem is already in the findings."""
+_NO_KEY = Scalar("", plain=False, place=Place(1, 1))  # in the place of a refused key
 
 
 def _place(event: yaml.Event) -> Place:
     mark = event.start_mark
     return Place(1, 1) if mark is None else Place(mark.line + 1, mark.column + 1)
+
+
+def too_deep(findings: Findings, place: Place) -> None:
+    """Keep the problem that nesting goes too deep."""
+    findings.add(
+        (),
+        "too deep",
+        found=f"more than {MAX_LEVELS} levels of nesting",
+        expected=f"at most {MAX_LEVELS}; a trial needs about six",
+        fix="look for a bracket or an indentation too many",
+        at=place,
+    )
 
 
 class _Builder:
@@ -103,14 +114,7 @@ class _Builder:
         self._refuse_extras(event)
         place = _place(event)
         if len(self._stack) >= MAX_LEVELS:
-            self._findings.add(
-                (),
-                "too deep",
-                found=f"more than {MAX_LEVELS} levels of nesting",
-                expected=f"at most {MAX_LEVELS}; a trial needs about six",
-                fix="look for a bracket or an indentation too many",
-                at=place,
-            )
+            too_deep(self._findings, place)
             raise Stopped
         node = Mapping(place) if isinstance(event, yaml.MappingStartEvent) else Listing(place)
         self._put(node)
@@ -143,9 +147,11 @@ class _Builder:
             fix='if the text begins with "?", "{" or "[", put it in quotes',
             at=node.place,
         )
-        return Scalar("", plain=False, place=node.place)
+        return _NO_KEY
 
     def _add_pair(self, parent: Mapping, key: Scalar, node: Node) -> None:
+        if key is _NO_KEY:
+            return
         if key.plain and key.text == "<<":
             self._findings.add(
                 (),
@@ -156,8 +162,8 @@ class _Builder:
                 at=key.place,
             )
             return
-        first = next((k for k, _ in parent.pairs if k.text == key.text), None)
-        if first is not None:
+        first = parent.keys.setdefault(key.text, key)
+        if first is not key:
             self._findings.add(
                 (),
                 "duplicate key",
@@ -173,7 +179,8 @@ class _Builder:
         if event.anchor is not None:
             self._refuse(event, "anchor", f"the anchor &{event.anchor}")
         if event.tag is not None and event.tag != "!":
-            self._refuse(event, "tag", f"the tag {quote(event.tag)}")
+            tag = event.tag.replace("tag:yaml.org,2002:", "!!")
+            self._refuse(event, "tag", f"the tag {quote(tag)}")
 
     def _refuse(self, event: yaml.Event, code: str, found: str) -> None:
         self._findings.add(
@@ -197,6 +204,6 @@ def build(text: str, findings: Findings) -> Node | None:
         At the first syntax error.
     """
     builder = _Builder(findings)
-    for event in yaml.parse(text, Loader=_Loader):
+    for event in yaml.parse(text, Loader=LOADER):
         builder.take(event)
     return builder.root

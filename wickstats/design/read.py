@@ -4,11 +4,12 @@ Reading goes bytes, tree, one typed walk, checks between parts, values. Leans on
 other modules of this package.
 """
 
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
 from wickstats.core.errors import Problem, TrialError
-from wickstats.design.findings import Findings
+from wickstats.design.findings import Findings, Stopped
 from wickstats.design.rules import check_parts
 from wickstats.design.shapes import SOURCE_PATH, trial_spec
 from wickstats.design.source import parse
@@ -38,13 +39,14 @@ def parse_trial(data: bytes, *, file: str, folder: Path) -> Trial:
         Holding every problem with its line and column.
     """
     out = Findings(file)
-    root = parse(data, out)
     values: Any = MISSING
-    if root is not None:
-        out.values[()] = root.place
-        values = trial_spec().read(root, (), out)
-    if values is not MISSING:
-        check_parts(values, folder, out)
+    with suppress(Stopped):
+        root = parse(data, out)
+        if root is not None:
+            out.values[()] = root.place
+            values = trial_spec().read(root, (), out)
+        if values is not MISSING:
+            check_parts(values, folder, out)
     if out.problems:
         raise TrialError(out.sorted())
     records = {

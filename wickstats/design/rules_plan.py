@@ -33,7 +33,7 @@ def check_plan(values: Values, out: Findings) -> None:
         check_responses_known(plan.get(key, {}), ("plan", key), values, out)
     for name, given in plan.get("matters", {}).items():
         response = responses_of(values).get(name)
-        if response and out.sound("plan", "matters", name):
+        if response and "kind" in response and out.sound("plan", "matters", name):
             _matters(name, given, response, out)
     _equal_water(plan.get("equal_water"), values, out)
     if plan.get("recovery") and values.get("design", {}).get("type") != "incomplete block":

@@ -170,7 +170,7 @@ def _times(kind: str, response: Values, path: Path, values: Values, out: Finding
         if time is None:
             continue
         if isinstance(time, date):
-            if start and end and not start <= time <= end:
+            if start and end and start < end and not start <= time <= end:
                 out.add(
                     where,
                     "out of season",

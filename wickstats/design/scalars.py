@@ -80,4 +80,6 @@ def word(text: str, words: Sequence[str]) -> str | Unread:
     if text in words:
         return text
     near = nearest(text, words)
-    return Unread(f"write {near}" if near else f"choose one of: {listing(words)}")
+    if near or len(words) == 1:
+        return Unread(f"write {near or words[0]}")
+    return Unread(f"choose one of: {listing(words)}")

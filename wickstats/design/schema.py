@@ -88,7 +88,7 @@ def table_schema(table: Table) -> dict[str, Any]:
         "fields": [_field(column) for column in table.columns],
         "missingValues": [""],
         # a file need not have every column, and may have columns of its own
-        "fieldsMatch": ["partial"],
+        "fieldsMatch": "partial",
     }
     if table.name == "layout":
         schema["primaryKey"] = ["plot"]

@@ -7,10 +7,12 @@ import re
 
 import yaml
 
-from wickstats.design.findings import Findings, Place, quote
-from wickstats.design.nodes import Node, Stopped, build
+from wickstats.design.findings import Findings, Place, Stopped, quote
+from wickstats.design.nodes import LOADER, Node, build, too_deep
 
 MAX_BYTES = 1_000_000
+MAX_BRACKETS = 100  # open at once: far beyond the levels allowed, before the parser looks ahead
+PORTABLE_BYTES = 50_000  # up to here syntax errors are told in the portable parser's words
 
 # C0 and C1 controls but tab and line ends; marks that turn the direction of writing
 _FORBIDDEN = re.compile(
@@ -40,8 +42,10 @@ def parse(data: bytes, findings: Findings) -> Node | None:
     text = _decode(data, findings)
     if text is None:
         return None
-    text = _without_forbidden(text, findings)
     try:
+        text = _without_forbidden(text, findings)
+        if _too_many_brackets(text, findings):
+            return None
         root = build(text, findings)
     except Stopped:
         return None
@@ -77,6 +81,20 @@ def _decode(data: bytes, findings: Findings) -> str | None:
         return None
 
 
+def _too_many_brackets(text: str, findings: Findings) -> bool:
+    """Stop before the parser, whose work grows with the square of open brackets."""
+    depth = 0
+    for number, line in enumerate(text.split("\n"), start=1):
+        if "{" not in line and "[" not in line and not depth:
+            continue
+        for hit in re.finditer(r"[\[{\]}]", _QUOTED.sub(lambda m: " " * len(m[0]), line)):
+            depth = max(depth + (1 if hit[0] in "[{" else -1), 0)
+            if depth > MAX_BRACKETS:
+                too_deep(findings, Place(number, hit.start() + 1))
+                return True
+    return False
+
+
 def _without_forbidden(text: str, findings: Findings) -> str:
     if not _FORBIDDEN.search(text):
         return text
@@ -97,8 +115,9 @@ def _without_forbidden(text: str, findings: Findings) -> str:
 def _syntax(text: str, findings: Findings) -> None:
     """Say the first syntax error, in the words of the portable parser."""
     words, place, context = "text that is not YAML", Place(1, 1), None
+    loader = LOADER if len(text) > PORTABLE_BYTES else yaml.SafeLoader
     try:
-        for _ in yaml.parse(text, Loader=yaml.SafeLoader):
+        for _ in yaml.parse(text, Loader=loader):
             pass
     except yaml.MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
@@ -106,7 +125,7 @@ def _syntax(text: str, findings: Findings) -> None:
             place = Place(mark.line + 1, mark.column + 1)
         if error.context_mark is not None:
             context = error.context_mark.line + 1
-        words = error.problem or error.context or words
+        words = (error.problem or error.context or words).removeprefix("found ")
     except yaml.YAMLError as error:
         words = str(error).splitlines()[0]
     lines = text.split("\n")
@@ -125,26 +144,50 @@ def _syntax(text: str, findings: Findings) -> None:
 def _hint(lines: list[str], line: int, context: int | None) -> str:
     """What to do, looking at the line of the error and where its part began."""
     numbers = [line, *([context] if context else []), line - 1]
-    for number in dict.fromkeys(numbers):
-        if not 1 <= number <= len(lines):
-            continue
-        text = lines[number - 1]
-        if re.match(r"^ *\t", text):
+    near = [n for n in dict.fromkeys(numbers) if 1 <= n <= len(lines)]
+    for number in near:
+        if re.match(r"^ *\t", lines[number - 1]):
             return f"indent line {number} with spaces, not tabs"
-        sign = _unquoted_sign(text)
+    quoted = next((n for n in range(1, line + 1) if _open_quote(lines[n - 1])), None)
+    if quoted:
+        return f"line {quoted} opens a quote and does not close it: close it, or take it out"
+    for number in near:
+        sign = _unquoted_sign(lines[number - 1])
         if sign:
             return f'line {number} holds "{sign}" outside quotes: put quotes around the text'
+    if context and context <= len(lines) and _opened(lines[context - 1]) > 0:
+        return f"line {context} opens a bracket that is not closed: close it"
+    before = next((n for n in range(line - 1, 0, -1) if lines[n - 1].strip()), None)
+    if before and line <= len(lines) and _indent(lines[line - 1]) > _indent(lines[before - 1]):
+        return (
+            f"line {line} begins further right than line {before}: keys of one section "
+            "begin in one column"
+        )
     return (
         f"look at line {line} and the one before: an unclosed quote or bracket, "
         "a missing space after a colon, or an uneven indentation"
     )
 
 
+def _open_quote(line: str) -> bool:
+    bare = _QUOTED.sub("", line).partition(" #")[0]
+    # an apostrophe inside a word opens nothing
+    return not bare.lstrip().startswith("#") and bool(re.search(r"(^|[\s\[{,:])[\"']", bare))
+
+
+def _opened(code: str) -> int:
+    bare = _QUOTED.sub("", code)
+    return sum(bare.count(c) for c in "{[") - sum(bare.count(c) for c in "}]")
+
+
+def _indent(line: str) -> int:
+    return len(line) - len(line.lstrip(" "))
+
+
 def _unquoted_sign(line: str) -> str | None:
     bare = _QUOTED.sub("", line)
     code, comment, _ = bare.partition(" #")
-    opened = sum(code.count(c) for c in "{[") - sum(code.count(c) for c in "}]")
-    if comment and opened > 0:
+    if comment and _opened(code) > 0:
         return " #"  # the comment swallowed the closing bracket
     if any(part.count(": ") > 1 for part in re.split(r"[,{}\[\]]", code)):
         return ": "

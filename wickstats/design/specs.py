@@ -132,7 +132,7 @@ class NumberSpec:
             return _unread(self, node, path, out, str(value), "not a number")
         if not self._inside(value):
             fix = f"write {self.words}"
-            if path[-1] == "confidence" and 50 < value < 100:
+            if 1 in (self.at_most, self.below) and 1 < value <= 100:
                 fix = f"write it as a share: {value / 100:g}"
             return _unread(self, node, path, out, fix, "impossible value")
         return value
@@ -217,7 +217,7 @@ class ListSpec:
 
     def read(self, node: Node, path: Path, out: Findings) -> Any:
         """Read one node."""
-        if self.single and not isinstance(node, Listing):
+        if self.single and isinstance(node, Scalar):
             value = self.item.read(node, path, out)
             return MISSING if value is MISSING else (value,)
         if not isinstance(node, Listing):
@@ -338,7 +338,10 @@ class SectionSpec:
             out.keys[here], out.values[here] = key.place, item.place
             known = self.fields.get(key.text)
             if known is None:
-                unknown_key(key.text, path, self.fields, out, self.elsewhere.get(key.text))
+                section = self.elsewhere.get(key.text)
+                comma = isinstance(item, Scalar) and item.empty
+                near = unknown_key(key.text, path, self.fields, out, section, after_comma=comma)
+                seen.add(near or "")
                 continue
             seen.add(key.text)
             value = known.spec.read(item, here, out)
@@ -362,11 +365,16 @@ def unknown_key(
     known: "MappingABC[str, Any] | tuple[str, ...]",
     out: Findings,
     section: str | None = None,
-) -> None:
-    """Keep the problem of a key that nobody knows, with the nearest known one."""
+    *,
+    after_comma: bool = False,
+) -> str | None:
+    """Keep the problem of a key that nobody knows; return the nearest known one."""
     near = nearest(key, known)
     if near:
+        out.fail((*path, near))  # what was meant is not missing as well
         fix = f"write {near}"
+    elif after_comma:
+        fix = "if it belongs to a text with a comma, put quotes around the whole text"
     elif section:
         fix = f"move it: {key} belongs under {section}"
     else:
@@ -379,3 +387,4 @@ def unknown_key(
         fix=fix,
         on_key=True,
     )
+    return near
