@@ -85,7 +85,7 @@ def syllables(word: str) -> int:
 
 def grade(sentences: list[str]) -> float:
     """Flesch-Kincaid grade (Kincaid et al. 1975: 0.39 w/s + 11.8 syl/w - 15.59)."""
-    split = [s for text in sentences for s in re.split(r"(?<=[.!?:;])\s+", text) if s.strip()]
+    split = [s for text in sentences for s in re.split(r"(?<=[.!?])\s+", text) if s.strip()]
     words = [w for s in split for w in s.split() if re.search("[A-Za-z]", w)]
     return (
         0.39 * len(words) / len(split)

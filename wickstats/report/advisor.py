@@ -3,6 +3,8 @@
 Leans on pages, report.facts and core.
 """
 
+import re
+
 from wickstats.core.numbers import fixed
 from wickstats.core.responses import ResponseResult
 from wickstats.core.words import say
@@ -10,6 +12,7 @@ from wickstats.pages.blocks import Block, Items, Note, Picture, Section, Text
 from wickstats.report.facts import Scene, capital, headline, listed
 
 MOST_WORDS = 400
+LONG_SENTENCE = 32
 
 
 def advisor_part(scene: Scene, picture: Picture | None) -> Section:
@@ -71,12 +74,19 @@ def ordered(scene: Scene) -> list[ResponseResult]:
     return sorted(scene.results.responses, key=lambda r: rank.get(r.role, 2))
 
 
+def shortened(sentence: str) -> str:
+    """Keep the first sentence of a long text: the verdict with its numbers."""
+    if len(sentence.split()) <= LONG_SENTENCE:
+        return sentence
+    return re.split(r"(?<=[.!?])\s+(?=[A-Z])", sentence, maxsplit=1)[0]
+
+
 def _answer(scene: Scene, picture: tuple[Block, ...], most: int) -> list[Block]:
     """Verdicts of the first response, its picture, then the other verdicts."""
     if scene.results.layout.drawn == "not at random":
         return [Note(say("answer none"), "verdict"), *picture]
     sentences = [
-        (capital(c.sentence), i)
+        (shortened(capital(c.sentence)), i)
         for i, r in enumerate(ordered(scene))
         for c in headline(r)
         if c.sentence is not None
@@ -108,7 +118,8 @@ def _sure(scene: Scene) -> tuple[str, ...]:
     if lost > 0:
         out.append(say("sure lost", n=lost, planted=results.accounting.planted))
     if results.queries:
-        out.append(say("sure queries", n=len(results.queries)))
+        many = len(results.queries)
+        out.append(say("sure query") if many == 1 else say("sure queries", n=many))
     return tuple(out)
 
 

@@ -24,7 +24,7 @@ from wickstats.core.responses import (
 )
 from wickstats.core.words import say
 from wickstats.pages.blocks import Table
-from wickstats.report.facts import Scene, heads, scale_of, times, what_of
+from wickstats.report.facts import Scene, capital, heads, scale_of, times, what_of
 
 Triple = tuple[Number, Number, Number]
 
@@ -104,7 +104,7 @@ def adjusted(row: Comparison) -> tuple[float | None, float | None]:
 
 
 def _reasons(rows: Sequence[tuple[str, str | None]]) -> str:
-    told = dict.fromkeys(f"{name}: {why}" for name, why in rows if why)
+    told = dict.fromkeys(f"{capital(name)}: {why}" for name, why in rows if why)
     return "".join(f" {_sentence(text)}" for text in told)
 
 

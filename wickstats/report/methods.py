@@ -57,7 +57,7 @@ def _mixed(results: Results) -> Iterator[str]:
     if fitted:
         yield "method mixed"
     for name in ("Kenward-Roger", "Satterthwaite"):
-        if any(name in m.df_method for m in fitted):
+        if any(name.lower() in m.df_method.lower() for m in fitted):
             yield f"method {name}"
 
 

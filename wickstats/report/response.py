@@ -3,6 +3,7 @@
 Leans on pages, report and core.
 """
 
+from wickstats.core.numbers import number
 from wickstats.core.responses import MixedModel, ResponseResult
 from wickstats.core.words import say
 from wickstats.pages.blocks import Block, Items, Note, Picture, Section, Table, Text
@@ -73,13 +74,13 @@ def mixed_words(mixed: MixedModel) -> str:
     if mixed.not_estimable is not None:
         return f"{say('head mixed')}: {say('not given', why=mixed.not_estimable)}."
     diary = ", ".join(
-        f"{key} {value:.6g}" if isinstance(value, float) else f"{key} {value}"
+        f"{key.replace('_', ' ')} {number(value, 6) if isinstance(value, float) else value}"
         for key, value in mixed.diary.items()
     )
     return say(
         "mixed facts",
         terms=", ".join(mixed.terms),
-        df_method=mixed.df_method,
+        df_method=mixed.df_method.title(),
         converged=say(
             "page mixed converged" if mixed.converged else "page mixed not converged"
         ),

@@ -34,6 +34,7 @@ ENGLISH = {
     ),
     "sure no plan": "No plan was written before planting. Take every finding as a hint.",
     "sure lost": "{n} of {planted} plants were not used. The reasons stand below.",
+    "sure query": "One odd entry in the records waits for a check.",
     "sure queries": "{n} odd entries in the records wait for a check.",
     "limits one": (
         "This is one place and one season. Do not rely on it for other soil, other plants, or "
@@ -44,7 +45,7 @@ ENGLISH = {
     "limits not random": "The plots were not laid out by chance.",
     "more blocks": "For {response}, {comparison}: about {blocks} blocks would settle it.",
     "more blocks below": (
-        "More blocks would narrow the ranges. How many stands under the numbers on power."
+        "More blocks would narrow the ranges. How many stands with each comparison below."
     ),
     "more seasons": "A second season at another place would tell the most.",
     # accounting
