@@ -55,14 +55,14 @@ def listing(words: Iterable[str]) -> str:
     return ", ".join(words)
 
 
-def nearest(word: str, known: Iterable[str]) -> str | None:
+def nearest(word: str, known: Iterable[str], *, cutoff: float = 0.6) -> str | None:
     """The known word that is nearest in spelling, if any is near."""
     names = list(known)
     plain = word.casefold().replace("_", " ").replace("-", " ").strip()
     folded = {n.casefold().replace("_", " ").replace("-", " "): n for n in reversed(names)}
     if plain in folded:
         return folded[plain]
-    close = get_close_matches(plain, list(folded), n=1, cutoff=0.6)
+    close = get_close_matches(plain, list(folded), n=1, cutoff=cutoff)
     return folded[close[0]] if close else None
 
 

@@ -129,6 +129,8 @@ def _named(lines: list[list[str]], factors: tuple[str, ...], out: Report) -> lis
         )
         return []
     heads = _heads([head.strip() for head in lines[0]], factors, out)
+    if any(problem.code == "duplicate column" for problem in out.problems):
+        return []  # which of the two is meant cannot be known
     rows = []
     for number, line in enumerate(lines[1:], start=2):
         if not any(cell.strip() for cell in line):
@@ -169,7 +171,7 @@ def _heads(heads: list[str], factors: tuple[str, ...], out: Report) -> list[str]
             )
     absent = [name for name in known if name not in heads]
     for head in heads:
-        near = nearest(head, absent) if head and head not in known else None
+        near = nearest(head, absent, cutoff=0.85) if head and head not in known else None
         # a misspelt column would be silently taken for one that is of no interest
         if near and near not in factors and near not in ("plot", "block"):
             out.add(
