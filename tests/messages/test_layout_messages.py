@@ -67,7 +67,8 @@ CASES: dict[str, tuple[str, str, str]] = {
         "6,2,two,3",
         (
             'row 7, column row: not a number: found "two" for row; '
-            "expected a whole number at least 1; to mend it: write digits, or leave the cell blank"
+            "expected a whole number at least 1; to mend it: write digits, or leave the "
+            "cell blank"
         ),
     ),
     "no plants": (
@@ -75,7 +76,8 @@ CASES: dict[str, tuple[str, str, str]] = {
         "B,,0\n3",
         (
             'row 3, column plants: not a number: found "0" for plants; '
-            "expected a whole number at least 1; to mend it: write digits, or leave the cell blank"
+            "expected a whole number at least 1; to mend it: write digits, or leave the "
+            "cell blank"
         ),
     ),
     "other number of plants": (
@@ -83,7 +85,8 @@ CASES: dict[str, tuple[str, str, str]] = {
         "B,,7\n3",
         (
             "row 3, column plants: sizes differ: found 7 plants; "
-            "expected 8, as plants_per_plot in the trial file says; to mend it: correct the table "
+            "expected 8, as plants_per_plot in the trial file says; to mend it: correct "
+            "the table "
             "or the trial file; or leave the size out of the trial file"
         ),
     ),
@@ -150,7 +153,8 @@ CASES: dict[str, tuple[str, str, str]] = {
         "1,1,1,1,A,,8\n2,1,1,2,B,,8",
         "1,1,1,1,A,T,8\n2,1,1,2,B,T,8",
         (
-            'row 3, column reservoir: reservoir spans treatments: found reservoir "T" feeds A, B; '
+            'row 3, column reservoir: reservoir spans treatments: found reservoir "T" '
+            "feeds A, B; "
             "expected one treatment a reservoir: what it feeds is one unit; "
             "to mend it: correct the reservoir or the treatment"
         ),
@@ -159,7 +163,8 @@ CASES: dict[str, tuple[str, str, str]] = {
         "1,1,1,1,A,,8",
         "1,1,1,1,A,3,8",
         (
-            'row 2, column reservoir: name used twice: found reservoir "3" has the name of a plot; '
+            'row 2, column reservoir: name used twice: found reservoir "3" has the name '
+            "of a plot; "
             "expected names that tell plots and reservoirs apart; "
             "to mend it: rename the reservoir"
         ),
