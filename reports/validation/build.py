@@ -40,7 +40,8 @@ def main(words: Sequence[str] | None = None) -> int:
     sys.path[:0] = [str(HERE), str(ROOT)]
     from study_cells import all_cells, usual_cells
     from study_page import study_page
-    from study_run import run_cell, summarize
+    from study_run import run_cell
+    from study_summary import summarize
     from study_usual import run_usual
 
     done = _run(run_cell, all_cells(), options.seasons, OURS, options)

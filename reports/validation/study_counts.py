@@ -66,7 +66,8 @@ def _many(x: np.ndarray, layout: Geometry, contrasts: np.ndarray) -> Judged:
         estimate = coefficients[:, :t] @ weights
         quasi = np.sqrt(np.einsum("i,sij,j->s", weights, spread, weights))
         pooled = (logs.high[:, k] - logs.estimate[:, k]) / quantile
-        se = np.maximum(quasi, pooled)
+        se = np.fmax(quasi, pooled)  # without scatter in the logs the first one alone
+        se[~settled] = np.nan
         out.estimate[:, k] = estimate
         out.low[:, k], out.high[:, k] = estimate - quantile * se, estimate + quantile * se
         out.p[:, k] = 2.0 * stdtr(df, -np.abs(estimate / se))

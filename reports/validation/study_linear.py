@@ -102,7 +102,7 @@ def _judge_one(
         scales = [v / m, v * (1.0 / m).mean(axis=1, keepdims=True)]
         return judge_scales(y / m, layout, contrasts, scales, floor=1.0)
     if seasons.kind == "share":
-        return judge_scales(y / m, layout, contrasts, [np.ones_like(y)], floor=1e-12)
+        return judge_scales(y / m, layout, contrasts, [np.ones_like(y)], floor=0.0)
     scales = [np.ones_like(y)]
     if seasons.kind == "size":
         scales.append(m.mean(axis=1, keepdims=True) / m)
@@ -122,7 +122,11 @@ def judge_scales(
     rows = [layout.cell_row(w)[0] for w in contrasts]
     terms = _term_rows(layout)
     projector = np.eye(y.shape[1]) - layout.basis @ layout.basis.T
-    rss = np.einsum("sn,sn->s", y @ projector, y)
+    rss = ((y @ projector) ** 2).sum(axis=1)
+    # as in the package: what rounding alone leaves behind counts as no scatter
+    rounding = 64.0 * np.finfo(float).eps * np.abs(y).max(axis=1)
+    rss = np.where(rss <= y.shape[1] * rounding**2, 0.0, rss)
+    blind = (rss == 0.0) & (floor == 0.0)
     half_best = np.zeros_like(out.p)
     for k, row in enumerate(rows):
         if row is not None:
@@ -130,7 +134,7 @@ def judge_scales(
     for d in scales:
         first = d @ np.diag(projector)
         df = first**2 / np.einsum("sn,sn->s", d @ (projector * projector), d)
-        phi = np.maximum(rss / first, floor)
+        phi = np.where(blind, 1.0, np.maximum(rss / first, floor))
         quantile = stdtrit(df, 0.975)
         for k, row in enumerate(rows):
             if row is None:
@@ -145,6 +149,8 @@ def judge_scales(
             np.fmax(out.p_all, _p_all(y, terms, d, phi, df), out=out.p_all)
     out.low[:] = out.estimate - half_best
     out.high[:] = out.estimate + half_best
+    for held in (out.low, out.high, out.p, out.p_all):
+        held[blind] = np.nan
     return out
 
 

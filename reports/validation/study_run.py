@@ -1,13 +1,12 @@
-"""One cell of the study and the summary of all of them.
+"""One cell of the study.
 
 Leans on study_cells, study_seasons, study_linear and study_counts.
 """
 
-from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
-from study_cells import KINDS, Cell, generator
+from study_cells import Cell, generator
 from study_counts import judge_counts
 from study_linear import judge
 from study_seasons import simulate
@@ -57,53 +56,3 @@ def run_cell(cell: Cell, seasons: int, seed: int) -> dict[str, Any]:
 
 def _rate(hits: np.ndarray, among: np.ndarray) -> float | None:
     return float(hits[among].mean()) if among.any() else None
-
-
-
-
-def summarize(
-    cells: Sequence[dict[str, Any]], usual: Sequence[dict[str, Any]], seed: int
-) -> dict[str, Any]:
-    """The numbers that may be quoted: worst and median by kind."""
-    kinds = {kind: _of_kind(kind, cells) for kind in KINDS}
-    routes: dict[str, list[float]] = {}
-    settled: list[float] = []
-    for cell in usual:
-        for route in cell["routes"]:
-            if route["rejection"] is not None:
-                routes.setdefault(route["route"], []).append(route["rejection"])
-            settled += [route["converged"]] if "converged" in route else []
-    return {
-        "seed": seed,
-        "cells": len(cells),
-        "seasons_a_cell": min((c["seasons"] for c in cells), default=0),
-        "kinds": kinds,
-        "usual": {
-            "seasons_a_cell": min((c["seasons"] for c in usual), default=0),
-            "rejection": {k: [min(v), max(v)] for k, v in routes.items()},
-            "mixed_model_converged": [min(settled), max(settled)] if settled else None,
-        },
-    }
-
-
-def _of_kind(kind: str, cells: Sequence[dict[str, Any]]) -> dict[str, Any]:
-    mine = [c for c in cells if c["settings"]["kind"] == kind]
-    return {
-        "rejection_pair": _spread([c["rejection"] for c in mine]),
-        "rejection_all_arms": _spread([c["rejection_all"] for c in mine]),
-        "coverage": _spread(
-            [c[name] for c in mine for name in ("coverage", "coverage_other")]
-        ),
-        "seasons_without_inference": sum(c["seasons"] - c["judged"] for c in mine),
-        "worst_cell": max(mine, key=lambda c: c["rejection"] or 0.0)["settings"],
-    }
-
-
-def _spread(rates: Sequence[float | None]) -> dict[str, float | int]:
-    held = np.array([r for r in rates if r is not None])
-    return {
-        "cells": int(held.size),
-        "lowest": float(held.min()),
-        "median": float(np.median(held)),
-        "highest": float(held.max()),
-    }

@@ -75,3 +75,16 @@ def test_counts_with_empty_blocks_or_arms_go_through_the_package(level: float) -
         found = [many.low[s, 0], many.high[s, 0], many.p[s, 0]]
         np.testing.assert_allclose(found, expected, rtol=1e-9, atol=1e-9)
     assert blank > 0
+
+
+def test_counts_without_scatter_in_their_logarithms_keep_the_first_interval() -> None:
+    base = simulate(
+        Cell("count", 3, 2, 0.0, "complete", "global null"), 1, generator(7, "alike")
+    )
+    alike = np.full_like(base.values, 5.0)
+    seasons = Seasons("count", base.cells, base.blocks, alike, base.plants, base.present)
+    many = judge_counts(seasons, np.array([[1.0, -1.0]]))
+    one = fit_counts(alike[0], base.cells, 2, blocks=base.blocks).contrast([1.0, -1.0])
+    assert one.low is not None
+    assert many.low[0, 0] == pytest.approx(one.low, rel=1e-10)
+    assert np.isnan(many.p_all[0])

@@ -1,0 +1,62 @@
+"""The numbers of the study that may be quoted: worst and median by kind.
+
+Leans on numpy and study_cells.
+"""
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+from study_cells import KINDS
+
+
+def summarize(
+    cells: Sequence[dict[str, Any]], usual: Sequence[dict[str, Any]], seed: int
+) -> dict[str, Any]:
+    """The numbers that may be quoted: worst and median by kind."""
+    kinds = {kind: _of_kind(kind, cells) for kind in KINDS}
+    routes: dict[str, list[float]] = {}
+    settled: list[float] = []
+    for cell in usual:
+        for route in cell["routes"]:
+            if route["rejection"] is not None:
+                routes.setdefault(route["route"], []).append(route["rejection"])
+            settled += [route["converged"]] if "converged" in route else []
+    return {
+        "seed": seed,
+        "cells": len(cells),
+        "seasons_a_cell": min((c["seasons"] for c in cells), default=0),
+        "kinds": kinds,
+        "usual": {
+            "seasons_a_cell": min((c["seasons"] for c in usual), default=0),
+            "rejection": {k: [min(v), max(v)] for k, v in routes.items()},
+            "mixed_model_converged": [min(settled), max(settled)] if settled else None,
+        },
+    }
+
+
+def _of_kind(kind: str, cells: Sequence[dict[str, Any]]) -> dict[str, Any]:
+    mine = [c for c in cells if c["settings"]["kind"] == kind]
+    return {
+        "rejection_pair": _spread([c["rejection"] for c in mine]),
+        "rejection_all_arms": _spread([c["rejection_all"] for c in mine]),
+        "coverage": _spread([c[name] for c in mine for name in ("coverage", "coverage_other")]),
+        "seasons_without_inference": sum(c["seasons"] - c["judged"] for c in mine),
+        "worst_cell": max(mine, key=lambda c: c["rejection"] or 0.0)["settings"],
+        "least_covered_cell": min(mine, key=_least)["settings"],
+    }
+
+
+def _spread(rates: Sequence[float | None]) -> dict[str, float | int]:
+    held = np.array([r for r in rates if r is not None])
+    return {
+        "cells": int(held.size),
+        "lowest": float(held.min()),
+        "median": float(np.median(held)),
+        "highest": float(held.max()),
+    }
+
+
+def _least(cell: dict[str, Any]) -> float:
+    """The lower of a cell's coverages."""
+    return min(r for r in (cell["coverage"], cell["coverage_other"]) if r is not None)
