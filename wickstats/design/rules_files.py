@@ -13,8 +13,6 @@ from wickstats.design.parts import Values, unknown_name
 from wickstats.design.shapes import SOURCE_PATH
 from wickstats.design.tables import RECORD_TABLES
 
-_DATE_PARTS = re.compile(r"(31|12|Dec(?:ember)?|2025|25)([ ./-]|, )?")
-
 
 def check_files(values: Values, folder: Path, out: Findings) -> None:
     """Every file name and its options."""
@@ -128,12 +126,12 @@ def _impossible(base: Where, key: str, value: str, expected: str, out: Findings)
 
 
 def is_date_example(text: str) -> bool:
-    """Whether a text writes the 31st of December 2025, each part once."""
-    compact = re.fullmatch(r"20251231|31122025|12312025", text)
-    parts = [match[1] for match in _DATE_PARTS.finditer(text)]
-    whole = "".join(match[0] for match in _DATE_PARTS.finditer(text)) == text
-    kinds = sorted("D" if p == "31" else "Y" if p in ("2025", "25") else "M" for p in parts)
-    return bool(compact) or (whole and kinds == ["D", "M", "Y"])
+    """Whether a text writes the last day of a year in digits: 31, 12 and the year once."""
+    parts = re.fullmatch(r"(\d+)[^\d\s]{1,2} ?(\d+)[^\d\s]{1,2} ?(\d+)\.?", text)
+    if parts is None:
+        return False
+    year = [part for part in parts.groups() if part not in ("31", "12")]
+    return len(year) == 1 and len(year[0]) in (2, 4) and {"31", "12"} < set(parts.groups())
 
 
 def _columns(table: str, columns: dict[str, Any], base: Where, out: Findings) -> None:

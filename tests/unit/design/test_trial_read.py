@@ -10,8 +10,10 @@ from support_trials import GOOD
 
 from wickstats.core.errors import Problem, TrialError
 from wickstats.design.read import parse_trial, read_trial
+from wickstats.design.rules_files import is_date_example
 from wickstats.design.scalars import Unread, day, number, whole
 from wickstats.design.trial import Trial
+from wickstats.records.dates import style_from_example
 
 HERE = Path(__file__).parent
 LEAST = """\
@@ -145,3 +147,20 @@ def test_any_changed_character_gives_a_trial_or_problems(at: int, sign: str) -> 
     except TrialError as error:
         problems = error.problems
     assert all(p.line and p.found and p.expected and p.fix for p in problems)
+
+
+@pytest.mark.parametrize(
+    "text", ["31/12/2025", "31.12.25", "12/31/2024", "2025-12-31", "31. 12. 2025"]
+)
+def test_date_examples_are_those_that_the_tables_can_be_read_by(text: str) -> None:
+    assert is_date_example(text)
+    assert style_from_example(text).read(text.replace("31", "30")) is not None
+
+
+@pytest.mark.parametrize(
+    "text", ["dd/mm/yyyy", "01/02/2025", "31/12", "20251231", "31 Dec 2025"]
+)
+def test_other_texts_are_no_date_examples(text: str) -> None:
+    assert not is_date_example(text)
+    with pytest.raises(ValueError, match="last day of a year"):
+        style_from_example(text)
