@@ -72,6 +72,14 @@ def read_columns(sheet: Sheet, reading: Reading) -> Part | None:
     places = _places(sheet, reading, own)
     if places is None:
         return None
+    if not len(sheet.rows):
+        reading.out.query(
+            sheet.file,
+            "no rows",
+            found="column heads and nothing below",
+            expected="at least one row",
+            fix="nothing to do if nothing was recorded yet",
+        )
     frame: dict[str, np.ndarray] = {}
     for column, place in places:
         source = reading.source.columns.get(column.name)

@@ -101,7 +101,7 @@ def lost_plots(
         last = _last_life(tables)
         columns = [fatal[c] for c in ("plot", "reservoir", "what", "date", "file", "row")]
         for plot, reservoir, what, when, file, row in sorted(
-            zip(*columns, strict=True), key=lambda e: (e[3], str(e[4]), e[5])
+            zip(*columns, strict=True), key=lambda e: (e[3], e[2], str(e[4]), e[5])
         ):
             for hit in _plots_hit(plot, reservoir, ground):
                 if hit in last and last[hit] > when:

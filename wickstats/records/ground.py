@@ -156,6 +156,9 @@ def in_order(frame: pd.DataFrame, layout: Layout) -> pd.DataFrame:
     keys: list[np.ndarray] = []
     if "row" in frame:
         keys = [frame["row"].to_numpy(), frame["file"].to_numpy().astype(str)]
+    for column in ("new_plant", "what", "source", "pick"):  # where the rest is equal
+        if column in frame:
+            keys.append(frame[column].fillna("").to_numpy().astype(str))
     if "date" in frame:
         keys.append(frame["date"].to_numpy())
     for column, order in (

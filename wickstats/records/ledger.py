@@ -142,7 +142,9 @@ def _line(
 def _vessels(rows: pd.DataFrame) -> list[pd.DataFrame]:
     """Rows by reservoir (or plot), each in the order of time."""
     vessel = rows["reservoir"].where(rows["reservoir"].notna(), rows["plot"])
-    ordered = rows.assign(vessel=vessel).sort_values(["vessel", "date", "row"], kind="stable")
+    ordered = rows.assign(vessel=vessel).sort_values(
+        ["vessel", "date", "source", "row"], kind="stable"
+    )
     return [group for _, group in ordered.groupby("vessel", sort=True)]
 
 

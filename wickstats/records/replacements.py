@@ -45,7 +45,7 @@ def origins_of_plants(
         named[c].to_numpy() for c in ("plot", "plant", "new_plant", "date", "file", "row")
     ]
     for plot, plant, new, when, file, row in sorted(
-        zip(*columns, strict=True), key=lambda e: (e[3], str(e[4]), e[5])
+        zip(*columns, strict=True), key=lambda e: (e[3], str(e[0]), e[1], e[2] or "")
     ):
         if plot is None:
             continue

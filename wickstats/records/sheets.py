@@ -149,14 +149,6 @@ def sheet_from_lines(
         return None
     heads = [h.strip() if isinstance(h, str) else h for h in lines[header_row - 1]]
     body = lines[header_row:]
-    if not body:
-        out.query(
-            file,
-            "no rows",
-            found="column heads and nothing below",
-            expected="at least one row",
-            fix="nothing to do if nothing was recorded yet",
-        )
     width = len(heads)
     lengths = np.fromiter(map(len, body), dtype=np.int64, count=len(body))
     if body and (lengths != width).any():

@@ -209,7 +209,8 @@ def _level_before_visit(frame: pd.DataFrame) -> np.ndarray:
     """What every row's reservoir held when it was left at the visit before (NaN: unknown)."""
     vessel = frame["reservoir"].where(frame["reservoir"].notna(), frame["plot"])
     codes = pd.factorize(vessel.to_numpy())[0]
-    order = np.lexsort((frame["row"].to_numpy(), frame["date"].to_numpy(), codes))
+    sources = frame["source"].fillna("").to_numpy().astype(str)
+    order = np.lexsort((frame["row"].to_numpy(), sources, frame["date"].to_numpy(), codes))
     left = frame["level_after_l"].to_numpy()
     seen = frame["level_before_l"].to_numpy()
     given = frame["given_l"].to_numpy()
