@@ -96,7 +96,8 @@ def _sentences(summary: dict[str, Any]) -> list[str]:
             f"{PLURAL[kind]}: a null pair is called different in {_rate(pair['lowest'])} to "
             f"{_rate(pair['highest'])} % of seasons, {_rate(pair['median'])} % in the median "
             f"cell (highest: {_setting(of['worst_cell'])}); intervals cover "
-            f"{_rate(cover['lowest'])} % or more (lowest: {_setting(of['least_covered_cell'])})."
+            f"{_rate(cover['lowest'])} % or more (lowest: "
+            f"{_setting(of['least_covered_cell'])})."
         )
         if of["seasons_without_inference"]:
             lost = of["seasons_without_inference"]

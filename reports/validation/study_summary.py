@@ -59,4 +59,5 @@ def _spread(rates: Sequence[float | None]) -> dict[str, float | int]:
 
 def _least(cell: dict[str, Any]) -> float:
     """The lower of a cell's coverages."""
-    return min(r for r in (cell["coverage"], cell["coverage_other"]) if r is not None)
+    rates = (cell["coverage"], cell["coverage_other"])
+    return min(float(rate) for rate in rates if rate is not None)
