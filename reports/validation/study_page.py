@@ -95,7 +95,9 @@ def _sentences(summary: dict[str, Any]) -> list[str]:
         text = (
             f"{PLURAL[kind]}: a null pair is called different in {_rate(pair['lowest'])} to "
             f"{_rate(pair['highest'])} % of seasons, {_rate(pair['median'])} % in the median "
-            f"cell (highest: {_setting(of['worst_cell'])}); intervals cover "
+            f"cell. Highest: {_setting(of['worst_cell'])}; that setting once more, with "
+            f"{_whole(of['worst_cell_again']['seasons'])} other seasons: "
+            f"{percent(of['worst_cell_again']['rejection'], 2)}. Intervals cover "
             f"{_rate(cover['lowest'])} % or more (lowest: "
             f"{_setting(of['least_covered_cell'])})."
         )
@@ -107,6 +109,11 @@ def _sentences(summary: dict[str, Any]) -> list[str]:
                 "inference; they are not counted."
             )
         out.append(text)
+    out.append(
+        "Shares and counts are judged with more care than 5 % asks for, most of all with few "
+        "blocks and plots that hardly vary: a test that rejects so rarely also misses more "
+        "true differences."
+    )
     return out
 
 

@@ -10,11 +10,28 @@ import numpy as np
 from study_cells import KINDS
 
 
+def highest_cells(cells: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Settings of the cell of each kind in which a null pair is rejected most often."""
+    return [
+        max(_mine(kind, cells), key=lambda c: c["rejection"] or 0.0)["settings"]
+        for kind in KINDS
+    ]
+
+
 def summarize(
-    cells: Sequence[dict[str, Any]], usual: Sequence[dict[str, Any]], seed: int
+    cells: Sequence[dict[str, Any]],
+    again: Sequence[dict[str, Any]],
+    usual: Sequence[dict[str, Any]],
+    seed: int,
 ) -> dict[str, Any]:
-    """The numbers that may be quoted: worst and median by kind."""
-    kinds = {kind: _of_kind(kind, cells) for kind in KINDS}
+    """The numbers that may be quoted: worst and median by kind.
+
+    ``again`` holds each kind's highest cell, run once more with other seasons.
+    """
+    kinds = {
+        kind: _of_kind(kind, cells, once_more)
+        for kind, once_more in zip(KINDS, again, strict=True)
+    }
     routes: dict[str, list[float]] = {}
     settled: list[float] = []
     for cell in usual:
@@ -35,14 +52,21 @@ def summarize(
     }
 
 
-def _of_kind(kind: str, cells: Sequence[dict[str, Any]]) -> dict[str, Any]:
-    mine = [c for c in cells if c["settings"]["kind"] == kind]
+def _mine(kind: str, cells: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
+    return [c for c in cells if c["settings"]["kind"] == kind]
+
+
+def _of_kind(
+    kind: str, cells: Sequence[dict[str, Any]], again: dict[str, Any]
+) -> dict[str, Any]:
+    mine = _mine(kind, cells)
     return {
         "rejection_pair": _spread([c["rejection"] for c in mine]),
         "rejection_all_arms": _spread([c["rejection_all"] for c in mine]),
         "coverage": _spread([c[name] for c in mine for name in ("coverage", "coverage_other")]),
         "seasons_without_inference": sum(c["seasons"] - c["judged"] for c in mine),
-        "worst_cell": max(mine, key=lambda c: c["rejection"] or 0.0)["settings"],
+        "worst_cell": again["settings"],
+        "worst_cell_again": {"seasons": again["seasons"], "rejection": again["rejection"]},
         "least_covered_cell": min(mine, key=_least)["settings"],
     }
 
