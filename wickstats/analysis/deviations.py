@@ -9,7 +9,6 @@ from wickstats.analysis.summary import Summary
 from wickstats.analysis.units import Units
 from wickstats.core.results import Deviation
 from wickstats.core.words import say
-from wickstats.design.canonical import canonical_hash
 from wickstats.design.defaults import is_planned, plan_of
 from wickstats.design.trial import Trial
 from wickstats.records.season import Season
@@ -20,11 +19,6 @@ def deviations_of(
 ) -> tuple[Deviation, ...]:
     """All departures; ``summaries``: response -> its main summary, or why there is none."""
     out: list[Deviation] = []
-    sealed = season.layout.hash
-    if sealed is not None and sealed != canonical_hash(trial):
-        out.append(
-            Deviation(say("dev sealed"), say("dev sealed planned"), say("dev changed"), None)
-        )
     if is_planned(trial):
         plan = plan_of(trial)
         named = {plan.primary, *plan.secondary}

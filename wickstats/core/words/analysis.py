@@ -250,12 +250,6 @@ ENGLISH = {
     "dev plants": "plants in plots",
     "dev plants planned": "{n} plants",
     "dev plants done": "{n} plants",
-    "dev sealed": "design, factors, responses and plan",
-    "dev sealed planned": "as they were when the layout was drawn",
-    "dev changed": (
-        "the trial file was changed after the draw: what it says here may have been decided "
-        "with the season in sight"
-    ),
     "dev at random": "allocation of treatments",
     "dev at random planned": "at random",
     "dev at random done": "not at random",
