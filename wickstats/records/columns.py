@@ -12,7 +12,16 @@ import pandas as pd
 from wickstats.core.units import UnitError, conversion, unit_of_name
 from wickstats.design.tables import Column, Table
 from wickstats.design.trial import ColumnSource, TableSource, Trial
-from wickstats.records.cells import Read, as_days, as_numbers, as_text, as_words, nearest, shown
+from wickstats.records.cells import (
+    LARGEST,
+    Read,
+    as_days,
+    as_numbers,
+    as_text,
+    as_words,
+    nearest,
+    shown,
+)
 from wickstats.records.dates import DateStyle
 from wickstats.records.findings import MOST_ALIKE, Findings, rows_in_words
 from wickstats.records.sheets import Sheet, repeated_heads
@@ -156,7 +165,7 @@ def _missing(sheet: Sheet, head: str, ours: str, reading: Reading) -> None:
     reading.out.problem(
         sheet.file,
         "missing column",
-        found="the heads " + ", ".join(shown(h) for h in heads[:12]),
+        found="the heads " + ", ".join(shown(h) for h in heads[:12]) if heads else "no heads",
         expected=f"a column {head}",
         fix=fix,
         row=sheet.header_row,
@@ -263,6 +272,8 @@ def _how_to_mend(found: str, column: Column, reading: Reading) -> str:
         return "the spreadsheet took it for a date: format the column as numbers, type it again"
     if re.fullmatch(r"[+-]?\d[\d.,]*\s*[A-Za-z%]+", found):
         return "write the number alone; the unit belongs into `measured_in`"
+    if re.fullmatch(r"[+-]?\d{13,}(\.\d*)?|[+-]?\d+(\.\d*)?[eE]\+?\d+", found):
+        return f"correct it: nothing beyond {LARGEST:.0e} is taken for a quantity"
     return "correct it, or leave the cell blank and say why in a note"
 
 

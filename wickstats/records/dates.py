@@ -26,7 +26,7 @@ class DateStyle:
         if match is None:
             return None
         parts = {name: int(match.group(i + 1)) for i, name in enumerate(self.order)}
-        if parts["year"] < 100:
+        if len(match.group(self.order.index("year") + 1)) == 2:
             parts["year"] += 2000
         try:
             return date(parts["year"], parts["month"], parts["day"])

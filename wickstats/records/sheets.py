@@ -18,6 +18,7 @@ from wickstats.design.trial import TableSource
 from wickstats.records.findings import Findings
 
 DELIMITERS = (",", ";", "\t")
+_ZIPPED = b"PK\x03\x04"  # the first bytes of every xlsx file
 MOST_BYTES = 200 * 1024 * 1024
 
 
@@ -92,6 +93,15 @@ def sheet_from_csv(
 
 
 def _decode(file: str, data: bytes, out: Findings) -> str | None:
+    if data[:4] == _ZIPPED:
+        out.problem(
+            file,
+            "not text",
+            found="a workbook (or another packed file) under this name",
+            expected="text in UTF-8",
+            fix='name it .xlsx, here and in the trial file, or save the sheet as "CSV UTF-8"',
+        )
+        return None
     encoding = "utf-16" if data[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig"
     try:
         text = data.decode(encoding)
@@ -173,9 +183,13 @@ def _square(
     out: Findings,
 ) -> list[list[Any]]:
     squared = list(body)
+    # one line longer than all others: a decimal comma or a comma in a note cut a cell in two,
+    # and every cell behind it stands under the wrong head, even if the last one is blank
+    usual = int(np.median(lengths[lengths > 0])) if (lengths > 0).any() else width
     for i in np.flatnonzero(lengths != width).tolist():
         line = list(body[i])
-        if any(_filled(c) for c in line[width:]):
+        surplus = len(line) > max(width, usual) and any(_filled(c) for c in line)
+        if surplus or any(_filled(c) for c in line[width:]):
             out.problem(
                 file,
                 "too many cells",
