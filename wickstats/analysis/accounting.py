@@ -155,7 +155,9 @@ def _lost(season: Season, units: Units, main: Summary | None) -> tuple[LostUnit,
                 if plot not in season.lost_plots
             )
     frame = season.lives
-    if frame is not None and not frame.empty:
+    # without visits nobody was to look, so no plant can be missing from them
+    looked = season.days_not_dates or season.table("visits") is not None
+    if looked and frame is not None and not frame.empty:
         original = frame["original"].fillna(value=True).astype(bool)
         gone = frame["fate"].isin(GONE) & original & ~frame["plot"].isin(season.lost_plots)
         out.extend(

@@ -6,6 +6,7 @@ Control characters of users' text never reach the terminal. Leans on click and c
 import json
 from collections.abc import Iterable, Sequence
 from typing import Any
+from unicodedata import category
 
 import click
 
@@ -16,7 +17,7 @@ LONGEST_LIST = 200
 
 def clean(text: str) -> str:
     """Take out control and bidirectional characters."""
-    return "".join(c for c in text if c.isprintable() or c in "\n\t")
+    return "".join(c for c in text if c in "\n\t" or category(c) not in ("Cc", "Cf", "Cs"))
 
 
 def show_problems(problems: Iterable[Problem], *, heading: str = "problem") -> None:

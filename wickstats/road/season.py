@@ -13,12 +13,15 @@ from wickstats.core.errors import AnalysisError
 from wickstats.core.responses import ResponseResult
 from wickstats.core.results import (
     RESULTS_FORMAT,
+    Deviation,
     InputFile,
     PowerResults,
     PowerRow,
     Results,
     Supply,
 )
+from wickstats.core.words import say
+from wickstats.design.canonical import canonical_hash
 from wickstats.design.defaults import plan_of
 from wickstats.design.trial import Trial
 from wickstats.layout.plots import Layout
@@ -56,11 +59,25 @@ def compose(trial: Trial, season: Season, *, simulated: bool = False) -> Results
         power=_power(trial, layout, analyzed),
         queries=(*season.queries, *analyzed.queries),
         exclusions=season.exclusions,
-        deviations=analyzed.deviations,
+        deviations=(*_changed_plan(trial, layout), *analyzed.deviations),
         second_engine=(),
         source_bytes=content,
     )
     return replace(results, second_engine=second_opinion(results))
+
+
+def _changed_plan(trial: Trial, layout: Layout) -> tuple[Deviation, ...]:
+    """Say when design, factors, responses or plan are not what they were at the draw."""
+    if layout.hash is None or layout.hash == canonical_hash(trial):
+        return ()
+    return (
+        Deviation(
+            say("changed plan what"),
+            say("changed plan planned"),
+            say("changed plan done"),
+            None,
+        ),
+    )
 
 
 def _inputs(trial: Trial, season: Season) -> tuple[tuple[InputFile, ...], Mapping[str, bytes]]:
@@ -91,6 +108,7 @@ def _power(trial: Trial, layout: Layout, analyzed: AnalysisResults) -> PowerResu
     target = trial.power.target if trial.power else 0.8
     blocks = {plot.block for plot in layout.plots if plot.block}
     units = len(blocks) or _fewest_units(layout)
+    treatments = len({plot.treatment for plot in layout.plots})
     planned: tuple[PowerRow, ...] = ()
     if trial.power is not None:
         try:
@@ -107,7 +125,9 @@ def _power(trial: Trial, layout: Layout, analyzed: AnalysisResults) -> PowerResu
         next_season=tuple(
             row
             for r in chosen
-            for row in next_rows(r, units=units, confidence=confidence, target=target)
+            for row in next_rows(
+                r, units=units, treatments=treatments, confidence=confidence, target=target
+            )
         ),
     )
 

@@ -2,8 +2,7 @@
 
 Never observed power. Reached: the smallest difference that this season's standard error
 could show. Next season: blocks for a true difference of what matters, at this season's
-variance and at its one-sided 80 % upper limit (chi-square); a standard error shrinks with
-the root of the number of units and its df grow in proportion to units less one. Leans on
+variance and at its one-sided 80 % upper limit (chi-square). Leans on
 models.power and the results of the analysis.
 """
 
@@ -12,9 +11,9 @@ import numpy as np
 from wickstats.core.responses import Comparison, ResponseResult
 from wickstats.core.results import PowerRow
 from wickstats.core.words import say
-from wickstats.models.power import sd_upper_limit, t_detectable, t_power
+from wickstats.models.power import blocks_needed, sd_upper_limit, t_detectable
 
-MOST_BLOCKS = 400
+MOST_BLOCKS = 1000
 WEAK_DF = 6.0
 UPPER = 0.8
 
@@ -38,60 +37,55 @@ def reached_rows(
 
 
 def next_rows(
-    response: ResponseResult, *, units: int, confidence: float, target: float
+    response: ResponseResult, *, units: int, treatments: int, confidence: float, target: float
 ) -> list[PowerRow]:
-    """Blocks for the next season, for every comparison with a difference that matters.
+    """Blocks for the next season, for every judged comparison with a difference that matters.
+
+    The same reckoning as in the sentence of a comparison that cannot tell.
 
     Parameters
     ----------
     units
         This season's blocks, or units an arm where there are no blocks.
+    treatments
+        Treatments in the trial.
     """
     out = []
     for row in response.comparisons:
         if row.se is None or row.df is None or row.se <= 0 or row.matters is None:
             continue
-        matters = np.log(row.matters) if row.measure == "ratio" else row.matters
-        alpha = _alpha(row, confidence)
-        blocks = blocks_for(float(matters), row.se, row.df, units, alpha, target)
-        upper_se = sd_upper_limit(row.se, row.df, confidence=UPPER)
-        upper = blocks_for(float(matters), upper_se, row.df, units, alpha, target)
+        matters = float(np.log(row.matters)) if row.measure == "ratio" else row.matters
+        alpha = (1.0 - confidence) / _family_size(response, row)
+        needed = [
+            blocks_needed(
+                matters,
+                scatter * float(np.sqrt(units)),
+                max(treatments, 2),
+                variance_factor=1.0,
+                power=target,
+                alpha=alpha,
+                most=MOST_BLOCKS,
+            )
+            for scatter in (row.se, sd_upper_limit(row.se, row.df, confidence=UPPER))
+        ]
+        here, upper = (None if n is None else float(n) for n in needed)
         note = say("next upper")
         if row.df < WEAK_DF:
             note += "; " + say("next weak", df=f"{row.df:.0f}")
-        why = None if blocks is not None else say("next beyond", most=MOST_BLOCKS)
-        low = None if blocks is None else float(blocks)
-        high = None if upper is None else float(upper)
-        out.append(_row(row, response, float(matters), low, target, low, high, note, why))
+        why = None if here is not None else say("next beyond", most=MOST_BLOCKS)
+        out.append(_row(row, response, matters, here, target, here, upper, note, why))
     return out
 
 
-def blocks_for(
-    difference: float, se: float, df: float, units: int, alpha: float, target: float
-) -> int | None:
-    """Fewest blocks for a true difference, when ``units`` blocks gave ``se`` and ``df``.
+def _family_size(response: ResponseResult, row: Comparison) -> int:
+    """Comparisons judged together with this one; 1 where nothing is adjusted."""
+    if row.adjustment == "none":
+        return 1
 
-    None beyond ``MOST_BLOCKS``. The comparison's own error rate is kept as it was.
-    """
-    if units < 2 or difference <= 0:
-        return None
+    def family(item: Comparison) -> tuple[str | None, ...]:
+        return (item.term, item.within, item.estimand, item.at, item.adjustment)
 
-    def reached(blocks: int) -> bool:
-        df_then = max(df * (blocks - 1) / (units - 1), 1.0)
-        se_then = se * float(np.sqrt(units / blocks))
-        chance: float = t_power(difference, se_then, df_then, alpha=alpha)
-        return chance >= target
-
-    if not reached(MOST_BLOCKS):
-        return None
-    low, high = 1, MOST_BLOCKS
-    while high - low > 1:
-        middle = (low + high) // 2
-        if reached(middle):
-            high = middle
-        else:
-            low = middle
-    return high
+    return sum(family(item) == family(row) for item in response.comparisons)
 
 
 def _alpha(row: Comparison, confidence: float) -> float:
@@ -129,7 +123,7 @@ def _row(
     shown = difference
     if difference is not None and row.measure == "ratio":
         shown = float(np.exp(difference))
-    parts = [row.name, row.within, row.at]
+    parts = [row.name, row.within]
     return PowerRow(
         response=response.name,
         comparison=", ".join(p for p in parts if p),
@@ -139,6 +133,6 @@ def _row(
         low=low,
         high=high,
         measure=row.measure,
-        note=note,
+        note="; ".join(part for part in (row.estimand, row.at, note) if part),
         not_estimable=why,
     )

@@ -5,7 +5,6 @@ from pathlib import Path
 import pytest
 
 from wickstats.api import power, read_trial
-from wickstats.sizing.season import blocks_for
 
 HEAD = """format: 1
 trial: {id: sized}
@@ -64,12 +63,3 @@ def test_blocks_cost_degrees_of_freedom(tmp_path: Path) -> None:
         "mean: {hand: 10, wick: 12}, plot_sd: 1",
     )
     assert found["power for the assumed difference"] == pytest.approx(0.49, abs=0.005)
-
-
-def test_blocks_for_comes_back_to_the_start() -> None:
-    """A difference that just reaches the target at 8 blocks needs 8 blocks."""
-    from wickstats.models.power import t_detectable
-
-    size = t_detectable(0.5, 7.0, power=0.8, alpha=0.05)
-    assert blocks_for(size * (1 + 1e-9), 0.5, 7.0, 8, 0.05, 0.8) == 8
-    assert blocks_for(size * 0.99, 0.5, 7.0, 8, 0.05, 0.8) == 9
