@@ -47,9 +47,9 @@ def _judge_one(
 def _plain(x: np.ndarray, layout: Geometry) -> np.ndarray:
     """(S,) whether every arm and block holds a count, and all are connected."""
     arms = x @ np.eye(layout.n_cells)[layout.cells]
-    held: np.ndarray = (arms > 0).all(axis=1) & (x @ layout.shares > 0).all(axis=1)
+    held = np.logical_and((arms > 0).all(axis=1), (x @ layout.shares > 0).all(axis=1))
     connected = layout.basis.shape[1] == layout.n_cells + layout.n_blocks - 1
-    return held & connected
+    return np.asarray(held & connected)
 
 
 def _many(x: np.ndarray, layout: Geometry, contrasts: np.ndarray) -> Judged:

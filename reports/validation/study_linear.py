@@ -36,8 +36,8 @@ class Judged:
     @classmethod
     def empty(cls, seasons: int, contrasts: int) -> "Judged":
         """Nothing judged yet."""
-        blanks = [np.full((seasons, contrasts), np.nan) for _ in range(4)]
-        return cls(*blanks, np.full(seasons, np.nan))
+        a, b, c, d = (np.full((seasons, contrasts), np.nan) for _ in range(4))
+        return cls(a, b, c, d, np.full(seasons, np.nan))
 
     def put(self, where: np.ndarray, part: "Judged") -> None:
         """Write the seasons of one pattern into place."""

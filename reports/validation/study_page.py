@@ -105,7 +105,7 @@ def _sentences(summary: dict[str, Any]) -> list[str]:
             lost = of["seasons_without_inference"]
             total = summary["cells"] // len(KINDS) * summary["seasons_a_cell"]
             text += (
-                f" In {percent(lost / total, 2)} of seasons too little was left for any "
+                f" In {_whole(lost)} of {_whole(total)} seasons too little was left for any "
                 "inference; they are not counted."
             )
         out.append(text)

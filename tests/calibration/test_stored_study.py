@@ -4,11 +4,10 @@ import json
 from math import sqrt
 from pathlib import Path
 
-import build
 import study_cells
 import study_summary
 
-STORED = Path(build.__file__).parent
+STORED = Path(study_cells.__file__).parent
 RESULTS = json.loads((STORED / "results.json").read_text(encoding="utf-8"))
 SUMMARY = json.loads((STORED / "summary.json").read_text(encoding="utf-8"))
 
