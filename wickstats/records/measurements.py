@@ -45,7 +45,10 @@ def check_measurements(frame: pd.DataFrame, ground: Ground) -> pd.DataFrame:
     ask_out_of_season(frame, ground, "a measurement")
     for response in ground.trial.responses:
         if response.kind == "growth" and response.column in names:
-            _ask_shrinking(frame, response.column, ground)
+            above_zero = frame
+            if response.model_scale == "log":
+                above_zero = _ask_not_above_zero(frame, response.column, ground)
+            _ask_shrinking(above_zero, response.column, ground)
     return frame
 
 
@@ -122,6 +125,22 @@ def _ask_range(frame: pd.DataFrame, name: str, ground: Ground) -> None:
         values[place] = np.nan
     if len(outside):
         frame[name] = values
+
+
+def _ask_not_above_zero(frame: pd.DataFrame, name: str, ground: Ground) -> pd.DataFrame:
+    """No living plant has a size of zero or less; the rows without such sizes are returned."""
+    values = frame[name].to_numpy()
+    for place in np.flatnonzero(values <= 0).tolist()[: 4 * MOST_ALIKE]:
+        ground.out.query(
+            str(frame["file"].iloc[place]),
+            "not above zero",
+            found=f"{name} {shown(float(f'{values[place]:.12g}'))} for {_who(frame, place)}",
+            expected="a size above zero, since growth is compared as a ratio",
+            fix="correct it, or leave the cell blank; the value is left out of the analysis",
+            row=int(frame["row"].iloc[place]),
+            column=name,
+        )
+    return frame[~(values <= 0)]
 
 
 def _ask_shrinking(frame: pd.DataFrame, name: str, ground: Ground) -> None:
