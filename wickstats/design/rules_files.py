@@ -23,6 +23,23 @@ def check_files(values: Values, folder: Path, out: Findings) -> None:
     for table, sources in values.get("records", {}).items():
         for source in sources:
             _source(table, source, layout, folder, out)
+        _no_file_twice(table, sources, out)
+
+
+def _no_file_twice(table: str, sources: list[dict[str, Any]], out: Findings) -> None:
+    """The same sheet listed again would only repeat every row."""
+    seen: set[tuple[str, str | None]] = set()
+    for source in sources:
+        file, sheet = source["file"], source.get("sheet")
+        if file is not None and (file, sheet) in seen:
+            out.add(
+                source[SOURCE_PATH],
+                "duplicate file",
+                found=f"{quote(file)} a second time for {table}",
+                expected="each file (or sheet of a workbook) once",
+                fix="take one of the two out",
+            )
+        seen.add((file, sheet))
 
 
 def _source(
