@@ -88,7 +88,7 @@ def read_record(trial: Trial) -> LayoutRecord | None:
                 Problem(
                     file=record_name(trial.design.layout),
                     code="unreadable record",
-                    found=why.lstrip("."),
+                    found=why.lstrip(".: "),
                     expected="the record that the command randomize wrote, unchanged",
                     fix="bring the file back from a copy; without it nobody can show how "
                     "the layout was drawn",
