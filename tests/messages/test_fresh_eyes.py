@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from wickstats.api import analyze, randomize, read_records, read_trial
-from wickstats.core.errors import RecordsError
+from wickstats.core.errors import AnalysisError, LayoutError, RecordsError, TrialError
 from wickstats.core.results import Results
 
 TRIAL = """format: 1
@@ -97,3 +97,50 @@ def test_number_beyond_every_quantity(tmp_path: Path, text: str) -> None:
 def test_year_zero_is_no_year(tmp_path: Path) -> None:
     (found,) = problems_in(tmp_path, "date,plot,plant,height_cm\n0000-10-30,PLOT,1,30\n")
     assert found.endswith("to mend it: there is no such day: correct it")
+
+
+@pytest.mark.parametrize("text", ["0", "-5"])
+def test_size_not_above_zero_is_asked_about(tmp_path: Path, text: str) -> None:
+    file = season_in(tmp_path, text)
+    (query,) = read_records(read_trial(file)).queries
+    assert query.row == 13
+    assert query.code == "not above zero"
+    assert query.found.startswith(f"height_cm {text} for plant 2 of plot ")
+    assert query.fix.endswith("the value is left out of the analysis")
+    assert [r for r in run_all(file).responses[0].cautions if r.endswith("left out: 1")]
+
+
+def test_file_named_twice_is_told_at_its_place(tmp_path: Path) -> None:
+    file = season_in(tmp_path)
+    file.write_text(TRIAL.replace("{file: sizes.csv}", "[sizes.csv, sizes.csv]"), "utf-8")
+    with pytest.raises(TrialError) as caught:
+        read_trial(file)
+    assert str(caught.value) == (
+        "trial.yaml, line 5, column 37: duplicate file: found "
+        '"sizes.csv" a second time for measurements; expected each file (or sheet of a '
+        "workbook) once; to mend it: take one of the two out"
+    )
+
+
+def test_season_without_rows_says_so_on_a_line_for_each_response(tmp_path: Path) -> None:
+    file = season_in(tmp_path)
+    (tmp_path / "sizes.csv").write_text("date,plot,plant,height_cm\n", encoding="utf-8")
+    second = TRIAL.replace(
+        "responses: [",
+        "responses: [{name: size, kind: growth, column: height_cm, measured_in: cm}, ",
+    )
+    file.write_text(second, encoding="utf-8")
+    with pytest.raises(AnalysisError) as caught:
+        run_all(file)
+    assert str(caught.value).splitlines() == [
+        f"the season holds no usable rows for {name}: fill them in, or correct the table and "
+        "column that it is read from"
+        for name in ("size", "height")
+    ]
+
+
+def test_record_that_is_no_object_is_told_in_words(tmp_path: Path) -> None:
+    file = season_in(tmp_path)
+    (tmp_path / "layout.record.json").write_text("[1]", encoding="utf-8")
+    with pytest.raises(LayoutError, match="found expected an object; expected the record"):
+        read_records(read_trial(file))

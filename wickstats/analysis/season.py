@@ -67,7 +67,7 @@ def analyze_season(trial: Trial, layout: Layout, season: Season) -> AnalysisResu
         for response in trial.responses
     }
     if all(found.main is None for found in gathered.values()):
-        raise AnalysisError(" ".join(f.reason for f in gathered.values() if f.reason))
+        raise AnalysisError("\n".join(f.reason for f in gathered.values() if f.reason))
     done: dict[str, ResponseResult] = {}
     # survival first: growth of survivors asks it for leave
     for response in sorted(trial.responses, key=lambda r: r.kind != "survival"):

@@ -34,6 +34,9 @@ def command(trial_file: Path, *, out: Path | None) -> int:
         written = write_report(results, folder)
         steps.start("done")
     for response in results.responses:
+        if response.role == "primary" and not response.comparisons:
+            for caution in response.cautions:
+                click.echo(clean(f"{response.name}: {caution}"))
         for row in response.comparisons:
             if row.sentence and response.role == "primary":
                 click.echo(clean(row.sentence))

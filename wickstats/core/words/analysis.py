@@ -15,7 +15,8 @@ ENGLISH = {
     ),
     "kind not analyzed yet": "responses of the kind {kind} are not analyzed yet",
     "no data for response": (
-        "the season holds no usable rows for {name}: give the table and column it is read from"
+        "the season holds no usable rows for {name}: fill them in, or correct the table and "
+        "column that it is read from"
     ),
     "nothing to analyze": "the trial file names no response: there is nothing to analyze",
     # names of unit summaries
