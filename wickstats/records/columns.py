@@ -1,4 +1,4 @@
-"""A sheet's columns become ours: heads, units, factors, kinds; crosswise sheets too.
+"""A sheet's columns become ours: heads, units, factors, kinds.
 
 Leans on design.tables, which says what the columns of every table are.
 """
@@ -22,6 +22,7 @@ from wickstats.records.cells import (
     nearest,
     shown,
 )
+from wickstats.records.crosswise import melt
 from wickstats.records.dates import DateStyle
 from wickstats.records.findings import MOST_ALIKE, Findings, rows_in_words
 from wickstats.records.sheets import Sheet, repeated_heads
@@ -73,7 +74,7 @@ def quantities(table: Table, trial: Trial) -> dict[str, str | None]:
 def read_columns(sheet: Sheet, reading: Reading) -> Part | None:
     """Type all columns of a sheet; None where a column that is needed is missing."""
     if reading.source.wide is not None:
-        melted = _melt(sheet, reading)
+        melted = melt(sheet, reading.source.wide, reading.style, reading.out)
         if melted is None:
             return None
         sheet = melted
@@ -360,36 +361,3 @@ def _left_over(
             row=sheet.header_row,
         )
     return repeated
-
-
-def _melt(sheet: Sheet, reading: Reading) -> Sheet | None:
-    """A crosswise sheet, dates as heads, becomes one row a cell; blank cells no row."""
-    wide = reading.source.wide
-    if wide is None:
-        return sheet
-    heads = np.empty(len(sheet.heads), dtype=object)
-    heads[:] = sheet.heads
-    days = as_days(heads, reading.style).values
-    dated = np.flatnonzero(~np.isnat(days))
-    if not len(dated):
-        reading.out.problem(
-            sheet.file,
-            "no dates as heads",
-            found="the heads " + ", ".join(shown(h) for h in sheet.heads[:12]),
-            expected=f"dates written like {reading.style.example} as heads",
-            fix="correct the heads or `dates`, or leave `wide` out",
-            row=sheet.header_row,
-        )
-        return None
-    kept = [i for i in range(len(sheet.heads)) if i not in set(dated.tolist())]
-    filled = [as_text(sheet.columns[i]).values != None for i in dated]  # noqa: E711
-    columns = [np.concatenate([sheet.columns[i][f] for f in filled]) for i in kept]
-    columns.append(
-        np.concatenate([np.full(f.sum(), days[i]) for i, f in zip(dated, filled, strict=True)])
-    )
-    columns.append(
-        np.concatenate([sheet.columns[i][f] for i, f in zip(dated, filled, strict=True)])
-    )
-    rows = np.concatenate([sheet.rows[f] for f in filled])
-    names = [*(sheet.heads[i] for i in kept), wide.heads_are, wide.cells_are]
-    return Sheet(sheet.file, names, columns, rows, sheet.header_row)
