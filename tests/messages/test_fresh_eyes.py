@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from wickstats.api import analyze, randomize, read_records, read_trial
+from wickstats.api import analyze, power, randomize, read_records, read_trial
 from wickstats.core.errors import AnalysisError, LayoutError, RecordsError, TrialError
 from wickstats.core.results import Results
 
@@ -144,3 +144,34 @@ def test_record_that_is_no_object_is_told_in_words(tmp_path: Path) -> None:
     (tmp_path / "layout.record.json").write_text("[1]", encoding="utf-8")
     with pytest.raises(LayoutError, match="found expected an object; expected the record"):
         read_records(read_trial(file))
+
+
+ELSEWHERE = """format: 1
+trial: {id: rates}
+factors: {rate: [{name: low, reference: true}, {name: high}]}
+design: {type: randomized complete block, layout: layout.csv, drawn: elsewhere}
+responses: [{name: grain, kind: measurement, column: kg, measured_in: kg, better: more}]
+plan: {primary: grain, matters: {grain: {difference: 5}}}
+power: {assume: {grain: {mean: {low: 100, high: 110}, plot_cv: 0.01}}}
+"""
+
+
+@pytest.mark.parametrize("design", ["randomized complete block", "completely randomized"])
+def test_power_takes_sizes_from_an_existing_layout(tmp_path: Path, design: str) -> None:
+    """Where the file leaves the sizes to the layout, both say the same."""
+    block = "block," if "block" in design else ""
+    rows = [f"plot,{block}rate"]
+    for b in "ABCD":
+        rows += [f"{b}{r},{b + ',' if block else ''}{r}" for r in ("low", "high")]
+    (tmp_path / "layout.csv").write_text("\n".join(rows) + "\n", encoding="utf-8")
+    file = tmp_path / "trial.yaml"
+    text = ELSEWHERE.replace("randomized complete block", design)
+    file.write_text(text, encoding="utf-8")
+    found = power(read_trial(file))
+    assert found.blocks == 4
+    size = "blocks: 4" if "block" in design else "replicates: 4"
+    file.write_text(text.replace("layout: l", f"{size}, layout: l"), encoding="utf-8")
+    assert power(read_trial(file)).rows == found.rows
+    lines = found.lines()
+    assert any(f"{found.word} needed for" in line.lower() for line in lines)
+    assert any("has a chance of more than 99" in line for line in lines)

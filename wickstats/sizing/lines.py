@@ -29,7 +29,8 @@ def lines_of(planned: "PowerPlanned") -> list[str]:
     for row in planned.rows:
         kinds.setdefault(row.note.split(";")[0], []).append(row)
     for kind, rows in kinds.items():
-        out.extend(["", kind[0].upper() + kind[1:].replace("blocks", planned.word)])
+        said = kind.replace("blocks", planned.word)
+        out.extend(["", said[0].upper() + said[1:]])
         out.extend(_table(rows, planned.word))
     notes = dict.fromkeys(row.note.split("; ", 1)[1] for row in planned.rows)
     out.extend("  " + note for note in notes)
@@ -53,7 +54,7 @@ def headlines(planned: "PowerPlanned") -> list[str]:
         words = {
             "blocks": fixed(row.blocks, 0),
             "replicates": planned.word,
-            "power": percent(row.power),
+            "power": _chance(row.power),
             "comparison": row.comparison,
             "response": row.response,
         }
@@ -73,6 +74,11 @@ def headlines(planned: "PowerPlanned") -> list[str]:
             rest = say("power hopeless", replicates=planned.word, most=400, target=target)
         out.append(say("power headline low", needed=rest, **words))
     return out
+
+
+def _chance(power: float) -> str:
+    """A chance in percent; none is certain before planting."""
+    return say("power over", most=percent(0.99)) if power > 0.99 else percent(power)
 
 
 def _table(rows: list[PowerRow], word: str) -> list[str]:

@@ -20,7 +20,7 @@ from wickstats.layout.randomize import randomize
 from wickstats.layout.read import read_layout
 from wickstats.layout.structure import degrees
 from wickstats.sizing.assumed import Expected, expected
-from wickstats.sizing.plots import Sizes, sizes_of
+from wickstats.sizing.plots import Sizes, sizes_of, with_sizes
 from wickstats.sizing.reckon import (
     MOST_BLOCKS,
     Judged,
@@ -84,6 +84,7 @@ def plan_power(trial: Trial) -> PowerPlanned:
         Where neither assumptions nor a layout give anything to reckon.
     """
     layout = _layout(trial)
+    trial = with_sizes(trial, layout)
     sizes = sizes_of(trial)
     target = trial.power.target if trial.power else 0.8
     rows: list[PowerRow] = []

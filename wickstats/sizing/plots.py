@@ -3,7 +3,9 @@
 Leans on the trial's values and numpy.
 """
 
+from collections import Counter
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +13,7 @@ from numpy.typing import NDArray
 from wickstats.core.words import say
 from wickstats.design.defaults import cells_of
 from wickstats.design.trial import Trial
+from wickstats.layout.plots import Layout
 
 Array = NDArray[np.float64]
 
@@ -66,6 +69,23 @@ class Sizes:
         c = np.eye(t) - 1.0 / t
         second = float(variances @ np.square(c) @ variances)
         return float((units[0] - 1) * np.diag(c) @ variances), (int(units[0]) - 1) * second
+
+
+def with_sizes(trial: Trial, layout: Layout | None) -> Trial:
+    """Return the trial with the sizes that it leaves to its layout filled in from there."""
+    if layout is None:
+        return trial
+    design = trial.design
+    found: dict[str, Any] = {}
+    if design.blocks is None and design.type == "randomized complete block":
+        found["blocks"] = len({plot.block for plot in layout.plots})
+    if design.replicates is None and design.type == "completely randomized":
+        units = {(plot.treatment, layout.unit_of[plot.plot]) for plot in layout.plots}
+        found["replicates"] = dict(Counter(treatment for treatment, _ in units))
+    plants = {plot.plants for plot in layout.plots}
+    if design.plants_per_plot is None and len(plants) == 1:
+        found["plants_per_plot"] = plants.pop()
+    return trial.model_copy(update={"design": design.model_copy(update=found)})
 
 
 def sizes_of(trial: Trial) -> Sizes | str:

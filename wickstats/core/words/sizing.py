@@ -9,6 +9,7 @@ ENGLISH = {
         "With {blocks} {replicates}, this trial has only a chance of {power} to show "
         "{comparison} in {response}; {needed}"
     ),
+    "power over": "more than {most}",
     "power same": (
         "No difference in {response} is assumed for {comparison}, so there is nothing to show; "
         "see the smallest detectable difference."
