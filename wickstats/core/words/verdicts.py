@@ -106,8 +106,8 @@ ENGLISH = {
     ),
     "verdict survivors": (
         "No verdict on the {response} of {treatment} against {versus}: their survival differs "
-        "by {difference}, more than matters, so the survivors are not the same kind of plants "
-        "({effect})."
+        "by more than matters ({difference} alive of 100 planted), so the survivors are not the "
+        "same kind of plants ({effect})."
     ),
     "verdict no inference": (
         "No verdict on {treatment} against {versus} in {response}: {reason}"
