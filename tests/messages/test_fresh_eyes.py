@@ -175,3 +175,14 @@ def test_power_takes_sizes_from_an_existing_layout(tmp_path: Path, design: str) 
     lines = found.lines()
     assert any(f"{found.word} needed for" in line.lower() for line in lines)
     assert any("has a chance of more than 99" in line for line in lines)
+
+
+def test_rest_of_many_alike_stands_below_them(tmp_path: Path) -> None:
+    rows = "".join(f"2026-10-30,PLOT,{k},x\n" for k in range(30))
+    found = problems_in(tmp_path, "date,plot,plant,height_cm\n" + rows)
+    assert len(found) == 26
+    assert found[-1] == (
+        "sizes.csv, row 27, column height_cm: unreadable value: found 5 more cells of this "
+        "kind, from this row on; expected a number, or a blank; to mend it: mend the ones "
+        "above first"
+    )

@@ -222,10 +222,10 @@ def _tell_bad(
         reading.out.problem(
             sheet.file,
             "unreadable value",
-            found=f"{len(read.bad) - MOST_ALIKE} more cells of this kind, the next in row "
-            f"{int(sheet.rows[read.bad[MOST_ALIKE]])}",
+            found=f"{len(read.bad) - MOST_ALIKE} more cells of this kind, from this row on",
             expected=expected,
             fix="mend the ones above first",
+            row=int(sheet.rows[read.bad[MOST_ALIKE]]),
             column=head,
         )
     if len(read.not_available):
