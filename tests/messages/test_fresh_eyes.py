@@ -186,3 +186,8 @@ def test_rest_of_many_alike_stands_below_them(tmp_path: Path) -> None:
         "kind, from this row on; expected a number, or a blank; to mend it: mend the ones "
         "above first"
     )
+
+
+def test_cell_without_end_is_called_so(tmp_path: Path) -> None:
+    (found,) = problems_in(tmp_path, "date,plot,plant,height_cm\n" + "x" * 200_000)
+    assert found.startswith("sizes.csv: broken text: found a cell of more than 131072 char")

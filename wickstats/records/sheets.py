@@ -81,10 +81,13 @@ def sheet_from_csv(
             csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
         )
     except csv.Error as error:
+        found = f"text that does not follow its own quotes ({error})"
+        if "field larger" in str(error):
+            found = f"a cell of more than {csv.field_size_limit()} characters"
         out.problem(
             file,
             "broken text",
-            found=f"text that does not follow its own quotes ({error})",
+            found=found,
             expected="every quotation mark closed, and doubled inside a cell",
             fix="save the file again as CSV from a spreadsheet",
         )
