@@ -7,6 +7,7 @@ and profile.
 """
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -39,6 +40,21 @@ METHOD = "kenward-roger"
 FITS = ("strata", "paired")
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class MixedRows:
+    """What the mixed model is fitted to: (n,) values, (n, p) fixed columns, random terms."""
+
+    values: Array
+    fixed: Array
+    groups: Mapping[str, IntArray]
+
+
+def mixed_rows(units: Units, summary: Summary) -> MixedRows:
+    """Rows of plants, or of units where the records hold one number a unit."""
+    rows = summary.rows or _unit_rows(summary)
+    return MixedRows(rows.values, _fixed(rows, summary, units), random_terms(rows, units))
+
+
 def mixed_model(context: Context, summary: Summary) -> MixedModel:
     """Fit the second line, or say in words why it does not apply."""
     if summary.rule not in FITS:
@@ -46,13 +62,12 @@ def mixed_model(context: Context, summary: Summary) -> MixedModel:
     units = context.units
     if units.spans_blocks:
         return _none(say("mixed spans blocks"))
-    rows = summary.rows or _unit_rows(summary)
-    fixed = _fixed(rows, summary, units)
-    groups = random_terms(rows, units)
-    if not groups:
+    data = mixed_rows(units, summary)
+    fixed = data.fixed
+    if not data.groups:
         return _none(say("mixed no random term"))
     try:
-        fit = fit_mixed(rows.values, fixed, groups)
+        fit = fit_mixed(data.values, fixed, data.groups)
     except AnalysisError as error:
         return _none(str(error))
     components = tuple(

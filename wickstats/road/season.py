@@ -27,6 +27,7 @@ from wickstats.design.trial import Trial
 from wickstats.layout.plots import Layout
 from wickstats.layout.structure import degrees, layout_facts
 from wickstats.records.season import Season
+from wickstats.road.dense_opinion import dense_opinion
 from wickstats.road.second_opinion import second_opinion
 from wickstats.sizing.plan import plan_power
 from wickstats.sizing.season import next_rows, reached_rows
@@ -63,7 +64,8 @@ def compose(trial: Trial, season: Season, *, simulated: bool = False) -> Results
         second_engine=(),
         source_bytes=content,
     )
-    return replace(results, second_engine=second_opinion(results))
+    twice = (*second_opinion(results), *dense_opinion(results, trial, season))
+    return replace(results, second_engine=twice)
 
 
 def _changed_plan(trial: Trial, layout: Layout) -> tuple[Deviation, ...]:

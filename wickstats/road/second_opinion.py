@@ -68,7 +68,10 @@ def _comparison(
         return [_unchecked(what, row.estimate, say("second restricted"))]
     if row.estimand == "share alive" and row.at != _summary_at(response):
         return [_unchecked(what, row.estimate, say("second no units"))]
-    if row.rule not in ("strata", "dispersion") or response.kind in ("count", "score rank"):
+    if row.rule not in ("strata", "dispersion", "paired") or response.kind in (
+        "count",
+        "score rank",
+    ):
         return [_unchecked(what, row.estimate, say("second rule"))]
     ours = math.log(row.estimate) if row.measure == "ratio" else row.estimate
     try:
@@ -94,6 +97,7 @@ def _answer(
     row: Comparison, units: Sequence[UnitValue], weights: Mapping[str, float]
 ) -> ContrastAnswer:
     from wickstats.second.ordinary import ordinary_contrast
+    from wickstats.second.pairs import paired_difference
     from wickstats.second.scatter import scatter_contrast, share_contrast
 
     values = [float(u.value) for u in units if u.value is not None]
@@ -103,6 +107,10 @@ def _answer(
     blocks = named if len(named) == len(units) else None
     keyed: dict[object, float] = {}
     keyed.update(weights)
+    if row.rule == "paired":
+        if blocks is None:
+            raise ValueError("units are not paired in blocks")
+        return paired_difference(values, arms, keyed, blocks)
     if row.rule == "dispersion":
         alive = [v * n for v, n in zip(values, plants, strict=True)]
         return share_contrast(alive, plants, arms, keyed, blocks)
