@@ -30,6 +30,9 @@ KEYS = {
 }
 
 
+SHARE_KEYS = {0: "effect share same", 1: "effect share one"}
+
+
 @dataclass(frozen=True, slots=True)
 class Told:
     """What a sentence needs to know of the response."""
@@ -82,7 +85,7 @@ def effect_words(judged: Judged, summary: Summary, told: Told) -> str:
     if summary.estimand == "share alive":
         low, high = (plants_words(x) for x in (max(judged.low, -1.0), min(judged.high, 1.0)))
         return say(
-            "effect share one" if round(100.0 * abs(value)) == 1 else "effect share",
+            SHARE_KEYS.get(round(100.0 * abs(value)), "effect share"),
             value=plants_words(value),
             confidence=confidence,
             low=low,

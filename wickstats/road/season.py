@@ -70,6 +70,9 @@ def compose(trial: Trial, season: Season, *, simulated: bool = False) -> Results
 
 def _changed_plan(trial: Trial, layout: Layout) -> tuple[Deviation, ...]:
     """Say when design, factors, responses or plan are not what they were at the draw."""
+    if layout.drawn == "here" and layout.hash is None:
+        planned, done = say("no layout record planned"), say("no layout record done")
+        return (Deviation(say("no layout record what"), planned, done, None),)
     if layout.hash is None or layout.hash == canonical_hash(trial):
         return ()
     return (

@@ -55,6 +55,9 @@ ENGLISH = {
     ),
     # the effect with its interval
     "effect share": "{value} plants alive of 100 planted ({confidence} interval: {low} to {high})",
+    "effect share same": (
+        "as many plants alive of 100 planted ({confidence} interval: {low} to {high})"
+    ),
     "effect share one": "{value} plant alive of 100 planted ({confidence} interval: {low} to {high})",
     "effect share bound": (
         "{value} plants alive of 100 planted; every plant of {name} {fate}, so the difference "
