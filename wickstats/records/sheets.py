@@ -18,6 +18,7 @@ from wickstats.design.trial import TableSource
 from wickstats.records.findings import Findings
 
 DELIMITERS = (",", ";", "\t")
+LONGEST_CELL = 131_072
 _ZIPPED = b"PK\x03\x04"  # the first bytes of every xlsx file
 MOST_BYTES = 200 * 1024 * 1024
 
@@ -76,6 +77,8 @@ def sheet_from_csv(
             fix="leave `delimiter` out to have it found",
         )
         return None
+    # the limit is the interpreter's own and other libraries move it: set here, put back after
+    before = csv.field_size_limit(LONGEST_CELL)
     try:
         lines = list(
             csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
@@ -83,7 +86,7 @@ def sheet_from_csv(
     except csv.Error as error:
         found = f"text that does not follow its own quotes ({error})"
         if "field larger" in str(error):
-            found = f"a cell of more than {csv.field_size_limit()} characters"
+            found = f"a cell of more than {LONGEST_CELL} characters"
         out.problem(
             file,
             "broken text",
@@ -92,6 +95,8 @@ def sheet_from_csv(
             fix="save the file again as CSV from a spreadsheet",
         )
         return None
+    finally:
+        csv.field_size_limit(before)
     return sheet_from_lines(file, lines, header_row, out)
 
 
