@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from wickstats.models.linear.estimates import t_quantile, t_tail
+from wickstats.models.linear.estimates import t_tail
 from wickstats.models.linear.joint_t import joint_t
 from wickstats.models.power import t_detectable, t_power
 from wickstats.sizing.assumed import Expected
@@ -95,11 +95,6 @@ def power_of(difference: float, at: Precision | None) -> float | None:
 def detectable(at: Precision | None, target: float) -> float | None:
     """Return the smallest difference shown with that chance."""
     return None if at is None else t_detectable(at.se, at.df, power=target, alpha=at.alpha)
-
-
-def half_width(at: Precision | None) -> float | None:
-    """Half-width of the adjusted interval that is expected."""
-    return None if at is None else t_quantile(1.0 - at.alpha, at.df) * at.se
 
 
 def blocks_for(

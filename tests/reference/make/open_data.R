@@ -1,6 +1,6 @@
 # Reference values for the open data sets under designs/open, written to
 # tests/reference/expected/open-*.json. Run from the repository's root:
-#   python tests/open/make_tables.py /tmp/open && Rscript tests/reference/make/open_data.R /tmp/open
+#   python tests/open/make_tables.py open-tables && Rscript tests/reference/make/open_data.R open-tables
 # Strata by aov, comparisons by emmeans (Tukey by its distribution, Dunnett by integration
 # below, since the quasi-random routine is good to three places only). The tables are the ones that the trial files read.
 invisible(Sys.setlocale("LC_COLLATE", "C"))

@@ -8,5 +8,4 @@ ENGLISH = {
     "changed plan planned": "design, factors, responses and plan as the layout's record has them",
     "changed plan done": "a trial file whose digest differs; say what was changed, when and why",
     "not advice": "This report is not engineering or safety advice.",
-    "invented": "This trial and all its data are invented, for demonstration.",
 }

@@ -2,7 +2,6 @@
 
 ENGLISH = {
     "second no units": "no unit values to compute from",
-    "second no standard error": "only the estimate can be checked: {why}",
     "second restricted": "needs every plant's own time; recomputed by this program only",
     "second too large": "too many rows for a dense matrix; recomputed by this program only",
     "second rule": "no independent code for this rule; recomputed by this program only",

@@ -55,10 +55,6 @@ ENGLISH = {
     ),
     "reached none": "this season gave no standard error for this comparison",
     "reached width": "smallest difference this season could show with a chance of {target}",
-    "next no matters": (
-        "the plan does not say which difference matters, so blocks for the next season cannot "
-        "be reckoned; add it under plan"
-    ),
     "next weak": (
         "only {df} degrees of freedom: this season says little about how much plots differ"
     ),
