@@ -36,6 +36,9 @@ _APPLIED: dict[str, tuple[str, ...]] = {
     "split-plot": ("whole plot", "subplot"),
     "strip-plot": ("row strip", "column strip"),
 }
+# a third piece that a factor may be applied to: plots between whole plots and subplots,
+# or where strips cross
+_APPLIED_TOO = {"split-plot": ("plot",), "strip-plot": ("plot", "subplot")}
 
 
 def check_factors(values: Values, out: Findings) -> None:
@@ -122,9 +125,10 @@ def _applied_to(factors: list[dict[str, Any]], values: Values, out: Findings) ->
     for factor in factors:
         path = ("factors", factor["name"], "applied_to")
         given = factor.get("applied_to", "plot")
-        if given in allowed or not out.sound(*path):
-            continue
         missing = "applied_to" not in factor
+        fits = given in allowed or (not missing and given in _APPLIED_TOO.get(kind, ()))
+        if fits or not out.sound(*path):
+            continue
         out.add(
             path if not missing else path[:2],
             "contradiction",
@@ -136,8 +140,11 @@ def _applied_to(factors: list[dict[str, Any]], values: Values, out: Findings) ->
             on_key=missing,
         )
     used = {f.get("applied_to") for f in factors}
+    if kind == "split-plot" and "plot" in used:
+        used.add("subplot")
     absent = [a for a in _APPLIED.get(kind, ()) if a not in used]
-    if absent and used <= set(allowed) and out.sound("factors"):
+    known = {*allowed, *_APPLIED_TOO.get(kind, ())}
+    if absent and used <= known and out.sound("factors"):
         out.add(
             ("design", "type"),
             "contradiction",

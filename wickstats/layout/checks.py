@@ -1,16 +1,15 @@
 """Whether the rows of a layout's table make sense and agree with the trial file.
 
-Leans on rows, codes and the trial's values.
+Leans on rows, groups, codes and the trial's values.
 """
 
 import re
 from collections import Counter
-from collections.abc import Iterator
 
-from wickstats.design.defaults import JOIN
 from wickstats.design.findings import listing, nearest, quote
 from wickstats.design.trial import Trial
 from wickstats.layout.codes import is_code
+from wickstats.layout.groups import check_groups, grouped, treatment_of
 from wickstats.layout.rows import Report, Row
 from wickstats.layout.sizes import check_sizes
 
@@ -29,9 +28,15 @@ LONGEST_NAME = 200
 
 def needed_columns(trial: Trial) -> tuple[str, ...]:
     """Columns that the table must have: plot, the factors, and what the design groups by."""
-    groups = _GROUPS[trial.design.type]
-    if trial.design.type in ("split-plot", "strip-plot") and trial.design.blocks:
+    design = trial.design
+    groups = _GROUPS[design.type]
+    if design.type in ("split-plot", "strip-plot") and design.blocks:
         groups = ("block", *groups)
+    if design.type == "Latin square" and (design.squares or 1) > 1:
+        groups = ("square", *groups)
+    arrays = design.type == "row-column" and design.replicates not in (None, 1)
+    if arrays or (design.type == "incomplete block" and design.resolvable):
+        groups = ("replicate", *groups)
     return ("plot", *(factor.name for factor in trial.factors), *groups)
 
 
@@ -40,19 +45,13 @@ def check_rows(trial: Trial, rows: list[Row], out: Report) -> None:
     for row in rows:
         _cells(trial, row, out)
     _plots_once(rows, out)
-    _positions_once(rows, out)
     _levels_used(trial, rows, out)
     _blocks_not_meant(trial, rows, out)
     _reservoirs(trial, rows, out)
-    _whole_plots(trial, rows, out)
+    check_groups(trial, rows, out)
     _identifiers(trial, rows, out)
     if not out.problems:
         check_sizes(trial, rows, out)
-
-
-def treatment_of(trial: Trial, row: Row) -> str:
-    """The row's levels joined as everywhere."""
-    return JOIN.join(row.get(factor.name) for factor in trial.factors)
 
 
 def _cells(trial: Trial, row: Row, out: Report) -> None:
@@ -117,27 +116,6 @@ def _plots_once(rows: list[Row], out: Report) -> None:
             )
 
 
-def _positions_once(rows: list[Row], out: Report) -> None:
-    first: dict[tuple[str, ...], int] = {}
-    for row in rows:
-        if not (row.get("row") and row.get("column")):
-            continue
-        # positions may start anew in each block or square, and in each whole plot
-        where = tuple(
-            row.get(c) for c in ("square", "block", "replicate", "whole_plot", "row", "column")
-        )
-        if first.setdefault(where, row.number) != row.number:
-            out.add(
-                "duplicate position",
-                found=f"row {row.get('row')}, column {row.get('column')} a second time "
-                f"(first in row {first[where]} of the table)",
-                expected="one plot at each position",
-                fix="correct row or column, or leave both blank",
-                row=row.number,
-                column="column",
-            )
-
-
 def _levels_used(trial: Trial, rows: list[Row], out: Report) -> None:
     for factor in trial.factors:
         used = {row.get(factor.name) for row in rows}
@@ -165,18 +143,9 @@ def _blocks_not_meant(trial: Trial, rows: list[Row], out: Report) -> None:
         )
 
 
-def _grouped(rows: list[Row], *columns: str) -> Iterator[tuple[str, list[Row]]]:
-    groups: dict[tuple[str, ...], list[Row]] = {}
-    for row in rows:
-        if row.get(columns[-1]):
-            groups.setdefault(tuple(row.get(c) for c in columns), []).append(row)
-    for key, members in groups.items():
-        yield key[-1], members
-
-
 def _reservoirs(trial: Trial, rows: list[Row], out: Report) -> None:
     plots = {row.get("plot") for row in rows}
-    for name, members in _grouped(rows, "reservoir"):
+    for name, members in grouped(rows, "reservoir"):
         treatments = list(dict.fromkeys(treatment_of(trial, row) for row in members))
         if len(treatments) > 1:
             odd = next(r for r in members if treatment_of(trial, r) != treatments[0])
@@ -196,36 +165,6 @@ def _reservoirs(trial: Trial, rows: list[Row], out: Report) -> None:
                 fix="rename the reservoir",
                 row=members[0].number,
                 column="reservoir",
-            )
-
-
-def _whole_plots(trial: Trial, rows: list[Row], out: Report) -> None:
-    if trial.design.type != "split-plot":
-        return
-    outer = [f.name for f in trial.factors if f.applied_to == "whole plot"]
-    for name, members in _grouped(rows, "block", "whole_plot"):
-        for factor in outer:
-            levels = list(dict.fromkeys(row.get(factor) for row in members))
-            if len(levels) > 1:
-                odd = next(r for r in members if r.get(factor) != levels[0])
-                out.add(
-                    "whole plot spans levels",
-                    found=f"whole plot {quote(name)} holds {listing(levels)}",
-                    expected=f"one level of {factor} in a whole plot",
-                    fix="correct the whole plot or the level",
-                    row=odd.number,
-                    column=factor,
-                )
-    for name, members in _grouped(rows, "block", "whole_plot", "subplot"):
-        if len(members) > 1:
-            out.add(
-                "duplicate subplot",
-                found=f"subplot {quote(name)} twice in whole plot "
-                f"{quote(members[0].get('whole_plot'))}",
-                expected="each subplot once in its whole plot",
-                fix="correct the subplot or the whole plot",
-                row=members[1].number,
-                column="subplot",
             )
 
 

@@ -54,6 +54,8 @@ class Layout:
     scheme: str | None = None
     hash: str | None = None  # SHA-256 of the canonical design, factors, responses and plan
     file: str = "layout.csv"
+    # factor -> what its levels were set up on: whole plot | plot | subplot | row strip | ...
+    applied_to: Mapping[str, str] = field(default_factory=dict)
     source_bytes: Mapping[str, bytes] = field(default_factory=dict, repr=False, compare=False)
     # writes the files of a layout that was just drawn; None for layouts that were read
     writer: Callable[[], None] | None = field(default=None, repr=False, compare=False)
@@ -98,7 +100,7 @@ class Layout:
         return frozenset(u for p, u in self.unit_of.items() if u != p)
 
     def frame(self) -> pd.DataFrame:
-        """One row a plot: plot, unit, block, whole_plot, reservoir, plants, factors, treatment.
+        """One row a plot: plot, unit, where it belongs, reservoir, plants, factors, treatment.
 
         Missing text is None; ``plants`` is nullable.
         """
@@ -110,7 +112,11 @@ class Layout:
                 "row": p.row,
                 "column": p.column,
                 "replicate": p.replicate,
+                "square": p.square,
                 "whole_plot": p.whole_plot,
+                "subplot": p.subplot,
+                "row_strip": p.row_strip,
+                "column_strip": p.column_strip,
                 "reservoir": p.reservoir,
                 "plants": p.plants,
                 **p.levels,

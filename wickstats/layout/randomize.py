@@ -12,6 +12,7 @@ import secrets
 from wickstats.core.errors import LayoutError, Problem
 from wickstats.design.canonical import canonical_hash
 from wickstats.design.defaults import cells_of, value_for
+from wickstats.design.tiers import tiers_of
 from wickstats.design.trial import Trial
 from wickstats.layout.codes import draw_codes
 from wickstats.layout.plots import TREATMENT_JOIN, Layout, Plot
@@ -96,6 +97,7 @@ def draw(trial: Trial, seed: int) -> Layout:
         scheme=SCHEME,
         hash=canonical_hash(trial),
         file=trial.design.layout,
+        applied_to=tiers_of(trial),
     )
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 import pandas as pd
 
 from wickstats.core.errors import LayoutError, Problem
+from wickstats.design.tiers import tiers_of
 from wickstats.design.trial import Trial
 from wickstats.layout.checks import check_rows, needed_columns
 from wickstats.layout.drawn import verify_drawn
@@ -62,6 +63,7 @@ def read_layout(trial: Trial, frame: pd.DataFrame | None = None) -> Layout:
         factors=factors,
         plots=layout.plots,
         drawn=trial.design.drawn,
+        applied_to=tiers_of(trial),
         seed=record.seed if record else None,
         scheme=record.scheme if record else None,
         hash=record.hash if record else None,
