@@ -13,6 +13,7 @@ from wickstats.design.tiers import tiers_of
 from wickstats.design.trial import Trial
 from wickstats.layout.checks import check_rows, needed_columns
 from wickstats.layout.drawn import verify_drawn
+from wickstats.layout.memory import LAYOUT_TABLE, memory_name
 from wickstats.layout.plots import Layout, Plot
 from wickstats.layout.record import LayoutRecord, read_record, record_bytes, record_name
 from wickstats.layout.rows import (
@@ -68,7 +69,8 @@ def read_layout(trial: Trial, frame: pd.DataFrame | None = None) -> Layout:
         scheme=record.scheme if record else None,
         hash=record.hash if record else None,
         file=name,
-        source_bytes=sources or {name: layout_csv(layout).encode("utf-8")},
+        source_bytes=sources
+        or {memory_name(trial, LAYOUT_TABLE): layout_csv(layout).encode("utf-8")},
     )
 
 

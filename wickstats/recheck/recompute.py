@@ -1,7 +1,8 @@
 """The archived season analyzed again, from copies of the archived inputs.
 
 Nothing in the report's folder is opened for writing: its inputs are copied to a
-temporary folder and read there. Leans on the whole road below.
+temporary folder and read there. Tables that were given in memory are archived as CSV and
+given in memory again. Leans on the whole road below.
 """
 
 import tempfile
@@ -59,8 +60,8 @@ def recompute(
             target.parent.mkdir(parents=True, exist_ok=True)
             target.write_bytes(data)
         try:
-            results = _run(folder / name)
-        except WickstatsError as error:
+            results = _run(folder / name, inputs)
+        except (WickstatsError, ValueError) as error:
             return Recomputed(None, why_not=str(error))
     return Recomputed(to_plain(results), rebuild(results))
 
@@ -70,11 +71,20 @@ def _only_yaml(inputs: Mapping[str, bytes]) -> str | None:
     return found[0] if len(found) == 1 else None
 
 
-def _run(trial_file: Path) -> Results:
+def _run(trial_file: Path, inputs: Mapping[str, bytes]) -> Results:
     from wickstats.design.read import read_trial
+    from wickstats.design.tables import RECORD_TABLES
+    from wickstats.layout.memory import LAYOUT_TABLE, memory_name
     from wickstats.layout.read import read_layout
+    from wickstats.records.memory import frame_of_csv
     from wickstats.records.read import read_records
     from wickstats.road.season import compose
 
     trial = read_trial(trial_file)
-    return compose(trial, read_records(trial, read_layout(trial)))
+    given = {
+        table: frame_of_csv(inputs[memory_name(trial, table)])
+        for table in (LAYOUT_TABLE, *RECORD_TABLES)
+        if memory_name(trial, table) in inputs
+    }
+    layout = read_layout(trial, frame=given.pop(LAYOUT_TABLE, None))
+    return compose(trial, read_records(trial, layout, tables=given or None))

@@ -13,12 +13,18 @@ import pandas as pd
 from wickstats.core.results import InputFile
 from wickstats.design.tables import RECORD_TABLES, Table
 from wickstats.design.trial import TableSource
+from wickstats.layout.memory import memory_name
 from wickstats.records.cells import nearest
 from wickstats.records.columns import Reading, quantities, read_columns
 from wickstats.records.dates import ISO, DateStyle, style_from_example
 from wickstats.records.ground import Ground
 from wickstats.records.identifiers import join_layout, layout_columns
-from wickstats.records.sheets import MOST_BYTES, Sheet, sheet_from_csv, sheet_from_frame
+from wickstats.records.memory import (
+    csv_bytes,
+    in_order_of_tables,
+    text_columns,
+)
+from wickstats.records.sheets import MOST_BYTES, Sheet, sheet_from_csv, sheet_from_memory
 from wickstats.records.workbook import sheet_from_workbook
 
 NOT_YET_USED = ("weather", "readings")
@@ -107,7 +113,7 @@ def _sheets(
 def _in_memory(
     ground: Ground, frames: Mapping[str, pd.DataFrame], sources: Sources
 ) -> Iterator[tuple[str, _Parts]]:
-    for name, frame in frames.items():
+    for name in in_order_of_tables(frames):
         file = f"{name} (in memory)"
         if name not in RECORD_TABLES:
             near = nearest(name, list(RECORD_TABLES))
@@ -120,18 +126,14 @@ def _in_memory(
             )
             continue
         sources.order.append(file)
-        sources.data[file] = frame_bytes(frame)
-        sources.rows[file] = len(frame)
+        heads, columns = text_columns(frames[name])
+        archived = memory_name(ground.trial, name)
+        sources.data[archived] = csv_bytes(heads, columns)
+        sources.rows[archived] = len(frames[name])
         if name in NOT_YET_USED:
             _say_not_used(file, name, ground)
             continue
-        yield name, [(sheet_from_frame(name, frame), TableSource(file=file))]
-
-
-def frame_bytes(frame: pd.DataFrame) -> bytes:
-    """A frame as CSV text, for the archive: dates in ISO 8601, full precision."""
-    text: str = frame.to_csv(index=False, date_format="%Y-%m-%d", lineterminator="\n")
-    return text.encode("utf-8")
+        yield name, [(sheet_from_memory(name, heads, columns), TableSource(file=file))]
 
 
 def _say_not_used(file: str, name: str, ground: Ground) -> None:

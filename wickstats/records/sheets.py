@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-import pandas as pd
 
 from wickstats.design.trial import TableSource
 from wickstats.records.findings import Findings
@@ -41,15 +40,10 @@ class Sheet:
         return None
 
 
-def sheet_from_frame(name: str, frame: pd.DataFrame) -> Sheet:
-    """Take a frame's columns as they are; the first line of cells is row 2."""
-    heads = [h.strip() if isinstance(h, str) else h for h in frame.columns]
-    columns = [frame.iloc[:, i].to_numpy() for i in range(frame.shape[1])]
-    columns = [
-        c if c.dtype.kind in "iufM" else frame.iloc[:, i].astype(object).to_numpy()
-        for i, c in enumerate(columns)
-    ]
-    return Sheet(f"{name} (in memory)", heads, columns, np.arange(2, len(frame) + 2))
+def sheet_from_memory(name: str, heads: list[str], columns: list[np.ndarray]) -> Sheet:
+    """Take columns of text from memory; the first line of cells is row 2."""
+    count = len(columns[0]) if columns else 0
+    return Sheet(f"{name} (in memory)", list(heads), columns, np.arange(2, count + 2))
 
 
 def sheet_from_csv(

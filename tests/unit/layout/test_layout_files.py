@@ -169,7 +169,7 @@ def test_frame_and_file_agree(tmp_path: Path) -> None:
     by_file = read(TABLE, design, tmp_path)
     assert by_frame.plots == by_file.plots
     assert by_frame.plots[0].plants == 4
-    (tmp_path / "layout.csv").write_bytes(by_frame.source_bytes["layout.csv"])
+    (tmp_path / "layout.csv").write_bytes(by_frame.source_bytes["layout-in-memory.csv"])
     assert read_layout(trial_of(design, tmp_path)).plots == by_frame.plots
 
 
