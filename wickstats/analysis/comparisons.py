@@ -1,20 +1,30 @@
 """Rows of comparisons: numbers on the reported scale, verdict, sentence, redraws.
 
-Leans on families, effects, verdict, sentences, bounds, would_tell and redraw_line.
+Leans on families, effects, verdict, sentences, bounds, few_line, rows, would_tell and
+redraw_line.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from wickstats.analysis.bounds import PairBound
 from wickstats.analysis.context import Context
 from wickstats.analysis.decide import bound_for, verdict_for
-from wickstats.analysis.effects import absolute_of, back, relative_of, reported
+from wickstats.analysis.effects import (
+    absolute_of,
+    back,
+    per_at_mean,
+    relative_of,
+    reported,
+    side_weights,
+)
 from wickstats.analysis.families import Judged, judge, replication_word
+from wickstats.analysis.few_line import FewBound, absolute_limits, few_bound, few_effect
 from wickstats.analysis.line import Line
 from wickstats.analysis.plan import factor_term
 from wickstats.analysis.redraw_line import Redrawer
+from wickstats.analysis.rows import Joint, Numbers, Verdict, What, comparison_row
 from wickstats.analysis.sentences import (
     effect_words,
     place,
@@ -26,7 +36,7 @@ from wickstats.analysis.strata_line import StrataLine
 from wickstats.analysis.summary import Summary
 from wickstats.analysis.verdict import CANNOT_TELL
 from wickstats.analysis.would_tell import would_tell
-from wickstats.core.responses import Comparison, Redraws
+from wickstats.core.responses import Absolute, Comparison, Redraws, Relative
 from wickstats.core.words import say
 from wickstats.models.ratios.equivalence import equivalence_test
 
@@ -58,14 +68,17 @@ def compare(
     seen: dict[str, Redraws] = {}
     for family in context.families:
         for judged in judge(family, line, context.units, context.confidence):
-            bound = bound_for(context, summary, judged, rho)
-            said = Said(None, None)
-            if with_verdict:
-                said = _say(context, summary, judged, bound)
             redraws = None
             if redrawer is not None:
                 redraws = _redraws(context, redrawer, judged, seen)
-            out.append(_row(context, summary, line, judged, said, redraws, bound, label))
+            few = few_bound(context, line, judged)
+            said = Said(None, None)
+            if with_verdict and few is not None:
+                said = _say_few(context, summary, judged, few, redraws)
+            elif with_verdict:
+                bound = bound_for(context, summary, judged, rho)
+                said = _say(context, summary, judged, bound)
+            out.append(_row(context, summary, line, judged, said, redraws, few, label))
     return tuple(out)
 
 
@@ -98,8 +111,36 @@ def _say(context: Context, summary: Summary, judged: Judged, bound: PairBound | 
             fate=bound.fate,
             limit=bound.words,
         )
-    more = would_tell(judged, summary, told, context.units) if verdict == CANNOT_TELL else ""
+    more = ""
+    if verdict == CANNOT_TELL:
+        more = (
+            would_tell(judged, summary, told, context.units)
+            if bound is None
+            else say("would tell bounded shares")
+        )
     return Said(verdict, sentence_of(verdict, judged, summary, told, effect, more))
+
+
+def _say_few(
+    context: Context, summary: Summary, judged: Judged, few: FewBound, redraws: Redraws | None
+) -> Said:
+    """Where a side bore in fewer than two blocks: the verdict of the bound."""
+    contrast, told = judged.contrast, context.told
+    effect = few_effect(context, judged, few, redraws)
+    names = {
+        "treatment": contrast.treatment,
+        "versus": contrast.versus,
+        "response": place(told.response, judged),
+    }
+    planned = judged.family.planned
+    if context.units.drawn == "not at random":
+        text = say("verdict not at random", effect=effect, **names)
+        return Said(None, with_role(text, told.role, planned=planned))
+    if few.verdict is None:
+        text = say("verdict no inference", reason=effect + ".", **names)
+        return Said(None, with_role(text, told.role, planned=planned))
+    more = say("would tell bounded totals") if few.verdict == CANNOT_TELL else ""
+    return Said(few.verdict, sentence_of(few.verdict, judged, summary, told, effect, more))
 
 
 def _redraws(
@@ -144,12 +185,10 @@ def _row(
     judged: Judged,
     said: Said,
     redraws: Redraws | None,
-    bound: PairBound | None,
+    few: FewBound | None,
     label: str | None,
 ) -> Comparison:
     e, log = judged.estimate, summary.log
-    plain = reported(e.estimate, e.low, e.high, log=log)
-    family, contrast = judged.family, judged.contrast
     matters = context.matters if with_matters(context, summary) else None
     equivalence = None
     if matters is not None and e.se is not None and e.estimate is not None:
@@ -161,27 +200,15 @@ def _row(
     tried = isinstance(line, StrataLine) and e.se is not None and not log
     if tried and relative is not None and relative.high is None:
         unbounded = say("ratio unbounded")
-    return Comparison(
-        term=family.term,
-        name=contrast.name if label is None else f"{contrast.name} ({label})",
-        treatment=contrast.treatment,
-        versus=contrast.versus,
-        within=family.within,
-        estimand=summary.estimand,
-        at=summary.at,
-        measure="ratio" if log else "difference",
-        rule=line.rule,
-        unit_of_replication=replication_word(contrast.weights, context.units),
-        estimate=plain.estimate,
-        se=e.se,
-        df=e.df,
-        low=plain.low,
-        high=plain.high,
-        p=e.p,
-        adjustment=judged.adjustment,
-        p_adjusted=judged.p,
-        low_adjusted=back(judged.low, log=log),
-        high_adjusted=back(judged.high, log=log),
+    what = What(
+        summary.estimand,
+        summary.at,
+        "ratio" if log else "difference",
+        line.rule,
+        replication_word(judged.contrast.weights, context.units),
+        summary.denominator,
+    )
+    told = Verdict(
         p_equivalence=equivalence,
         matters=back(matters, log=log),
         verdict=said.verdict,
@@ -189,9 +216,39 @@ def _row(
         redraws=redraws,
         absolute=absolute_of(judged, summary, line),
         relative=relative,
-        denominator=summary.denominator,
         unbounded=unbounded,
-        not_estimable=e.not_estimable,
+    )
+    plain = reported(e.estimate, e.low, e.high, log=log)
+    numbers = Numbers(plain.estimate, e.se, e.df, plain.low, plain.high, e.p, e.not_estimable)
+    joint = Joint(
+        judged.adjustment, judged.p, back(judged.low, log=log), back(judged.high, log=log)
+    )
+    if few is not None:
+        numbers, joint, told = _bounded(judged, summary, line, few, joint, told)
+    return comparison_row(
+        judged.family, judged.contrast, what, numbers, joint, told, label=label
+    )
+
+
+def _bounded(
+    judged: Judged, summary: Summary, line: Line, few: FewBound, joint: Joint, told: Verdict
+) -> tuple[Numbers, Joint, Verdict]:
+    """The row of a one-sided bound: no standard error, no p, one limit."""
+    found = few.found
+    why = found.reason or say("few bound only")
+    numbers = Numbers(found.estimate, None, None, found.low, found.high, None, why)
+    relative = None
+    if found.estimate is not None or few.side is not None:
+        relative = Relative(found.estimate, found.low, found.high)
+    center = back(line.mean(side_weights(judged.contrast.weights, -1.0)).estimate, log=True)
+    estimate, low, high = absolute_limits(few, center)
+    absolute = None
+    if center is not None:
+        absolute = Absolute(estimate, low, high, per_at_mean(summary, judged))
+    return (
+        numbers,
+        Joint(joint.adjustment, None, found.low, found.high),
+        replace(told, absolute=absolute, relative=relative, bound=few.side),
     )
 
 

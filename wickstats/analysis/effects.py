@@ -63,7 +63,7 @@ def absolute_of(judged: Judged, summary: Summary, line: Line) -> Absolute | None
         return Absolute(
             value, judged.low, judged.high, say("per unit", unit=_in(summary.measured_in))
         )
-    base = line.mean(_side(judged.contrast.weights, sign=-1.0)).estimate
+    base = line.mean(side_weights(judged.contrast.weights, sign=-1.0)).estimate
     center = back(base, log=True)
     ratio = reported(value, judged.low, judged.high, log=True)
     if center is None or ratio.estimate is None:
@@ -72,8 +72,13 @@ def absolute_of(judged: Judged, summary: Summary, line: Line) -> Absolute | None
         center * (ratio.estimate - 1.0),
         None if ratio.low is None else center * (ratio.low - 1.0),
         None if ratio.high is None else center * (ratio.high - 1.0),
-        say("per unit at mean", unit=_in(summary.measured_in), name=judged.contrast.versus),
+        per_at_mean(summary, judged),
     )
+
+
+def per_at_mean(summary: Summary, judged: Judged) -> str:
+    """What an absolute size of a ratio is told in."""
+    return say("per unit at mean", unit=_in(summary.measured_in), name=judged.contrast.versus)
 
 
 def _in(unit: str) -> str:
@@ -95,7 +100,10 @@ def relative_of(
         return Relative(found.estimate, found.low, found.high)
     if not is_plain_pair(judged.contrast.weights):
         return None
-    up, down = _side(judged.contrast.weights, 1.0), _side(judged.contrast.weights, -1.0)
+    up, down = (
+        side_weights(judged.contrast.weights, 1.0),
+        side_weights(judged.contrast.weights, -1.0),
+    )
     a, b = line.mean(up).estimate, line.mean(down).estimate
     if a is None or b is None or b <= 0.0 or a < 0.0:
         return None
@@ -108,7 +116,8 @@ def is_plain_pair(weights: Array) -> bool:
     return abs(float(weights[weights > 0].sum()) - 1.0) < 1e-9
 
 
-def _side(weights: Array, sign: float) -> Array:
+def side_weights(weights: Array, sign: float) -> Array:
+    """One side of a contrast as weights that sum to one."""
     part = np.maximum(sign * np.asarray(weights, dtype=float), 0.0)
     total = float(part.sum())
     product: Array = part / total

@@ -13,6 +13,7 @@ from wickstats.analysis.bounds import side_of
 from wickstats.analysis.context import Context
 from wickstats.analysis.effects import back
 from wickstats.analysis.families import independent_units, replication_word
+from wickstats.analysis.few_line import few_arm
 from wickstats.analysis.line import Line
 from wickstats.analysis.plan import JOIN, Term, factor_term
 from wickstats.analysis.redraw_line import Redrawer
@@ -73,17 +74,24 @@ def _mean(
     low, high, bound = found.low, found.high, None
     if summary.alive is not None and found.estimate is not None and not alone:
         found, low, high, bound = _share_limits(context, summary, found, cells, rho)
+    estimate = back(found.estimate, log=summary.log)
+    low, high = back(low, log=summary.log), back(high, log=summary.log)
+    few = None if alone or found.se is not None else few_arm(line, weights, context.confidence)
+    if few is not None:
+        estimate, low, high = few.estimate, None, few.high
+        found = only_estimate(None, few.reason or say("few bound only"))
+        bound = None if few.high is None else "upper"
     return Mean(
         term=term,
         treatment=name,
         within=within,
         estimand=summary.estimand,
         at=summary.at,
-        estimate=_possible(back(found.estimate, log=summary.log), summary),
+        estimate=_possible(estimate, summary),
         se=found.se,
         df=found.df,
-        low=_possible(back(low, log=summary.log), summary),
-        high=_possible(back(high, log=summary.log), summary),
+        low=_possible(low, summary),
+        high=_possible(high, summary),
         n_units=int(held.sum()),
         n_plants=int(summary.plants_behind(units.laid_plants)[held].sum()),
         not_estimable=found.not_estimable,

@@ -15,6 +15,7 @@ from wickstats.analysis.context import Context
 from wickstats.analysis.effects import reported
 from wickstats.analysis.families import replication_word
 from wickstats.analysis.plan import Family
+from wickstats.analysis.rows import Joint, Numbers, What, comparison_row
 from wickstats.analysis.summary import PlantRows, Summary
 from wickstats.analysis.units import Array, IntArray, Units
 from wickstats.core.errors import AnalysisError
@@ -183,37 +184,21 @@ def _family(
         plain = reported(e.estimate, e.low, e.high, log=summary.log)
         wide = reported(None, adjusted.low[k], adjusted.high[k], log=summary.log)
         out.append(
-            Comparison(
-                term=family.term,
-                name=contrast.name,
-                treatment=contrast.treatment,
-                versus=contrast.versus,
-                within=family.within,
-                estimand=summary.estimand,
-                at=summary.at,
-                measure="ratio" if summary.log else "difference",
-                rule="mixed",
-                unit_of_replication=replication_word(contrast.weights, context.units),
-                estimate=plain.estimate,
-                se=e.se,
-                df=e.df,
-                low=plain.low,
-                high=plain.high,
-                p=e.p,
-                adjustment=adjusted.method,
-                p_adjusted=adjusted.p[k],
-                low_adjusted=wide.low,
-                high_adjusted=wide.high,
-                p_equivalence=None,
-                matters=None,
-                verdict=None,
-                sentence=None,
-                redraws=None,
-                absolute=None,
-                relative=None,
-                denominator=summary.denominator,
-                unbounded=None,
-                not_estimable=e.not_estimable,
+            comparison_row(
+                family,
+                contrast,
+                What(
+                    summary.estimand,
+                    summary.at,
+                    "ratio" if summary.log else "difference",
+                    "mixed",
+                    replication_word(contrast.weights, context.units),
+                    summary.denominator,
+                ),
+                Numbers(
+                    plain.estimate, e.se, e.df, plain.low, plain.high, e.p, e.not_estimable
+                ),
+                Joint(adjusted.method, adjusted.p[k], wide.low, wide.high),
             )
         )
     return out

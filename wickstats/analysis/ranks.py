@@ -10,6 +10,7 @@ from wickstats.analysis.context import Context
 from wickstats.analysis.lives import Lives
 from wickstats.analysis.plan import Contrast, Family
 from wickstats.analysis.quantities import WHO_JOIN, by_plant, measured_rows, plant_window
+from wickstats.analysis.rows import Joint, Numbers, What, comparison_row
 from wickstats.analysis.summaries.sizes import living
 from wickstats.analysis.units import Array, IntArray
 from wickstats.core.responses import Comparison
@@ -81,35 +82,20 @@ def _compare(
 def _row(
     context: Context, family: Family, contrast: Contrast, found: RankComparison | None
 ) -> Comparison:
-    return Comparison(
-        term=family.term,
-        name=f"{contrast.name} ({say('sensitivity rank')})",
-        treatment=contrast.treatment,
-        versus=contrast.versus,
-        within=family.within,
-        estimand="probability of ending above",
-        at=None,
-        measure="probability",
-        rule="dispersion",
-        unit_of_replication="block" if context.units.block_codes is not None else "plot",
-        estimate=None if found is None else found.probability,
-        se=None if found is None else found.se,
-        df=None if found is None else found.df,
-        low=None if found is None else found.low,
-        high=None if found is None else found.high,
-        p=None if found is None else found.p,
-        adjustment="none",
-        p_adjusted=None,
-        low_adjusted=None,
-        high_adjusted=None,
-        p_equivalence=None,
-        matters=None,
-        verdict=None,
-        sentence=None,
-        redraws=None,
-        absolute=None,
-        relative=None,
-        denominator=None,
-        unbounded=None,
-        not_estimable=say("no plant") if found is None else found.not_estimable,
+    between = "block" if context.units.block_codes is not None else "plot"
+    what = What("probability of ending above", None, "probability", "dispersion", between)
+    if found is None:
+        numbers = Numbers(None, None, None, None, None, None, say("no plant"))
+    else:
+        numbers = Numbers(
+            found.probability,
+            found.se,
+            found.df,
+            found.low,
+            found.high,
+            found.p,
+            found.not_estimable,
+        )
+    return comparison_row(
+        family, contrast, what, numbers, Joint(), label=say("sensitivity rank")
     )

@@ -22,6 +22,7 @@ class CountsLine:
 
     fit: CountRatios
     notes: tuple[str, ...]
+    used: Used
     bonferroni: bool = False
     rule: str = "dispersion"
 
@@ -169,7 +170,7 @@ def fit_count_line(used: Used) -> CountsLine:
         if small and held
     ]
     notes = (say("counts approximate", names=", ".join(few)),) if few else ()
-    return CountsLine(fit, notes)
+    return CountsLine(fit, notes, used)
 
 
 def fit_zero_line(used: Used) -> ZeroLine:

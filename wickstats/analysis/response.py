@@ -14,6 +14,7 @@ from wickstats.analysis.comparisons import compare
 from wickstats.analysis.context import Context
 from wickstats.analysis.curves import curve_points
 from wickstats.analysis.decide import bound_correlation
+from wickstats.analysis.few_line import few_notes
 from wickstats.analysis.first_line import fit_line, paired_line
 from wickstats.analysis.gather import Gathered
 from wickstats.analysis.line import Line
@@ -65,7 +66,7 @@ def analyze_response(
     if rho is not None:
         notes = bound_notes(main, context.units, rho=rho, confidence=context.confidence)
         cautions = (*cautions, *notes)
-    cautions = (*cautions, *_disagreement(comparisons, tests))
+    cautions = (*cautions, *few_notes(context, main, line), *_disagreement(comparisons, tests))
     curves: tuple[CurvePoint, ...] = ()
     if context.response.kind == "survival" and lives is not None:
         curves = curve_points(lives, context.units, context.confidence)

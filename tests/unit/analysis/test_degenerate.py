@@ -200,7 +200,9 @@ def test_an_arm_without_yield_has_no_ratio():
     row = found.comparisons[0]
     assert row.estimate is None
     assert row.not_estimable
-    assert row.verdict is None
+    assert row.high is None
+    assert row.bound == "lower"
+    assert row.verdict == "cannot tell"
 
 
 def test_not_at_random_withholds_verdict_and_redraws():

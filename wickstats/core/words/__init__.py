@@ -19,6 +19,7 @@ AREAS = (
     "report",
     "second",
     "sizing",
+    "totals",
     "verdicts",
 )
 
