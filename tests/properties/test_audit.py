@@ -4,43 +4,25 @@ import copy
 import csv
 import io
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from support_audit import Season, audited
 
-from wickstats.api import analyze, read_records, read_trial
 from wickstats.archive.manifest import compare, make_manifest, read_manifest, write_manifest
 from wickstats.archive.results_file import read_results
-from wickstats.core.codec import dump_json, parse_json
+from wickstats.core.codec import dump_json
 from wickstats.core.errors import ReportError
-from wickstats.demo.trials import TRIALS, copy_demo
+from wickstats.demo.trials import TRIALS
 from wickstats.recheck.audit import judge
 from wickstats.recheck.compare import compare_trees
-from wickstats.recheck.recompute import Recomputed, recompute
-from wickstats.report.write import report_files
 
 
-class Season:
-    """A report's files and one recomputation."""
-
-    def __init__(self, folder: Path) -> None:
-        trial = read_trial(folder / "trial.yaml")
-        results = analyze(trial, read_records(trial))
-        self.files = report_files(results)
-        self.files["manifest.json"] = write_manifest(make_manifest(self.files, trial="x"))
-        self.results = results
-        self.again: Recomputed = recompute(self.files, "trial.yaml", report_files)
-        self.plain: dict[str, Any] = parse_json(self.files["results.json"])
-
-
-@pytest.fixture(scope="module", params=TRIALS)
-def season(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Season:
-    out = tmp_path_factory.mktemp("audit")
-    folders = {folder.name: folder for folder in copy_demo(out)}
-    return Season(folders[request.param])
+@pytest.fixture(params=TRIALS)
+def season(request: pytest.FixtureRequest) -> Season:
+    return audited(request.param)
 
 
 def leaves(value: Any, path: str = "") -> Iterator[tuple[str, Any, Any]]:
