@@ -8,15 +8,11 @@ one factor   R_ij = l_i l_j (comparisons with a reference): with x = z + e,
              (Dunnett 1955, J. Am. Stat. Assoc. 50:1096)
 range        all pairs of k equally replicated means: the studentized range at c sqrt(2)
              (Tukey 1953), P = int f(s) int k phi(z) [Phi(z) - Phi(z - q s)]^(k-1)
-otherwise    Z = A u rho with u uniform on the sphere of the rank r of R and rho^2 ~
-             chi-square(r): P(T > c) = mean over u of P(F(r, df) > c^2 / (r m(u)^2)),
-             m(u) = max_j |a_j'u|. Directions come from a fixed point set (evenly on the
-             circle for r = 2, else additive recurrences, Niederreiter 1992), eight
-             shifted copies, whose scatter gives the error bound.
+otherwise    along fixed directions (``directions``), with a bound on the error.
 
 The first two are smooth and integrated with fixed rules, to about 1e-8 for df of 1 and
-more. Signs of single statistics do not matter, two-sided. Everything is deterministic.
-Leans on numpy and scipy.special.
+more. Neither the order of the statistics nor, two-sided, their signs matter. Everything is
+deterministic. Leans on ``directions``, numpy and scipy.special.
 """
 
 from collections.abc import Callable
@@ -24,15 +20,17 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from scipy.special import chdtrc, chdtri, fdtrc, gammaln, ndtr, ndtri
+from scipy.special import chdtri, gammaln, ndtr
 
+from wickstats.models.linear.directions import Spread, canonical, spread_over_directions
 from wickstats.models.linear.estimates import NORMAL_DF, Array, t_quantile, t_tail
 
 NODES_SCALE = 48
 NODES_SCALE_FEW_DF = 192  # the density of log s has a long lower tail
 NODES_NORMAL = 128
-DIRECTIONS = 2048
-COPIES = 8
+NODES_STEEP = 384  # for loadings near one, whose inner function is steep
+STEEP = 0.97
+STEEPEST = 0.996
 STRUCTURE_TOLERANCE = 1e-8
 QUADRATURE_ERROR = 1e-7
 
@@ -53,8 +51,7 @@ class JointT:
     structure: str
     loadings: Array
     means: int
-    spread: Array  # (copies, directions) of m(u); empty unless general
-    rank: int
+    spread: Spread | None  # None unless general
 
     def tail(self, c: float, df: float) -> tuple[float, float]:
         """P(max |T| > c) and a bound on its error; never below one t's, nor k times it."""
@@ -85,14 +82,9 @@ class JointT:
             return 1.0 - one_factor_share(c, self.loadings, df), QUADRATURE_ERROR
         if self.structure == "range":
             return 1.0 - range_share(c * np.sqrt(2.0), self.means, df), QUADRATURE_ERROR
-        ratio = c * c / (self.spread * self.spread)
-        if df > NORMAL_DF:
-            inner = chdtrc(self.rank, ratio)
-        else:
-            inner = fdtrc(self.rank, df, ratio / self.rank)
-        copies = inner.mean(axis=1)
-        error = 3.0 * float(copies.std(ddof=1)) / float(np.sqrt(copies.size))
-        return float(copies.mean()), error
+        if self.spread is None:
+            raise ValueError("a general structure needs its directions")
+        return self.spread.tail(c, df)
 
 
 def joint_t(correlation: Array) -> JointT:
@@ -111,20 +103,14 @@ def joint_t(correlation: Array) -> JointT:
         raise ValueError("a correlation matrix has ones on its diagonal and is symmetric")
     none = np.zeros(0)
     if k == 1:
-        return JointT(1, "single", none, 0, none, 1)
+        return JointT(1, "single", none, 0, None)
     loadings = _loadings(r)
     if loadings is not None:
-        return JointT(k, "one factor", loadings, 0, none, k)
+        return JointT(k, "one factor", loadings, 0, None)
     means = _means_of_range(r)
     if means:
-        return JointT(k, "range", none, means, none, means - 1)
-    values, vectors = np.linalg.eigh(r)
-    if values[0] < -1e-8 * values[-1]:
-        raise ValueError("the matrix is not positive semidefinite")
-    kept = values > 1e-9 * values[-1]
-    root = vectors[:, kept] * np.sqrt(values[kept])
-    rank = int(kept.sum())
-    return JointT(k, "general", none, 0, _spread(root), rank)
+        return JointT(k, "range", none, means, None)
+    return JointT(k, "general", none, 0, spread_over_directions(r))
 
 
 def one_factor_share(c: float, loadings: Array, df: float, *, two_sided: bool = True) -> float:
@@ -133,7 +119,8 @@ def one_factor_share(c: float, loadings: Array, df: float, *, two_sided: bool = 
     One-sided probabilities need loadings of one sign.
     """
     s, weight = _scale_rule(df)
-    z, normal = _normal_rule()
+    steep = float(np.abs(loadings).max(initial=0.0)) > STEEP
+    z, normal = _normal_rule(NODES_STEEP if steep else NODES_NORMAL)
     inner = np.ones((s.size, z.size))
     for loading in loadings:
         rest = np.sqrt(1.0 - loading * loading)
@@ -149,14 +136,14 @@ def one_factor_share(c: float, loadings: Array, df: float, *, two_sided: bool = 
 def range_share(q: float, means: int, df: float) -> float:
     """P(studentized range of ``means`` means <= q)."""
     s, weight = _scale_rule(df)
-    z, normal = _normal_rule()
+    z, normal = _normal_rule(NODES_NORMAL)
     inner = ndtr(z)[None, :] - ndtr(z[None, :] - q * s[:, None])
     return float(weight @ (means * inner ** (means - 1) @ normal))
 
 
 def range_critical(confidence: float, means: int, df: float) -> float:
     """Value q with P(studentized range <= q) = confidence."""
-    single = JointT(means * (means - 1) // 2, "range", np.zeros(0), means, np.zeros(0), 0)
+    single = JointT(means * (means - 1) // 2, "range", np.zeros(0), means, None)
     return single.critical(confidence, df) * float(np.sqrt(2.0))
 
 
@@ -195,9 +182,9 @@ def _scale_rule(df: float) -> tuple[Array, Array]:
     return np.exp(log_s), weight / weight.sum()
 
 
-@lru_cache(maxsize=1)
-def _normal_rule() -> tuple[Array, Array]:
-    x, w = np.polynomial.legendre.leggauss(NODES_NORMAL)
+@lru_cache(maxsize=2)
+def _normal_rule(nodes: int) -> tuple[Array, Array]:
+    x, w = np.polynomial.legendre.leggauss(nodes)
     z = 7.5 * x
     weight = 7.5 * w * np.exp(-0.5 * z * z) / np.sqrt(2.0 * np.pi)
     return z, weight / weight.sum()
@@ -211,19 +198,20 @@ def _loadings(r: Array) -> Array | None:
         out = np.array([size, size * np.sign(r[0, 1])])
     else:
         out = np.zeros(k)
+        size = np.abs(np.triu(r, 1))
         for i in range(k):
-            others = [j for j in range(k) if j != i]
-            pairs = [(a, b) for a in others for b in others if a < b]
+            without = size.copy()
+            without[i], without[:, i] = 0.0, 0.0
             # the pair with the largest correlation keeps the division safe
-            a, b = max(pairs, key=lambda p: abs(r[p[0], p[1]]))
-            if abs(r[a, b]) > STRUCTURE_TOLERANCE:
+            a, b = divmod(int(np.argmax(without)), k)
+            if without[a, b] > STRUCTURE_TOLERANCE:
                 out[i] = np.sqrt(max(r[i, a] * r[i, b] / r[a, b], 0.0))
         lead = int(np.argmax(out))
         out = np.where(r[lead] < 0.0, -out, out)
     product = np.outer(out, out)
     np.fill_diagonal(product, 1.0)
     # nearly degenerate loadings need finer nodes than the fixed rule has
-    if np.abs(out).max() > 0.98 or np.abs(product - r).max() > STRUCTURE_TOLERANCE:
+    if np.abs(out).max() > STEEPEST or np.abs(product - r).max() > STRUCTURE_TOLERANCE:
         return None
     return out
 
@@ -237,59 +225,12 @@ def _means_of_range(r: Array) -> int:
     eye = np.eye(means)
     rows = np.array([eye[j] - eye[i] for i in range(means) for j in range(i + 1, means)])
     ideal = 0.5 * rows @ rows.T
-    if np.abs(np.abs(ideal) - np.abs(r)).max() > STRUCTURE_TOLERANCE:
+    sizes = np.sort(np.abs(ideal[0]))
+    if np.abs(np.sort(np.abs(r), axis=1) - sizes).max() > STRUCTURE_TOLERANCE:
         return 0
-    # the first means - 1 pairs hold the first mean; they fix the sign of every pair
-    sign = np.ones(k)
-    for row in range(1, k):
-        with_known = int(np.argmax(np.abs(ideal[row, :row])))
-        sign[row] = sign[with_known] * np.sign(ideal[row, with_known] * r[row, with_known])
-    if np.abs(ideal - r * np.outer(sign, sign)).max() > STRUCTURE_TOLERANCE:
-        return 0
-    return means
-
-
-def _spread(root: Array) -> Array:
-    """m(u) for eight shifted copies of fixed directions u."""
-    rank = root.shape[1]
-    if rank == 1:
-        return np.full((COPIES, 1), float(np.abs(root).max()))
-    if rank == 2:
-        step = (np.arange(COPIES * DIRECTIONS) + 0.5) * (np.pi / (COPIES * DIRECTIONS))
-        step = step.reshape(DIRECTIONS, COPIES).T
-        directions = np.stack([np.cos(step), np.sin(step)], axis=-1)
-    else:
-        directions = _sphere(rank)
-    product: Array = np.abs(directions @ root.T).max(axis=2)
-    return product
-
-
-@lru_cache(maxsize=16)
-def _sphere(rank: int) -> Array:
-    """(copies, directions, rank) unit vectors from an additive recurrence."""
-    # the positive root of x^(r+1) = x + 1 gives well-spread steps in every dimension
-    golden = 2.0
-    for _ in range(64):
-        golden = (1.0 + golden) ** (1.0 / (rank + 1))
-    steps = golden ** -np.arange(1.0, rank + 1.0)
-    counts = np.arange(1, DIRECTIONS + 1)[:, None] * steps
-    shifts = np.arange(COPIES)[:, None] * np.sqrt(np.array(_primes(rank), dtype=float))
-    points = (0.5 + counts[None, :, :] + shifts[:, None, :]) % 1.0
-    points = np.clip(points, 1e-12, 1.0 - 1e-12)
-    normal = ndtri(points)
-    length = np.sqrt(np.sum(normal * normal, axis=2, keepdims=True))
-    product: Array = normal / length
-    return product
-
-
-def _primes(count: int) -> list[int]:
-    out: list[int] = []
-    candidate = 2
-    while len(out) < count:
-        if all(candidate % p for p in out):
-            out.append(candidate)
-        candidate += 1
-    return out
+    # both in the one order and with the signs that depend on the correlations alone
+    apart = float(np.abs(canonical(ideal) - canonical(r)).max())
+    return means if apart <= STRUCTURE_TOLERANCE else 0
 
 
 def _root(function: Callable[[float], float], low: float, high: float) -> float:
