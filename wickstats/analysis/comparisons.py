@@ -6,8 +6,6 @@ redraw_line.
 
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from wickstats.analysis.bounds import PairBound
 from wickstats.analysis.context import Context
 from wickstats.analysis.decide import bound_for, verdict_for
@@ -22,7 +20,6 @@ from wickstats.analysis.effects import (
 from wickstats.analysis.families import Judged, judge, replication_word
 from wickstats.analysis.few_line import FewBound, absolute_limits, few_bound, few_effect
 from wickstats.analysis.line import Line
-from wickstats.analysis.plan import factor_term
 from wickstats.analysis.redraw_line import Redrawer
 from wickstats.analysis.rows import Joint, Numbers, Verdict, What, comparison_row
 from wickstats.analysis.sentences import (
@@ -154,28 +151,8 @@ def _redraws(
     if judged.family.within is not None:
         key = f"{key} within {judged.family.within}"
     if key not in seen or contrast.pair is None:
-        levels = _whole_levels(context, judged)
-        seen[key] = (
-            redrawer.pair(key, contrast.pair)
-            if levels is None
-            else redrawer.whole_pair(key, levels)
-        )
+        seen[key] = redrawer.contrast(key, contrast.pair, contrast.weights)
     return seen[key]
-
-
-def _whole_levels(context: Context, judged: Judged) -> tuple[int, int] | None:
-    """Level codes, where two levels of the only whole-plot factor are compared."""
-    units = context.units
-    if len(units.whole_factors) != 1 or judged.family.within is not None:
-        return None
-    factor = units.whole_factors[0]
-    names = units.levels[factor]
-    pair = (judged.contrast.treatment, judged.contrast.versus)
-    if judged.family.term != factor_term(units, factor) or not set(pair) <= set(names):
-        return None
-    if np.ptp(np.abs(judged.contrast.weights[judged.contrast.weights != 0])) > 1e-9:
-        return None
-    return names.index(pair[0]), names.index(pair[1])
 
 
 def _row(

@@ -1,6 +1,6 @@
 """What is the same for every summary of one response.
 
-Leans on plan and units.
+Leans on plan, units and the shape of a restriction.
 """
 
 from dataclasses import dataclass
@@ -10,6 +10,7 @@ from wickstats.analysis.sentences import Told
 from wickstats.analysis.units import Units
 from wickstats.analysis.verdict import Better
 from wickstats.design.trial import Response
+from wickstats.models.redraw.terms import Allowed
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -31,6 +32,8 @@ class Context:
     survival_gap
         (treatment, versus, within) -> difference of shares alive, where survival differs by
         more than matters; growth of survivors gets no verdict there.
+    allowed
+        Which layouts (draws, n units) of cells the restrictions allow; None: all.
     """
 
     response: Response
@@ -47,6 +50,7 @@ class Context:
     design: str
     measured_in: str
     survival_gap: dict[tuple[str, str, str | None], float]
+    allowed: Allowed | None = None
 
     @property
     def told(self) -> Told:

@@ -56,7 +56,7 @@ def _against_reference(
     claim: Claim, liters: Array, units: Units, reference: str | None
 ) -> list[tuple[str, EqualWater]]:
     base = units.cell_names.index(reference) if reference in units.cell_names else 0
-    blocks = units.block_codes
+    blocks = units.pairs
     there = np.isfinite(liters)
     out = []
     for code, name in enumerate(units.cell_names):

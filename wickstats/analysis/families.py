@@ -85,18 +85,21 @@ def single_unit_side(weights: Array, units: Units) -> str | None:
 def independent_units(cells: IntArray, weights: Array, units: Units) -> int:
     """How many independently set up units hold those cells.
 
-    Whole plots where the contrast lies wholly between them, else the units themselves.
+    Whole plots or strips where the contrast lies wholly between them, else the units.
     """
     there = np.isin(units.cells, cells)
-    if units.whole_plots is not None and _is_whole(weights, units):
-        return int(np.unique(units.whole_plots[there]).size)
+    if units.is_split:
+        found = _strata(weights, units)
+        if len(found) == 1:
+            return int(np.unique(units.strata[found[0]].codes[there]).size)
     return int(there.sum())
 
 
-def _is_whole(weights: Array, units: Units) -> bool:
-    grid = np.asarray(weights, dtype=float).reshape(units.shape)
-    sub = tuple(k for k in range(len(units.shape)) if k not in units.whole_factors)
-    return bool(np.abs(grid - grid.mean(axis=sub, keepdims=True)).max() < 1e-12)
+def _strata(weights: Array, units: Units) -> tuple[int, ...]:
+    """Strata in which a contrast lies, or a mean apart from the grand mean."""
+    given = np.asarray(weights, dtype=float)
+    level = given - given.mean()
+    return units.strata_of(level if np.abs(level).max() > 1e-12 else given)
 
 
 def _common(cells: IntArray, units: Units) -> str:
@@ -110,14 +113,10 @@ def _common(cells: IntArray, units: Units) -> str:
 
 
 def replication_word(weights: Array, units: Units) -> str:
-    """The unit of replication of a contrast: plot, reservoir, whole plot, subplot."""
+    """The unit of replication of a contrast: plot, reservoir, whole plot, row strip ..."""
     if units.is_split:
-        if _is_whole(weights, units):
-            return "whole plot"
-        grid = np.asarray(weights, dtype=float).reshape(units.shape)
-        sub = tuple(k for k in range(len(units.shape)) if k not in units.whole_factors)
-        inside = np.abs(grid.sum(axis=sub)).max() < 1e-12
-        return "subplot" if inside else say("whole plot and subplot")
+        *first, last = (units.strata[k].name for k in _strata(weights, units))
+        return say("two strata", first=", ".join(first), last=last) if first else last
     held = units.shared[np.isin(units.cells, np.flatnonzero(weights))]
     if held.size and held.all():
         return "reservoir"

@@ -7,15 +7,22 @@
                 several plots in part of the arms
     zero        yields with zeros on a log scale: ratios of sums
 
-Split-plots have two strata; with gaps they go through the mixed engine on unit summaries.
+Split-plots and strip-plots have several strata: their rule is ``strata`` whatever the
+summary (counts as the logarithm of count + 0.5), and with gaps they go through the mixed
+engine on unit summaries.
+
 Leans on the lines.
 """
+
+from dataclasses import replace
+
+import numpy as np
 
 from wickstats.analysis.gaps_line import fit_gaps
 from wickstats.analysis.line import Line, Used, used_units
 from wickstats.analysis.paired_line import PairedLine
 from wickstats.analysis.ratio_line import fit_count_line, fit_zero_line
-from wickstats.analysis.strata_line import fit_dispersed, fit_split, fit_strata
+from wickstats.analysis.strata_line import fit_dispersed, fit_several, fit_strata
 from wickstats.analysis.summary import Summary
 from wickstats.analysis.units import Units
 
@@ -37,12 +44,14 @@ def fit_line(
     if used.n == 0:
         return None
     rule = rule_for(units, summary, by_arm=by_arm)
-    if rule == "counts":
-        return fit_count_line(used)
     if rule == "zero":
         return fit_zero_line(used)
     if units.is_split:
-        return _split(used)
+        if rule == "counts":
+            used = replace(used, values=np.log(used.values + 0.5))
+        return _several(used)
+    if rule == "counts":
+        return fit_count_line(used)
     if rule == "paired":
         return PairedLine(used)
     if rule == "dispersion":
@@ -58,6 +67,6 @@ def paired_line(units: Units, summary: Summary, confidence: float) -> PairedLine
     return PairedLine(used) if used.n else None
 
 
-def _split(used: Used) -> Line:
-    found = fit_split(used)
+def _several(used: Used) -> Line:
+    found = fit_several(used)
     return fit_gaps(used, found) if isinstance(found, str) else found

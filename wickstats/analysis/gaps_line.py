@@ -1,9 +1,10 @@
-"""First line of split-plots with gaps: REML on unit summaries, blocks fixed.
+"""First line of several strata with gaps: REML on unit summaries, blocks fixed.
 
-Kenward-Roger, with df never above those of the stratum that the design offers. Where the
-whole-plot component is not positive: least squares (the weights of that fit) with the
-subplot stratum's own residual mean square and df, never above the design's either.
-Leans on models.linear.reml, degrees and strata.
+Whole plots, plots and strips are random, nested or crossed as they were laid out;
+Kenward-Roger, with df never above those of the stratum that the design offers. Terms whose
+component is not positive are left out of the weights. Where none is positive: least
+squares with the last stratum's own residual mean square and df, never above the design's
+either. Leans on models.linear.reml, degrees and strata.
 """
 
 from dataclasses import dataclass
@@ -11,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from wickstats.analysis.line import Used
-from wickstats.analysis.strata_line import whole_first
+from wickstats.analysis.strata_line import error_strata
 from wickstats.analysis.units import Array, IntArray
 from wickstats.core.errors import AnalysisError
 from wickstats.core.responses import StrataRow
@@ -35,16 +36,15 @@ from wickstats.models.linear.reml import MixedFit, fit_mixed
 
 @dataclass(frozen=True, slots=True, eq=False)
 class GapsLine:
-    """A split-plot with gaps."""
+    """Several strata with gaps."""
 
     used: Used
     layout: Geometry  # cells and blocks
     columns: Array  # (n, p) of the fixed part
-    fit: MixedFit | None  # None: no positive whole-plot component
+    fit: MixedFit | None  # None: no positive component above the units
     mean_fit: MixedFit | None  # blocks random: means carry the block stratum
     within_ms: float | None
-    whole_df: int
-    sub_df: int
+    dfs: tuple[int, ...]  # of each stratum, by the design
     notes: tuple[str, ...]
     bonferroni: bool = False
     rule: str = "mixed"
@@ -121,7 +121,7 @@ class GapsLine:
 
     @property
     def residual_sd(self) -> float | None:
-        """Of the subplot stratum."""
+        """Of the last stratum."""
         return None if self.within_ms is None else float(np.sqrt(self.within_ms))
 
     def strata(self, term_names: tuple[tuple[str, int], ...]) -> tuple[StrataRow, ...]:
@@ -130,17 +130,8 @@ class GapsLine:
         return ()
 
     def _limit(self, weights: Array) -> int:
-        """Design df of the stratum in which the contrast lies (the whole plots' if both)."""
-        order, _, sub_shape = whole_first(self.used.units)
-        n_sub = int(np.prod(sub_shape))
-        cells = np.asarray(weights, dtype=float)[order].reshape(-1, n_sub)
-        sums = np.abs(cells.sum(axis=1)).max()
-        inside = np.abs(cells - cells.mean(axis=1, keepdims=True)).max()
-        if sums <= 1e-12:
-            return self.sub_df
-        if inside <= 1e-12:
-            return self.whole_df
-        return self.whole_df + self.sub_df
+        """Design df of the strata in which the contrast lies, all of them together."""
+        return sum(self.dfs[k] for k in self.used.units.strata_of(weights))
 
     def _extended(self, rows: Array, block_share: float) -> Array:
         rest = self.columns.shape[1] - rows.shape[1]
@@ -158,7 +149,7 @@ class GapsLine:
             if self.within_ms is None or limit <= 0:
                 return only_estimate(estimate, say("linear no df"))
             se = float(np.sqrt(self.within_ms * (row @ row)))
-            return _finish(estimate, se, min(limit, self.sub_df), confidence, "subplot stratum")
+            return _finish(estimate, se, min(limit, self.dfs[-1]), confidence, "unit stratum")
         found = mixed_contrasts(
             self.fit,
             self._extended(weights[None, :], block_share),
@@ -176,8 +167,8 @@ class GapsLine:
         stack = np.array([self.layout.cell_row(weights - weights.mean())[0] for weights in u])
         effects = stack @ self.used.values
         f = float(effects @ np.linalg.solve(self.within_ms * stack @ stack.T, effects)) / q
-        df = min(limit, float(self.sub_df))
-        return TermTest(f, q, df, f_tail(f, q, df), None, "subplot stratum")
+        df = min(limit, float(self.dfs[-1]))
+        return TermTest(f, q, df, f_tail(f, q, df), None, "unit stratum")
 
 
 def _finish(estimate: float, se: float, df: float, confidence: float, basis: str) -> Estimate:
@@ -187,58 +178,88 @@ def _finish(estimate: float, se: float, df: float, confidence: float, basis: str
 
 
 def fit_gaps(used: Used, why: str) -> GapsLine:
-    """Fit a split-plot with gaps; ``why`` says why the strata do not separate."""
+    """Fit several strata with gaps; ``why`` says why they do not separate."""
     units = used.units
-    if units.whole_plots is None:
-        raise ValueError("not a split-plot")
-    layout = lay_units(used.cells, units.n_cells, blocks=used.blocks)
+    layout = lay_units(used.cells, units.n_cells, blocks=used.grounds)
     indicators = np.zeros((used.n, units.n_cells))
     indicators[np.arange(used.n), used.cells] = 1.0
     columns = np.hstack([indicators, layout.shares])
-    plots = np.unique(units.whole_plots[used.where], return_inverse=True)[1].astype(np.int64)
-    inner = lay_units(used.cells, units.n_cells, blocks=plots)
+    pieces = _pieces(used)
+    inner = lay_units(used.cells, units.n_cells, blocks=list(pieces.values()))
     left = used.values - inner.basis @ (inner.basis.T @ used.values)
     within = float(left @ left) / inner.df if inner.df > 0 else None
-    fit: MixedFit | None = None
     notes = [why]
-    try:
-        found = fit_mixed(used.values, columns, {"whole plot": plots})
-        fit = found if found.converged and found.components[0] > 0.0 else None
-    except AnalysisError as error:
-        notes.append(str(error))
-    if fit is None:
-        notes.append(say("no whole-plot variance"))
+    fit, gone = _positive_fit(used, columns, pieces, notes)
+    if gone:
+        notes.append(say("no variance of pieces", names=" and ".join(f"{n}s" for n in gone)))
     return GapsLine(
         used=used,
         layout=layout,
         columns=columns,
         fit=fit,
-        mean_fit=_mean_fit(used, indicators, plots),
+        mean_fit=_mean_fit(used, indicators, pieces),
         within_ms=within,
-        whole_df=_whole_df(used, plots),
-        sub_df=inner.df,
+        dfs=(*_design_dfs(used), inner.df),
         notes=tuple(notes),
     )
 
 
-def _mean_fit(used: Used, indicators: Array, plots: IntArray) -> MixedFit | None:
+def _pieces(used: Used) -> dict[str, IntArray]:
+    """Codes of the strata above the units, by name."""
+    return {
+        s.name: np.unique(s.codes[used.where], return_inverse=True)[1].astype(np.int64)
+        for s in used.units.strata[:-1]
+    }
+
+
+def _positive_fit(
+    used: Used, columns: Array, pieces: dict[str, IntArray], notes: list[str]
+) -> tuple[MixedFit | None, list[str]]:
+    """The fit with every component positive, and the terms that had to be left out."""
+    kept, gone = dict(pieces), list[str]()
+    while kept:
+        try:
+            found = fit_mixed(used.values, columns, kept)
+        except AnalysisError as error:
+            notes.append(str(error))
+            return None, list(pieces)
+        if not found.converged:
+            return None, list(pieces)
+        zero = [
+            name
+            for name, value in zip(found.names, found.components, strict=False)
+            if name in kept and value <= 0.0
+        ]
+        if not zero:
+            return found, gone
+        gone.extend(zero)
+        kept = {name: codes for name, codes in kept.items() if name not in zero}
+    return None, gone
+
+
+def _mean_fit(used: Used, indicators: Array, pieces: dict[str, IntArray]) -> MixedFit | None:
     """The fit with blocks random; None without blocks or where a component is not positive."""
     codes = used.block_codes
     if codes is None or np.unique(codes).size < 2:
         return None
     try:
-        found = fit_mixed(used.values, indicators, {"block": codes, "whole plot": plots})
+        found = fit_mixed(used.values, indicators, {"block": codes, **pieces})
     except AnalysisError:
         return None
-    positive = min(found.components[:2]) > 0.0
+    positive = min(found.components[:-1]) > 0.0
     return found if found.converged and positive else None
 
 
-def _whole_df(used: Used, plots: IntArray) -> int:
-    order, _, sub_shape = whole_first(used.units)
-    place = np.empty_like(order)
-    place[order] = np.arange(order.size)
-    whole = place[used.cells] // int(np.prod(sub_shape))
-    first = np.unique(plots, return_index=True)[1]
-    blocks = None if used.blocks is None else used.blocks[first]
-    return lay_units(whole[first], int(whole.max(initial=0)) + 1, blocks=blocks).df
+def _design_dfs(used: Used) -> tuple[int, ...]:
+    """Error df of each stratum above the units, for the pieces that are left."""
+    out = []
+    levels = np.array(np.unravel_index(used.cells, used.units.shape))
+    for stratum in error_strata(used)[:-1]:
+        first = np.unique(stratum.units, return_index=True)[1]
+        code = np.zeros(first.size, dtype=np.int64)
+        for k in stratum.factors:
+            code = code * used.units.shape[k] + levels[k][first]
+        cells = int(np.prod([used.units.shape[k] for k in stratum.factors]))
+        within = [np.asarray(part)[first] for part in stratum.within]
+        out.append(lay_units(code, cells, blocks=within).df)
+    return tuple(out)

@@ -97,6 +97,22 @@ class Used:
         codes = self.units.block_codes
         return None if codes is None else codes[self.where]
 
+    @property
+    def pair_codes(self) -> IntArray | None:
+        """(n,) codes of what sets treatments side by side: blocks, else rows."""
+        codes = self.units.pairs
+        return None if codes is None else codes[self.where]
+
+    @property
+    def grounds(self) -> list[Array]:
+        """Shares of what is fixed beside the treatments: blocks, squares, rows, columns."""
+        return [shares[self.where] for _, shares in self.units.grounds]
+
+    @property
+    def ground_names(self) -> tuple[str, ...]:
+        """Their names."""
+        return self.units.ground_names
+
 
 def used_units(units: Units, summary: Summary, confidence: float) -> Used:
     """Pick the units that have a value."""

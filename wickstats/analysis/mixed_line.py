@@ -61,12 +61,13 @@ def mixed_model(context: Context, summary: Summary) -> MixedModel:
     if summary.rule not in FITS:
         return _none(say("mixed does not apply"))
     units = context.units
-    if units.spans_blocks:
+    if _spans(units):
         return _none(say("mixed spans blocks"))
     data = mixed_rows(units, summary)
     fixed = data.fixed
     if not data.groups:
-        return _none(say("mixed no random term"))
+        fixed_ground = units.grounds and not units.random_grounds
+        return _none(say("mixed blocks fixed" if fixed_ground else "mixed no random term"))
     try:
         fit = fit_mixed(data.values, fixed, data.groups)
     except AnalysisError as error:
@@ -115,20 +116,29 @@ def _fixed(rows: PlantRows, summary: Summary, units: Units) -> Array:
     cells = units.cells[rows.units]
     columns = np.zeros((rows.n, units.n_cells))
     columns[np.arange(rows.n), cells] = 1.0
-    if summary.covariate is None:
-        return columns
-    own = summary.covariate[rows.units]
-    return np.column_stack([columns, own - own.mean()])
+    parts = [columns]
+    if summary.covariate is not None:
+        own = summary.covariate[rows.units]
+        parts.append((own - own.mean())[:, None])
+    parts.extend(s[rows.units] for name, s in units.grounds if name not in units.random_grounds)
+    return np.hstack(parts)
+
+
+def _spans(units: Units) -> bool:
+    """Whether some unit lies in several pieces of the ground."""
+    return any((shares.max(axis=1) < 1.0 - 1e-9).any() for _, shares in units.grounds)
 
 
 def random_terms(rows: PlantRows, units: Units) -> dict[str, IntArray]:
-    """Block, whole plot, unit and plant where they hold more than one row."""
+    """Ground, pieces, unit and plant where they hold more than one row."""
     out: dict[str, IntArray] = {}
-    blocks = units.block_codes
-    if blocks is not None and np.unique(blocks[rows.units]).size > 1:
-        out["block"] = blocks[rows.units]
-    if units.whole_plots is not None:
-        out["whole plot"] = units.whole_plots[rows.units]
+    for name, shares in units.grounds:
+        if name in units.random_grounds:
+            codes = np.asarray(shares.argmax(axis=1), dtype=np.int64)[rows.units]
+            if np.unique(codes).size > 1:
+                out[name] = codes
+    for stratum in units.strata[:-1]:
+        out[stratum.name] = stratum.codes[rows.units]
     if np.unique(rows.units).size < rows.n:
         out[units.unit_word] = rows.units
         if np.unique(rows.plants).size < rows.n:

@@ -40,7 +40,8 @@ class PairedLine:
         """Block codes of those units; None where one of them spans blocks."""
         blocks = self.used.blocks
         if blocks is None:
-            return None
+            rows = self.used.pair_codes
+            return None if rows is None else rows[mine]
         if blocks.ndim == 1:
             return blocks[mine].astype(np.int64)
         shares = blocks[mine]

@@ -92,7 +92,7 @@ class ZeroLine:
             arms,
             arms=(0, 1),
             water=self.water,
-            blocks=self.used.block_codes,
+            blocks=self.used.pair_codes,
             confidence=self.used.confidence,
         )
 
@@ -104,7 +104,7 @@ class ZeroLine:
             arms,
             arms=(0,),
             water=self.water,
-            blocks=self.used.block_codes,
+            blocks=self.used.pair_codes,
             confidence=self.used.confidence,
         )
 
@@ -160,7 +160,7 @@ def fit_count_line(used: Used) -> CountsLine:
         used.values,
         used.cells,
         used.units.n_cells,
-        blocks=used.blocks,
+        blocks=used.grounds,
         confidence=used.confidence,
     )
     there = np.bincount(used.cells, minlength=used.units.n_cells) > 0

@@ -1,7 +1,10 @@
 """Third line: re-randomization of the labels on the same unit summaries.
 
-A term redraws the whole layout under its scheme; a pair of treatments moves only its own
-labels inside blocks; contrasts of several treatments have the term's p only. Nothing is
+A term redraws the whole layout under its scheme: labels inside blocks; every Latin square;
+incomplete blocks and arrays by moving blocks, rows, columns and what stands inside them;
+in several strata the labels of the term's own pieces inside the pieces they lie in. A pair
+of treatments moves only its own labels inside blocks; contrasts of several treatments, and
+pairs in Latin squares, arrays and where strips cross, have the term's p only. Nothing is
 redrawn where labels were not given at random, where units span blocks, or where arms hold
 different numbers of plots on a reservoir. Leans on models.redraw.
 """
@@ -12,19 +15,35 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wickstats.analysis.plan import Term
-from wickstats.analysis.strata_line import whole_first
 from wickstats.analysis.summary import Summary
-from wickstats.analysis.units import Array, IntArray, Units
+from wickstats.analysis.units import Array, IntArray, Units, cell_codes
 from wickstats.core.responses import Redraws
 from wickstats.core.words import say
 from wickstats.models.linear.contrasts import term_rows
-from wickstats.models.redraw.pairs import redraw_pair
-from wickstats.models.redraw.terms import (
-    redraw_sub_plots,
-    redraw_term,
-    redraw_whole_plots,
-    whole_plot_values,
+from wickstats.models.linear.error_strata import split_matrices
+from wickstats.models.redraw.moves import (
+    Step,
+    arrays_move,
+    blocks_move,
+    relabelings,
+    singles,
 )
+from wickstats.models.redraw.pairs import redraw_pair
+from wickstats.models.redraw.terms import Allowed, redraw_term, whole_plot_values
+from wickstats.models.redraw.whole import Scheme, latin_scheme, moves_scheme, redraw_whole
+
+TERM_ONLY = ("Latin square", "row-column")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Pieces:
+    """One stratum's pieces with a value each."""
+
+    values: Array
+    cells: IntArray
+    lost: NDArray[np.bool_]
+    group: IntArray | None  # labels move inside; None: anywhere
+    rows: Array  # (t_k, t): weights of cells to weights of the pieces' cells
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -33,9 +52,11 @@ class Redrawer:
 
     units: Units
     summary: Summary
+    design: str
     seed: int | str
     stream: str
     barred: str | None
+    allowed: Allowed | None
 
     @property
     def _lost(self) -> NDArray[np.bool_]:
@@ -47,31 +68,59 @@ class Redrawer:
         if self.barred:
             return _none(self.barred)
         rows = term_rows(self.units.shape, term.factors)
-        stream = f"{self.stream}:{term.name}".encode("ascii", "replace").decode("ascii")
-        if self.units.is_split:
-            return self._split(term, rows, stream)
+        stream = _ascii(f"{self.stream}:{term.name}")
+        if not self.units.is_split:
+            return self._one_stratum(rows, stream)
+        k = self.units.stratum_of(term.factors)
+        if len(self.units.strata[k].within) > 1:
+            return self._crossing(k, rows, stream)
+        pieces = self._pieces(k)
         return redraw_term(
-            self.summary.values,
-            self.units.cells,
-            rows,
-            blocks=self.units.block_codes,
-            lost=self._lost,
+            pieces.values,
+            pieces.cells,
+            rows @ pieces.rows.T,
+            blocks=pieces.group,
+            lost=pieces.lost,
             seed=self.seed,
             stream=stream,
         )
 
-    def pair(self, name: str, cells: tuple[int, int] | None) -> Redraws:
-        """Of two treatments."""
+    def contrast(self, name: str, cells: tuple[int, int] | None, weights: Array) -> Redraws:
+        """Of two treatments, or of two levels where pieces hold one level each."""
         if self.barred:
             return _none(self.barred)
+        if not self.units.is_split:
+            return self._pair(name, cells)
+        found = self.units.strata_of(weights)
+        if len(found) != 1:
+            return _none(say("redraw two strata" if cells else "redraw several arms"))
+        if len(self.units.strata[found[0]].within) > 1:
+            return _none(say("redraw term only"))
+        pieces = self._pieces(found[0])
+        part = pieces.rows @ weights
+        part[np.abs(part) < 1e-9 * np.abs(part).max()] = 0.0
+        if np.count_nonzero(part) != 2:
+            return _none(say("redraw several arms"))
+        pair = int(np.argmax(part)), int(np.argmin(part))
+        if not {*pieces.cells.tolist()}.issuperset(pair):
+            return _none(say("redraw not laid out"))
+        return redraw_pair(
+            pieces.values,
+            pieces.cells,
+            pair,
+            blocks=pieces.group,
+            lost=pieces.lost,
+            seed=self.seed,
+            stream=_ascii(f"{self.stream}:{name}"),
+        )
+
+    def _pair(self, name: str, cells: tuple[int, int] | None) -> Redraws:
         if cells is None:
             return _none(say("redraw several arms"))
-        there = set(self.units.cells.tolist())
-        if not there.issuperset(cells):
+        if self.design in TERM_ONLY:
+            return _none(say("redraw term only"))
+        if not {*self.units.cells.tolist()}.issuperset(cells):
             return _none(say("redraw not laid out"))
-        stream = f"{self.stream}:{name}".encode("ascii", "replace").decode("ascii")
-        if self.units.is_split:
-            return self._split_pair(cells, stream)
         return redraw_pair(
             self.summary.values,
             self.units.cells,
@@ -79,108 +128,187 @@ class Redrawer:
             blocks=self.units.block_codes,
             lost=self._lost,
             seed=self.seed,
-            stream=stream,
+            stream=_ascii(f"{self.stream}:{name}"),
+            allowed=self.allowed,
         )
 
-    def _codes(self) -> tuple[IntArray, IntArray, IntArray, int, int]:
-        order, whole_shape, sub_shape = whole_first(self.units)
-        place = np.empty_like(order)
-        place[order] = np.arange(order.size)
-        n_whole, n_sub = int(np.prod(whole_shape)), int(np.prod(sub_shape))
-        code = place[self.units.cells]
-        return code // n_sub, code % n_sub, order, n_whole, n_sub
-
-    def _split(self, term: Term, rows: Array, stream: str) -> Redraws:
-        whole, sub, order, n_whole, n_sub = self._codes()
-        if self.units.whole_plots is None:
-            raise ValueError("not a split-plot")
-        ordered = rows[:, order]
-        if set(term.factors) <= set(self.units.whole_factors):
-            sums = ordered.reshape(-1, n_whole, n_sub).sum(axis=2)
-            return redraw_whole_plots(
-                self.summary.values,
-                self.units.whole_plots,
-                whole,
-                sub,
-                sums,
-                blocks=self.units.block_codes,
+    def _one_stratum(self, rows: Array, stream: str) -> Redraws:
+        units, summary = self.units, self.summary
+        plain = self.design in ("completely randomized", "randomized complete block")
+        if plain and summary.covariate is None:
+            return redraw_term(
+                summary.values,
+                units.cells,
+                rows,
+                blocks=units.block_codes,
                 lost=self._lost,
                 seed=self.seed,
                 stream=stream,
+                allowed=self.allowed,
             )
-        return redraw_sub_plots(
-            self.summary.values,
-            self.units.whole_plots,
-            whole,
-            sub,
-            ordered,
+        scheme = self._scheme()
+        if scheme is None:
+            return _none(say("redraw no array"))
+        fixed = [shares for _, shares in units.grounds]
+        if summary.covariate is not None:
+            known = np.where(self._lost, 0.0, summary.covariate)
+            fixed.append((known - known.mean())[:, None])
+        return redraw_whole(
+            summary.values,
+            units.cells,
+            rows,
+            scheme,
+            fixed=np.hstack([np.zeros((units.n, 0)), *fixed]),
+            n_cells=units.n_cells,
             lost=self._lost,
             seed=self.seed,
             stream=stream,
+            allowed=self.allowed,
         )
 
-    def _split_pair(self, cells: tuple[int, int], stream: str) -> Redraws:
-        _, _, order, _, n_sub = self._codes()
-        place = np.empty_like(order)
-        place[order] = np.arange(order.size)
-        a, b = int(place[cells[0]]), int(place[cells[1]])
-        if a // n_sub != b // n_sub or self.units.whole_plots is None:
-            return _none(say("redraw two strata"))
-        return redraw_pair(
-            self.summary.values,
-            self.units.cells,
-            cells,
-            blocks=self.units.whole_plots,
-            lost=self._lost,
-            seed=self.seed,
-            stream=stream,
-        )
+    def _scheme(self) -> Scheme | None:
+        units = self.units
+        if self.design == "Latin square":
+            squares = _squares(units)
+            return None if squares is None else latin_scheme(units.cells, squares)
+        steps: list[Step] = []
+        # names of treatments matter only where a term is not all of their differences
+        names = relabelings(units.cells, units.n_cells) if len(units.factors) > 1 else []
+        if self.design == "row-column":
+            rows, columns = _ground(units, "row"), _ground(units, "column")
+            arrays = _ground(units, "replicate")
+            if rows is None or columns is None:
+                return None
+            whole = np.zeros(units.n, dtype=np.int64) if arrays is None else arrays
+            moved = arrays_move(rows, columns, whole)
+            if moved is None:
+                return None
+            steps.extend(moved)
+        elif self.design == "incomplete block" and units.block_codes is not None:
+            steps.extend(blocks_move(units.block_codes, _ground(units, "replicate")))
+            steps.extend(singles(units.block_codes))
+        else:
+            codes = units.block_codes
+            steps.extend(singles(np.zeros(units.n, dtype=np.int64) if codes is None else codes))
+            names = []
+        return moves_scheme(units.cells, [*steps, *names])
 
-    def whole_pair(self, name: str, levels: tuple[int, int]) -> Redraws:
-        """Of two levels of the one whole-plot factor, by whole plots."""
-        if self.barred:
-            return _none(self.barred)
-        whole, sub, _, _, _ = self._codes()
-        plots = self.units.whole_plots
-        if plots is None:
-            raise ValueError("not a split-plot")
-        values, gone = whole_plot_values(self.summary.values, plots, sub, self._lost)
-        first = np.unique(plots, return_index=True)[1]
-        blocks = self.units.block_codes
-        return redraw_pair(
+    def _pieces(self, k: int) -> Pieces:
+        units = self.units
+        stratum = units.strata[k]
+        splits = split_matrices(units.shape, [s.factors for s in units.strata])
+        first = np.unique(stratum.codes, return_index=True)[1]
+        group = units.block_codes
+        if stratum.within:
+            group = units.strata[stratum.within[0]].codes
+        if k == len(units.strata) - 1:
+            values, lost = self.summary.values, self._lost
+        else:
+            hidden = [f for f in range(len(units.factors)) if f not in stratum.factors]
+            inside = cell_codes(units.cells, units.shape, hidden)
+            values, lost = whole_plot_values(
+                self.summary.values, stratum.codes, inside, self._lost
+            )
+        return Pieces(
             values,
-            whole[first],
-            levels,
-            blocks=None if blocks is None else blocks[first],
-            lost=gone,
-            seed=self.seed,
-            stream=f"{self.stream}:{name}".encode("ascii", "replace").decode("ascii"),
+            cell_codes(units.cells, units.shape, stratum.factors)[first],
+            lost,
+            None if group is None else group[first],
+            splits[k],
         )
+
+    def _crossing(self, k: int, rows: Array, stream: str) -> Redraws:
+        """Where strips cross: whole strips of both directions change places in blocks."""
+        pieces = self._pieces(k)
+        stratum = self.units.strata[k]
+        first = np.unique(stratum.codes, return_index=True)[1]
+        strips = [self.units.strata[j].codes[first] for j in stratum.within]
+        blocks = self.units.block_codes
+        inside = np.zeros(first.size, dtype=np.int64) if blocks is None else blocks[first]
+        steps = arrays_move(strips[0], strips[1], inside)
+        if steps is None:
+            return _none(say("redraw no array"))
+        return redraw_whole(
+            pieces.values,
+            pieces.cells,
+            rows @ pieces.rows.T,
+            moves_scheme(pieces.cells, steps),
+            fixed=np.hstack([_marks(codes) for codes in strips]),
+            n_cells=len(pieces.rows),
+            lost=pieces.lost,
+            seed=self.seed,
+            stream=stream,
+        )
+
+
+def _squares(units: Units) -> list[IntArray] | None:
+    """Positions (p, p) of each square; None where one is not a Latin square."""
+    rows, columns = _ground(units, "row"), _ground(units, "column")
+    if rows is None or columns is None:
+        return None
+    square = _ground(units, "square")
+    codes = np.zeros(units.n, dtype=np.int64) if square is None else square
+    out = []
+    for k in np.unique(codes):
+        spots = np.flatnonzero(codes == k)
+        r = np.unique(rows[spots], return_inverse=True)[1].reshape(-1)
+        c = np.unique(columns[spots], return_inverse=True)[1].reshape(-1)
+        order = int(r.max()) + 1
+        table = np.full((order, int(c.max()) + 1), -1, dtype=np.int64)
+        table[r, c] = spots
+        if table.shape != (order, order) or (table < 0).any() or spots.size != order**2:
+            return None
+        held = np.sort(units.cells[table], axis=1)
+        across = np.sort(units.cells[table], axis=0)
+        if (held != held[0]).any() or (across != across[:, :1]).any():
+            return None
+        out.append(table)
+    names = [set(units.cells[table[0]].tolist()) for table in out]
+    return out if all(found == names[0] for found in names) else None
+
+
+def _ground(units: Units, name: str) -> IntArray | None:
+    shares = next((shares for ground, shares in units.grounds if ground == name), None)
+    return None if shares is None else np.asarray(shares.argmax(axis=1), dtype=np.int64)
+
+
+def _marks(codes: IntArray) -> Array:
+    product: Array = (codes[:, None] == np.unique(codes)).astype(float)
+    return product
+
+
+def _ascii(text: str) -> str:
+    return text.encode("ascii", "replace").decode("ascii")
 
 
 def _none(reason: str) -> Redraws:
     return Redraws(None, "none", 0, None, reason)
 
 
-def barred_because(units: Units, design: str) -> str | None:
+def barred_because(units: Units) -> str | None:
     """Why nothing can be re-randomized, or None."""
     if units.drawn == "not at random":
         return say("redraw not at random")
-    if units.spans_blocks:
+    whole = all((shares.max(axis=1) > 1.0 - 1e-9).all() for _, shares in units.grounds)
+    if not whole:
         return say("redraw spans blocks")
-    if units.uneven_reservoirs:
-        return say("redraw uneven reservoirs")
-    return say("redraw incomplete blocks") if design == "incomplete block" else None
+    return say("redraw uneven reservoirs") if units.uneven_reservoirs else None
 
 
 def redrawer_for(
-    units: Units, summary: Summary, design: str, seed: int | str, response: str
+    units: Units,
+    summary: Summary,
+    design: str,
+    seed: int | str,
+    response: str,
+    allowed: Allowed | None = None,
 ) -> Redrawer:
-    """Set up re-randomization of one summary."""
+    """Set up re-randomization of one summary; ``allowed`` takes codes by unit."""
     stream = f"redraws:{response}:{summary.estimand}:{summary.at or ''}"
-    return Redrawer(units, summary, seed, stream, barred_because(units, design))
+    barred = barred_because(units)
+    return Redrawer(units, summary, design, seed, stream, barred, allowed)
 
 
 def seed_of(seed: int | None, identity: str) -> int | str:
     """The layout's seed, or the trial's identity where the layout was drawn elsewhere."""
-    return identity.encode("ascii", "replace").decode("ascii") if seed is None else seed
+    return _ascii(identity) if seed is None else seed

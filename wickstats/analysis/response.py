@@ -22,7 +22,7 @@ from wickstats.analysis.lives import Lives
 from wickstats.analysis.means import mean_rows, term_tests
 from wickstats.analysis.mixed_line import mixed_model
 from wickstats.analysis.ranks import rank_comparisons
-from wickstats.analysis.redraw_line import redrawer_for
+from wickstats.analysis.redraw_line import Redrawer, redrawer_for
 from wickstats.analysis.summary import Summary
 from wickstats.analysis.units import Units
 from wickstats.core.responses import (
@@ -51,9 +51,7 @@ def analyze_response(
     if line is None:
         return empty_response(context, say("no data for response", name=context.response.name))
     rho = bound_correlation(context, main, line)
-    redrawer = redrawer_for(
-        context.units, main, context.design, context.seed, context.response.name
-    )
+    redrawer = _redrawer(context, main)
     comparisons = compare(context, main, line, with_verdict=True, redrawer=redrawer, rho=rho)
     tests = term_tests(context, main, line, redrawer=redrawer)
     means = mean_rows(context, main, line, rho=rho)
@@ -136,9 +134,7 @@ def _tested(context: Context, gathered: Gathered) -> tuple[TestRow, ...]:
     out: list[TestRow] = []
     for label, summary in gathered.tested:
         for _, line in _fitted(context, (summary,)):
-            redrawer = redrawer_for(
-                context.units, summary, context.design, context.seed, context.response.name
-            )
+            redrawer = _redrawer(context, summary)
             out.extend(term_tests(context, summary, line, redrawer=redrawer, label=label))
     return tuple(out)
 
@@ -148,6 +144,17 @@ def _paired(context: Context, main: Summary, line: Line) -> tuple[Comparison, ..
     if line.rule == "paired":
         return ()
     beside = paired_line(context.units, main, context.confidence)
+def _redrawer(context: Context, summary: Summary) -> Redrawer:
+    return redrawer_for(
+        context.units,
+        summary,
+        context.design,
+        context.seed,
+        context.response.name,
+        context.allowed,
+    )
+
+
     if beside is None:
         return ()
     return compare(context, main, beside, with_verdict=False, label=say("sensitivity paired"))
@@ -193,6 +200,7 @@ def _unit_summary(units: Units, main: Summary, line: Line) -> UnitSummary:
     unit = main.measured_in
     if main.log and main.rule not in ("counts", "zero"):
         unit = f"log({unit})"
+                **units.places[j],
     return UnitSummary(main.name, unit, tuple(values))
 
 

@@ -1,6 +1,6 @@
-"""First line by strata: one stratum, or the two of a split-plot without gaps.
+"""First line by strata: one stratum, or the several of split-plots and strip-plots.
 
-Leans on models.linear.strata, dispersion, split_plot and anova.
+Leans on models.linear.strata, dispersion, error_strata and anova.
 """
 
 from dataclasses import dataclass
@@ -8,12 +8,16 @@ from dataclasses import dataclass
 import numpy as np
 
 from wickstats.analysis.line import Used
-from wickstats.analysis.units import Array, IntArray, Units
+from wickstats.analysis.units import Array
 from wickstats.core.responses import StrataRow
-from wickstats.models.linear.anova import split_plot_table, strata_table
+from wickstats.models.linear.anova import error_strata_table, strata_table
 from wickstats.models.linear.dispersion import fit_restricted_means, fit_shares
+from wickstats.models.linear.error_strata import (
+    ErrorStrataFit,
+    ErrorStratum,
+    fit_error_strata,
+)
 from wickstats.models.linear.estimates import Estimate, TermTest
-from wickstats.models.linear.split_plot import SplitPlotFit, fit_split_plot
 from wickstats.models.linear.strata import UnitFit, fit_units
 
 
@@ -23,6 +27,8 @@ class StrataLine:
 
     fit: UnitFit
     unit_word: str
+    grounds: tuple[str, ...] = ()
+    all_there: bool = False  # no unit was lost
     notes: tuple[str, ...] = ()
     bonferroni: bool = False
 
@@ -71,54 +77,44 @@ class StrataLine:
         """Classical table where the trial is complete (pooled variance only)."""
         if self.fit.rule != "strata" or self.fit.residual_df == 0:
             return ()
-        return strata_table(self.fit, term_names, unit=self.unit_word) or ()
+        table = strata_table(
+            self.fit,
+            term_names,
+            unit=self.unit_word,
+            blocks=self.grounds,
+            all_there=self.all_there,
+        )
+        return table or ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class SplitLine:
-    """Both strata of a split-plot; cells are re-ordered to whole factors first."""
+class SeveralLine:
+    """Several strata without gaps."""
 
-    fit: SplitPlotFit
-    order: IntArray  # position in the trial's order of each cell of the fit
-    whole_shape: tuple[int, ...]
-    sub_shape: tuple[int, ...]
-    names: tuple[str, str]
+    fit: ErrorStrataFit
+    grounds: tuple[str, ...]
     notes: tuple[str, ...] = ()
     bonferroni: bool = False
     rule: str = "strata"
 
     def contrast(self, weights: Array) -> Estimate:
         """Contrast of cells, each part in its stratum."""
-        return self.fit.contrast(weights[self.order])
+        return self.fit.contrast(weights)
 
     def mean(self, weights: Array) -> Estimate:
         """Mean of cells."""
-        return self.fit.mean(weights[self.order])
+        return self.fit.mean(weights)
 
     def test(self, rows: Array) -> TermTest:
-        """Test of contrasts in one stratum; whole-plot sums of squares per subplot."""
-        given = np.atleast_2d(rows)[:, self.order]
-        found = self.fit.test(given)
-        cells = given.reshape(-1, self.fit.n_whole, self.fit.n_sub)
-        whole = np.abs(cells - cells.mean(axis=2, keepdims=True)).max() < 1e-12
-        if whole and found.sum_of_squares is not None:
-            return TermTest(
-                found.f,
-                found.df_num,
-                found.df_den,
-                found.p,
-                found.sum_of_squares * self.fit.subplots,
-                found.basis,
-                found.not_estimable,
-            )
-        return found
+        """Test of contrasts in one stratum; sums of squares per smallest unit."""
+        return self.fit.test(rows)
 
     def covariance(self, rows: Array) -> Array:
         """Covariance of contrasts."""
-        return self.fit.covariance(np.atleast_2d(rows)[:, self.order])
+        return self.fit.covariance(rows)
 
     def unit_row(self, weights: Array) -> Array | None:
-        """Not given: two strata hold a mean."""
+        """Not given: several strata hold a mean."""
         del weights
         return None
 
@@ -129,20 +125,21 @@ class SplitLine:
 
     @property
     def residuals(self) -> Array:
-        """Residuals of both strata together."""
+        """Residuals of all strata together."""
         return self.fit.residuals
 
     @property
     def residual_sd(self) -> float | None:
-        """Of the subplot stratum."""
-        ms = self.fit.sub.residual_ms
+        """Of the last stratum, in which the units lie."""
+        ms = self.fit.fits[-1].residual_ms
         return None if ms is None else float(np.sqrt(ms))
 
     def strata(self, term_names: tuple[tuple[str, int], ...]) -> tuple[StrataRow, ...]:
-        """Classical table where no whole plot is lost and two factors are crossed."""
-        if len(term_names) != 2 or self.fit.sub.residual_df == 0:
+        """Classical table where no piece of a stratum is lost."""
+        if self.fit.fits[-1].residual_df == 0:
             return ()
-        return split_plot_table(self.fit, self.names[0], self.names[1]) or ()
+        names = [name for name, _ in term_names]
+        return error_strata_table(self.fit, names, blocks=self.grounds) or ()
 
 
 def fit_strata(used: Used) -> StrataLine:
@@ -153,12 +150,16 @@ def fit_strata(used: Used) -> StrataLine:
         used.values,
         used.cells,
         used.units.n_cells,
-        blocks=used.blocks,
+        blocks=used.grounds,
         plants=used.plants if summary.guard else None,
         covariate=covariate,
         confidence=used.confidence,
     )
-    return StrataLine(fit, used.units.unit_word)
+    return _one(used, fit)
+
+
+def _one(used: Used, fit: UnitFit) -> StrataLine:
+    return StrataLine(fit, used.units.unit_word, used.ground_names, used.n == used.units.n)
 
 
 def fit_dispersed(used: Used) -> StrataLine:
@@ -173,7 +174,7 @@ def fit_dispersed(used: Used) -> StrataLine:
             plant_times=summary.lived.times,
             plant_cells=used.units.cells[summary.lived.units],
             full_time=summary.lived.full_time,
-            blocks=used.blocks,
+            blocks=used.grounds,
             confidence=used.confidence,
         )
     elif summary.alive is not None:
@@ -182,52 +183,40 @@ def fit_dispersed(used: Used) -> StrataLine:
             used.plants,
             used.cells,
             t,
-            blocks=used.blocks,
+            blocks=used.grounds,
             confidence=used.confidence,
         )
     else:
         raise ValueError("the dispersion rule needs shares or lived times")
-    return StrataLine(fit, used.units.unit_word)
+    return _one(used, fit)
 
 
-def whole_first(units: Units) -> tuple[IntArray, tuple[int, ...], tuple[int, ...]]:
-    """Order of cells with whole-plot factors first, and both shapes."""
-    whole = units.whole_factors
-    sub = tuple(k for k in range(len(units.factors)) if k not in whole)
-    grid = np.arange(units.n_cells).reshape(units.shape).transpose(*whole, *sub)
-    shapes = units.shape
-    return (
-        grid.reshape(-1).astype(np.int64),
-        tuple(shapes[k] for k in whole),
-        tuple(shapes[k] for k in sub),
-    )
-
-
-def fit_split(used: Used) -> SplitLine | str:
-    """Both strata, or in words why they cannot be separated."""
+def error_strata(used: Used) -> list[ErrorStratum]:
+    """The strata of the units that have a value."""
     units = used.units
-    if units.whole_plots is None:
-        raise ValueError("not a split-plot")
-    order, whole_shape, sub_shape = whole_first(units)
-    n_whole, n_sub = int(np.prod(whole_shape)), int(np.prod(sub_shape))
-    place = np.empty_like(order)
-    place[order] = np.arange(order.size)
-    code = place[used.cells]
-    fit = fit_split_plot(
+    out: list[ErrorStratum] = []
+    for stratum in units.strata:
+        within = [units.strata[k].codes[used.where] for k in stratum.within]
+        out.append(
+            ErrorStratum(
+                stratum.name,
+                stratum.codes[used.where],
+                stratum.factors,
+                tuple(within or used.grounds),
+            )
+        )
+    return out
+
+
+def fit_several(used: Used) -> SeveralLine | str:
+    """All strata, or in words why they cannot be separated."""
+    guarded = used.summary.guard and used.plants.min(initial=0) > 0
+    fit = fit_error_strata(
         used.values,
-        code // n_sub,
-        code % n_sub,
-        units.whole_plots[used.where],
-        n_whole=n_whole,
-        n_sub=n_sub,
-        blocks=used.block_codes,
-        plants=used.plants if used.summary.guard and used.plants.min(initial=0) > 0 else None,
+        used.cells,
+        used.units.shape,
+        error_strata(used),
+        plants=used.plants if guarded else None,
         confidence=used.confidence,
     )
-    if isinstance(fit, str):
-        return fit
-    names = (
-        " x ".join(units.factors[k] for k in units.whole_factors),
-        " x ".join(f for k, f in enumerate(units.factors) if k not in units.whole_factors),
-    )
-    return SplitLine(fit, order, whole_shape, sub_shape, names)
+    return fit if isinstance(fit, str) else SeveralLine(fit, used.ground_names)

@@ -1,11 +1,12 @@
 """The experimental units of a layout: what was independently set up, in walking order.
 
 A unit is a plot, or all plots on one reservoir. A unit's block shares are the shares of
-its plots; its cell is the combination of all factors' levels (last factor fastest).
-Leans on layout and the trial's values; numpy.
+its plots; its cell is the combination of all factors' levels (last factor fastest). What
+the ground and the strata are is read off the layout. Leans on layout.strata and the
+trial's values; numpy.
 """
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,12 +16,40 @@ from wickstats.core.errors import AnalysisError
 from wickstats.core.words import say
 from wickstats.design.trial import Trial
 from wickstats.layout.plots import TREATMENT_JOIN, Layout, Plot
+from wickstats.layout.strata import Ground, Tier, strata_of
+from wickstats.models.linear.error_strata import split_matrices
 
 Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
-BLOCKED = ("randomized complete block", "incomplete block")
-ANALYZED = ("completely randomized", *BLOCKED, "split-plot")
+PLACES = {
+    "Latin square": ("square", "row", "column"),
+    "row-column": ("replicate", "row", "column"),
+    "incomplete block": ("replicate",),
+    "strip-plot": ("row_strip", "column_strip"),
+}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Stratum:
+    """Pieces of ground on which treatments were set up, from the largest down.
+
+    Attributes
+    ----------
+    name
+        whole plot, row strip, column strip, plot, subplot, reservoir.
+    codes
+        (n,) piece of each unit; the units' own numbers in the last stratum.
+    factors
+        Indices of the factors that do not vary inside a piece.
+    within
+        Positions of the strata that its pieces lie in directly; none: in the ground.
+    """
+
+    name: str
+    codes: IntArray
+    factors: tuple[int, ...]
+    within: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -41,6 +70,15 @@ class Units:
         (n,) cell codes.
     block_names, blocks
         Names; (n,) codes, (n, b) shares where a unit spans blocks, or None.
+    grounds
+        What is fixed beside the treatments (block; square, row, column; replicate):
+        names and (n, pieces) shares.
+    strata
+        Where treatment terms lie; one in most designs.
+    random_grounds
+        Names of those that are random in the second line.
+    places
+        Of each unit, what names its place beside the block (square, row, column, strips).
     whole_plots
         (n,) codes of whole plots in a split-plot, else None; ``whole_names`` their names.
     whole_factors
@@ -61,6 +99,10 @@ class Units:
     cells: IntArray
     block_names: tuple[str, ...]
     blocks: IntArray | Array | None
+    grounds: tuple[tuple[str, Array], ...]
+    random_grounds: tuple[str, ...]
+    strata: tuple[Stratum, ...]
+    places: tuple[Mapping[str, str], ...]
     whole_plots: IntArray | None
     whole_names: tuple[str, ...]
     whole_factors: tuple[int, ...]
@@ -109,8 +151,34 @@ class Units:
 
     @property
     def is_split(self) -> bool:
-        """Whether two strata hold treatments."""
-        return self.whole_plots is not None
+        """Whether several strata hold treatments."""
+        return len(self.strata) > 1
+
+    @property
+    def ground_names(self) -> tuple[str, ...]:
+        """Of what is fixed beside the treatments."""
+        return tuple(name for name, _ in self.grounds)
+
+    @property
+    def pairs(self) -> IntArray | None:
+        """(n,) codes of what sets treatments side by side: blocks, else rows; None without."""
+        if self.blocks is not None:
+            return self.block_codes
+        rows = next((shares for name, shares in self.grounds if name == "row"), None)
+        if rows is None or not (rows.max(axis=1) > 1.0 - 1e-9).all():
+            return None
+        return np.asarray(rows.argmax(axis=1), dtype=np.int64)
+
+    def stratum_of(self, term: Collection[int]) -> int:
+        """Position of the stratum in which a term is tested."""
+        return next(k for k, s in enumerate(self.strata) if set(term) <= set(s.factors))
+
+    def strata_of(self, weights: Array) -> tuple[int, ...]:
+        """Positions of the strata in which a contrast of cells lies."""
+        parts = split_matrices(self.shape, [s.factors for s in self.strata])
+        size = float(np.abs(weights).max())
+        found = [np.abs(part @ weights).max() > 1e-9 * size for part in parts]
+        return tuple(k for k, there in enumerate(found) if there)
 
     @property
     def uneven_reservoirs(self) -> bool:
@@ -136,16 +204,23 @@ class Units:
         return np.asarray(grid[factor], dtype=np.int64)
 
 
+def cell_codes(cells: IntArray, shape: tuple[int, ...], factors: Sequence[int]) -> IntArray:
+    """(n,) codes of the combinations of some factors' levels, the last one fastest."""
+    levels = np.unravel_index(cells, shape)
+    out = np.zeros(cells.size, dtype=np.int64)
+    for k in factors:
+        out = out * shape[k] + levels[k]
+    return out
+
+
 def lay_out_units(trial: Trial, layout: Layout) -> Units:
     """Read the units off a layout.
 
     Raises
     ------
     AnalysisError
-        For a design that is not analyzed yet.
+        Where a reservoir ties pieces of ground together that were set up apart.
     """
-    if layout.type not in ANALYZED:
-        raise AnalysisError(say("design not analyzed yet", type=layout.type))
     members: dict[str, list[Plot]] = {}
     for plot in layout.plots:
         members.setdefault(layout.unit_of[plot.plot], []).append(plot)
@@ -153,8 +228,11 @@ def lay_out_units(trial: Trial, layout: Layout) -> Units:
     cell_names = _cell_names(levels)
     code = {name: k for k, name in enumerate(cell_names)}
     names = tuple(members)
-    block_names, blocks = _blocks(layout, members)
-    whole_names, whole_plots, whole_factors = _whole_plots(trial, layout, members)
+    found = strata_of(layout)
+    blocks = _codes(next((g.shares for g in found.grounds if g.name == "block"), None))
+    strata = _strata(layout, found.tiers)
+    _refuse_ties(layout, members, strata)
+    whole_names, whole_plots = _whole_plots(layout, members)
     shared = np.array([len(plots) > 1 for plots in members.values()], dtype=bool)
     return Units(
         names=names,
@@ -165,16 +243,20 @@ def lay_out_units(trial: Trial, layout: Layout) -> Units:
         cells=np.array(
             [code[plots[0].treatment] for plots in members.values()], dtype=np.int64
         ),
-        block_names=block_names,
+        block_names=_block_names(layout, members) if blocks is not None else (),
         blocks=blocks,
+        grounds=tuple((ground.name, ground.shares) for ground in found.grounds),
+        random_grounds=_random_grounds(trial, layout, found.grounds),
+        strata=strata,
+        places=tuple(_place(layout, plots) for plots in members.values()),
         whole_plots=whole_plots,
         whole_names=whole_names,
-        whole_factors=whole_factors,
+        whole_factors=strata[0].factors if whole_plots is not None else (),
         shared=shared,
         laid_plants=np.array(
             [sum(p.plants or 0 for p in plots) for plots in members.values()], dtype=np.int64
         ),
-        unit_word=_unit_word(trial, layout, shared, split=whole_plots is not None),
+        unit_word=_unit_word(trial, layout, strata[-1].name),
         drawn=layout.drawn,
         index={p.plot: j for j, plots in enumerate(members.values()) for p in plots},
     )
@@ -188,63 +270,100 @@ def _cell_names(levels: tuple[tuple[str, ...], ...]) -> tuple[str, ...]:
     return tuple(out)
 
 
-def _block_name(plot: Plot, kind: str) -> str | None:
-    if kind == "incomplete block" and plot.replicate and plot.block:
-        return f"{plot.replicate}: {plot.block}"
-    return plot.block or plot.replicate
+def _block_names(layout: Layout, members: Mapping[str, list[Plot]]) -> tuple[str, ...]:
+    """In the order in which the blocks are met, as the shares' columns are."""
+    found: dict[tuple[str | None, str | None], str] = {}
+    for plots in members.values():
+        for p in plots:
+            nested = layout.type == "incomplete block" and p.replicate
+            name = f"{p.replicate}: {p.block}" if nested else str(p.block)
+            found.setdefault((p.replicate if nested else None, p.block), name)
+    return tuple(found.values())
 
 
-def _blocks(
-    layout: Layout, members: Mapping[str, list[Plot]]
-) -> tuple[tuple[str, ...], IntArray | Array | None]:
-    if layout.type == "completely randomized":
-        return (), None
-    held = [[_block_name(p, layout.type) for p in plots] for plots in members.values()]
-    if any(name is None for names in held for name in names):
-        return (), None
-    found: dict[str, int] = {}
-    for names in held:
-        for name in names:
-            found.setdefault(str(name), len(found))
-    shares = np.zeros((len(held), len(found)))
-    for j, names in enumerate(held):
-        for name in names:
-            shares[j, found[str(name)]] += 1.0 / len(names)
-    if (shares.max(axis=1) > 1.0 - 1e-9).all():
-        return tuple(found), shares.argmax(axis=1).astype(np.int64)
-    return tuple(found), shares
+def _codes(shares: Array | None) -> IntArray | Array | None:
+    """Codes where every unit lies in one piece, else the shares."""
+    if shares is None or not (shares.max(axis=1) > 1.0 - 1e-9).all():
+        return shares
+    return np.asarray(shares.argmax(axis=1), dtype=np.int64)
+
+
+def _random_grounds(
+    trial: Trial, layout: Layout, grounds: tuple[Ground, ...]
+) -> tuple[str, ...]:
+    """Where treatments and ground overlap only if the plan asks for what lies between them."""
+    overlap = layout.type in ("incomplete block", "row-column")
+    recovery = trial.plan is not None and trial.plan.recovery
+    return () if overlap and not recovery else tuple(ground.name for ground in grounds)
+
+
+def _strata(layout: Layout, tiers: tuple[Tier, ...]) -> tuple[Stratum, ...]:
+    index = {name: k for k, name in enumerate(layout.factors)}
+    place = {tier.name: k for k, tier in enumerate(tiers)}
+    above = {
+        tier.name: {place[name] for name in tier.within if name in place} for tier in tiers
+    }
+    out: list[Stratum] = []
+    for tier in tiers:
+        held = {index[name] for _, names in tier.terms for name in names}
+        held.update(f for k in above[tier.name] for f in out[k].factors)
+        # of nested pieces only the smallest: a plot lies in its whole plot's block already
+        direct = {
+            k
+            for k in above[tier.name]
+            if not any(k in above[tiers[j].name] for j in above[tier.name])
+        }
+        last = tier is tiers[-1]
+        factors = range(len(layout.factors)) if last else sorted(held)
+        out.append(Stratum(tier.name, tier.codes, tuple(factors), tuple(sorted(direct))))
+    if len(out) > 1 and any(not tier.terms for tier in tiers):
+        raise AnalysisError(say("split-plot without a whole-plot factor"))
+    return tuple(out)
+
+
+def _refuse_ties(
+    layout: Layout, members: Mapping[str, list[Plot]], strata: tuple[Stratum, ...]
+) -> None:
+    """A reservoir that feeds plots in several whole plots or strips makes one unit of them."""
+    if len(strata) == 1:
+        return
+    for name, plots in members.items():
+        pieces = {(p.block, p.whole_plot, p.row_strip, p.column_strip) for p in plots}
+        if len(pieces) > 1:
+            raise AnalysisError(say("reservoir ties pieces", name=name, type=layout.type))
 
 
 def _whole_plots(
-    trial: Trial, layout: Layout, members: Mapping[str, list[Plot]]
-) -> tuple[tuple[str, ...], IntArray | None, tuple[int, ...]]:
+    layout: Layout, members: Mapping[str, list[Plot]]
+) -> tuple[tuple[str, ...], IntArray | None]:
     if layout.type != "split-plot":
-        return (), None, ()
+        return (), None
     found: dict[tuple[str | None, str | None], int] = {}
     codes = []
     for plots in members.values():
         key = (plots[0].block, plots[0].whole_plot)
         codes.append(found.setdefault(key, len(found)))
-    whole = tuple(
-        k
-        for k, name in enumerate(layout.factors)
-        if trial.factor(name).applied_to == "whole plot"
-    )
-    if not whole or len(whole) == len(layout.factors):
-        raise AnalysisError(say("split-plot without a whole-plot factor"))
     alone = len({name for _, name in found}) == len(found)
     names = tuple(
         str(name) if alone or block is None else f"{block}: {name}" for block, name in found
     )
-    return names, np.array(codes, dtype=np.int64), whole
+    return names, np.array(codes, dtype=np.int64)
 
 
-def _unit_word(trial: Trial, layout: Layout, shared: NDArray[np.bool_], *, split: bool) -> str:
-    if split:
-        return "subplot"
-    if shared.size and shared.all():
-        return "reservoir"
+def _place(layout: Layout, plots: list[Plot]) -> dict[str, str]:
+    out = {}
+    for column in PLACES.get(layout.type, ()):
+        held = [getattr(plot, column) for plot in plots]
+        names = dict.fromkeys(str(value) for value in held if value is not None)
+        if names:
+            out[column] = ", ".join(names)
+    return out
+
+
+def _unit_word(trial: Trial, layout: Layout, last: str) -> str:
     applied = {trial.factor(name).applied_to for name in layout.factors}
+    if last in ("subplot", "reservoir"):
+        return last
     if applied == {"coil"}:
         return "coil"
     return "piece" if "piece" in applied else "plot"

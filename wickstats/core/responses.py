@@ -30,6 +30,13 @@ class UnitValue:
     fitted: Number
     residual: Number
     not_estimable: str | None = None
+    # its place where the design has rows and columns, replicates or strips
+    square: str | None = None
+    replicate: str | None = None
+    row: str | None = None
+    column: str | None = None
+    row_strip: str | None = None
+    column_strip: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

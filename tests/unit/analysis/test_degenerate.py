@@ -219,17 +219,6 @@ def test_not_at_random_withholds_verdict_and_redraws():
     assert found.tests[0].redraws.p is None
 
 
-def test_a_design_that_is_not_analyzed_yet_says_so():
-    trial, layout, season = one_value_a_plot({"a": [1.0, 2.0], "b": [2.0, 3.0]})
-    square = make_layout(
-        [{"plot": p.plot, "treatment": p.treatment, "block": p.block} for p in layout.plots],
-        ["treatment"],
-        design="Latin square",
-    )
-    with pytest.raises(AnalysisError, match="Latin square"):
-        analyze_season(trial, square, season)
-
-
 @pytest.mark.parametrize("adjustment", ["tukey", "holm", "single-step", "none"])
 def test_every_adjustment_widens_or_keeps(adjustment):
     entry = PAIRS.model_copy(update={"adjustment": adjustment})

@@ -11,9 +11,13 @@ from wickstats.models.linear.contrasts import (
     mean_weights,
     term_rows,
 )
+from wickstats.models.linear.error_strata import (
+    ErrorStrataFit,
+    ErrorStratum,
+    fit_error_strata,
+)
 from wickstats.models.linear.geometry import lay_units
 from wickstats.models.linear.multiplicity import adjust, holm
-from wickstats.models.linear.split_plot import SplitPlotFit, fit_split_plot
 from wickstats.models.linear.strata import BY_PLANTS, EQUAL, fit_units
 
 
@@ -230,6 +234,17 @@ def test_contrast_builders() -> None:
     assert np.abs(cube.sum(axis=2)).max() == 0
 
 
+def fit_split_plot(values, whole, sub, plots, *, n_whole, n_sub, blocks=None):
+    """Whole plots in blocks (or completely randomized), subplots inside."""
+    outer = () if blocks is None else (blocks,)
+    strata = [
+        ErrorStratum("whole plot", np.asarray(plots), (0,), outer),
+        ErrorStratum("subplot", np.arange(len(values)), (0, 1), (np.asarray(plots),)),
+    ]
+    cells = np.asarray(whole) * n_sub + np.asarray(sub)
+    return fit_error_strata(values, cells, (n_whole, n_sub), strata)
+
+
 def test_split_plot_with_a_whole_plot_lost_stays_exact() -> None:
     # both strata are least squares of their own: whole-plot means with blocks, and unit
     # values with whole plots as blocks
@@ -242,9 +257,9 @@ def test_split_plot_with_a_whole_plot_lost_stays_exact() -> None:
         values[keep], whole[keep], sub[keep], plot[keep],
         n_whole=3, n_sub=2, blocks=block[keep],
     )  # fmt: skip
-    assert isinstance(fit, SplitPlotFit)
-    assert fit.whole.residual_df == 11 - 6
-    assert fit.sub.residual_df == 11 - 3
+    assert isinstance(fit, ErrorStrataFit)
+    assert fit.fits[0].residual_df == 11 - 6
+    assert fit.fits[1].residual_df == 11 - 3
     means = (values[sub == 0] + values[sub == 1]) / 2
     left = keep[sub == 0]
     whole_only = fit_units(means[left], whole[sub == 0][left], 3, blocks=block[sub == 0][left])

@@ -5,13 +5,13 @@ Leans on nothing.
 
 ENGLISH = {
     # designs
-    "design not analyzed yet": (
-        "the analysis of a {type} trial is not built in yet; completely randomized, randomized "
-        "complete block, incomplete block and split-plot trials are analyzed"
-    ),
     "split-plot without a whole-plot factor": (
-        "a split-plot needs at least one factor applied to whole plots and one applied to "
-        "subplots: say so in applied_to"
+        "a split-plot or strip-plot needs at least one factor applied to each of its pieces "
+        "(whole plot and subplot; row strip and column strip): say so in applied_to"
+    ),
+    "reservoir ties pieces": (
+        "reservoir {name} feeds plots in several pieces of a {type} trial, which are then not "
+        "set up apart: give each piece its reservoir, or describe the design as it was set up"
     ),
     "kind not analyzed yet": "responses of the kind {kind} are not analyzed yet",
     "no data for response": (
@@ -87,15 +87,15 @@ ENGLISH = {
     "ratio unbounded": (
         "the ratio has no finite interval: the mean it is divided by is not clearly above zero"
     ),
-    "no whole-plot variance": (
-        "the whole plots show no variance of their own, so comparisons use the scatter between "
-        "subplots with its own degrees of freedom"
+    "no variance of pieces": (
+        "the {names} show no variance of their own beyond that of the units in them, so they "
+        "do not enter the weights; degrees of freedom stay those of the design"
     ),
     "holm with bonferroni": "holm",
     "approximate adjustment": "{method} (approximate)",
     # units of replication
     "plot or reservoir": "plot or reservoir",
-    "whole plot and subplot": "whole plot and subplot",
+    "two strata": "{first} and {last}",
     # effect sizes
     "per 100 planted": "more alive of 100 planted",
     "per unit": "more{unit}",
@@ -108,7 +108,13 @@ ENGLISH = {
     "redraw uneven reservoirs": (
         "units hold different numbers of plots, so their labels cannot be exchanged"
     ),
-    "redraw incomplete blocks": ("re-randomization of incomplete blocks is not built in yet"),
+    "redraw no array": (
+        "the units do not stand in full rows and columns, each with its treatments once, so "
+        "no other layout of the kind can be drawn"
+    ),
+    "redraw term only": (
+        "in this design the labels of two treatments cannot be moved alone; see their term"
+    ),
     "redraw several arms": (
         "a comparison of several treatments has the re-randomization p of its term only"
     ),
@@ -129,6 +135,10 @@ ENGLISH = {
         "ratios of sums: no second line"
     ),
     "mixed spans blocks": "units span blocks, so block cannot be a random term: no second line",
+    "mixed blocks fixed": (
+        "the plan does not name the recovery of what blocks tell about treatments, so blocks "
+        "stay fixed and the mixed model is the analysis by strata itself"
+    ),
     "mixed no random term": (
         "every unit has one row and there are no blocks, so the mixed model is the analysis by "
         "strata itself"

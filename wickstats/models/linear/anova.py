@@ -1,8 +1,10 @@
 """The classical table of strata for complete trials.
 
-Orthogonal splits of the sum of squares in the order block, factors, interaction,
-residual; refused where units are missing, since sums of squares then overlap (Fisher
-1935; Yates 1934). Leans on ``contrasts``, ``strata``, ``split_plot`` and the core's row.
+Orthogonal splits of the sum of squares in the order block (row, column), factors,
+interaction, residual; refused where units are missing, since sums of squares then overlap
+(Fisher 1935; Yates 1934). Incomplete blocks: blocks ignoring treatments, then treatments
+adjusted for blocks (Yates 1936, Ann. Eugen. 7:121), where the terms add up. Leans on
+``contrasts``, ``strata``, ``error_strata`` and the core's row.
 """
 
 from collections.abc import Sequence
@@ -12,8 +14,8 @@ import numpy as np
 
 from wickstats.core.responses import StrataRow
 from wickstats.models.linear.contrasts import term_rows
-from wickstats.models.linear.estimates import TermTest, f_tail
-from wickstats.models.linear.split_plot import SplitPlotFit
+from wickstats.models.linear.error_strata import ErrorStrataFit
+from wickstats.models.linear.estimates import Array, TermTest, f_tail
 from wickstats.models.linear.strata import UnitFit
 
 JOIN = " x "
@@ -24,9 +26,15 @@ def is_complete(fit: UnitFit) -> bool:
     layout = fit.geometry
     if layout.counts.size == 0 or layout.counts.min() == 0 or np.ptp(layout.counts) > 0:
         return False
-    held = np.zeros((layout.n_cells, layout.n_blocks))
-    np.add.at(held, layout.cells, layout.shares)
-    return layout.n_blocks == 0 or float(np.ptp(held)) < 1e-9
+    for held in layout.classes:
+        inside = np.zeros((layout.n_cells, held.shares.shape[1]))
+        np.add.at(inside, layout.cells, held.shares)
+        if float(np.ptp(inside)) >= 1e-9:
+            return False
+    # rows and columns beside one another: what each adds does not overlap
+    bases = [held.basis for held in layout.classes]
+    pairs = combinations(bases, 2)
+    return all(float(np.abs(one.T @ other).max(initial=0.0)) < 1e-9 for one, other in pairs)
 
 
 def strata_table(
@@ -34,24 +42,34 @@ def strata_table(
     factors: Sequence[tuple[str, int]],
     *,
     unit: str = "plot",
-    block: str = "block",
+    blocks: Sequence[str] = ("block",),
+    all_there: bool = False,
 ) -> tuple[StrataRow, ...] | None:
-    """Rows of the table for one stratum, or None where the trial is not complete.
+    """Rows of the table for one stratum, or None where sums of squares overlap.
 
     Parameters
     ----------
     factors
         (name, levels) in the cells' row-major order.
-    unit, block
-        Names of the strata.
+    unit, blocks
+        Names of the strata: of the units, and of each classification.
+    all_there
+        No unit was lost. Incomplete blocks then get their table too: blocks before
+        treatments, treatments adjusted for blocks.
     """
-    if not is_complete(fit):
+    complete = is_complete(fit)
+    if not complete and not (all_there and fit.geometry.classes):
         return None
     rows: list[StrataRow] = []
-    layout = fit.geometry
-    if layout.n_blocks > 1:
-        inside = layout.block_basis.T @ fit.values
-        rows.append(_plain(block, block, layout.n_blocks - 1, float(inside @ inside)))
+    before = np.ones((fit.values.size, 1)) / np.sqrt(fit.values.size)
+    for name, held in zip(blocks, fit.geometry.classes, strict=False):
+        basis = held.basis
+        if not complete:
+            basis = _added(before, held.shares)
+            before = np.hstack([before, basis])
+        inside = basis.T @ fit.values
+        if basis.shape[1]:
+            rows.append(_plain(name, name, basis.shape[1], float(inside @ inside)))
     shape = [levels for _, levels in factors]
     residual = _plain(unit, "residual", fit.residual_df, fit.residual_ss)
     for order in range(1, len(factors) + 1):
@@ -59,33 +77,56 @@ def strata_table(
             name = JOIN.join(factors[k][0] for k in term)
             contrasts = term_rows(shape, term)
             test = fit.test(contrasts)
+            if not complete and test.sum_of_squares is None:
+                continue  # confounded with blocks
             rows.append(_tested(unit, name, contrasts.shape[0], test, residual))
-    return (*rows, residual)
+    table = (*rows, residual)
+    return table if complete or _adds_up(table, fit.values) else None
 
 
-def split_plot_table(
-    fit: SplitPlotFit, whole: str, sub: str, *, block: str = "block"
+def _added(before: Array, shares: Array) -> Array:
+    """Orthonormal basis of what the shares add to ``before``."""
+    left = shares - before @ (before.T @ shares)
+    w, s, _ = np.linalg.svd(left, full_matrices=False)
+    product: Array = w[:, s > 1e-8]
+    return product
+
+
+def _adds_up(rows: Sequence[StrataRow], values: Array) -> bool:
+    """Whether sums of squares and df are those of all values about their mean."""
+    total = float(np.sum((values - values.mean()) ** 2))
+    close = abs(sum(row.sum_of_squares for row in rows) - total) <= 1e-8 * total
+    return close and sum(row.df for row in rows) == values.size - 1
+
+
+def error_strata_table(
+    fit: ErrorStrataFit, factors: Sequence[str], *, blocks: Sequence[str] = ("block",)
 ) -> tuple[StrataRow, ...] | None:
-    """Rows of the table for a complete split-plot, or None where whole plots are lost."""
-    if not is_complete(fit.whole):
-        return None
-    size = fit.subplots
+    """Rows of the table of several strata, or None where stratum units are lost.
+
+    ``factors`` are the factors' names; ``blocks`` those of what is fixed in the first stratum.
+    """
     rows: list[StrataRow] = []
-    layout = fit.whole.geometry
-    if layout.n_blocks > 1:
-        inside = layout.block_basis.T @ fit.whole.values
-        rows.append(_plain(block, block, layout.n_blocks - 1, size * float(inside @ inside)))
-    above = _plain(
-        "whole plot", "residual", fit.whole.residual_df, size * fit.whole.residual_ss
-    )
-    below = _plain("subplot", "residual", fit.sub.residual_df, fit.sub.residual_ss)
-    a, b = fit.n_whole - 1, fit.n_sub - 1
-    rows.append(_tested("whole plot", whole, a, fit.test_whole(), above))
-    rows.append(above)
-    rows.append(_tested("subplot", sub, b, fit.test_sub(), below))
-    rows.append(_tested("subplot", whole + JOIN + sub, a * b, fit.test_interaction(), below))
-    rows.append(below)
-    return tuple(rows)
+    top = fit.fits[0]
+    for name, held in zip(blocks, top.geometry.classes, strict=False):
+        inside = held.basis.T @ top.values
+        if held.basis.shape[1]:
+            squares = fit.sizes[0] * float(inside @ inside)
+            rows.append(_plain(name, name, held.basis.shape[1], squares))
+    count = len(fit.shape)
+    terms = [t for order in range(1, count + 1) for t in combinations(range(count), order)]
+    for k, part in enumerate(fit.fits):
+        squares = fit.sizes[k] * part.residual_ss
+        residual = _plain(fit.names[k], "residual", part.residual_df, squares)
+        for term in terms:
+            if fit.stratum_of(term) != k:
+                continue
+            contrasts = term_rows(fit.shape, term)
+            name = JOIN.join(factors[j] for j in term)
+            test = fit.test(contrasts)
+            rows.append(_tested(fit.names[k], name, contrasts.shape[0], test, residual))
+        rows.append(residual)
+    return tuple(rows) if _adds_up(rows, fit.fitted + fit.residuals) else None
 
 
 def _plain(stratum: str, source: str, df: int, squares: float) -> StrataRow:

@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from wickstats.models.linear.estimates import Array
-from wickstats.models.linear.geometry import Geometry, lay_units
+from wickstats.models.linear.geometry import Blocks, Geometry, lay_units
 from wickstats.models.linear.strata import UnitFit, finite_values, fit_scales
 
 OWN = "own dispersion"
@@ -66,7 +66,7 @@ def fit_dispersion(
     *,
     plant_variance: ArrayLike,
     plants: ArrayLike,
-    blocks: ArrayLike | None = None,
+    blocks: Blocks = None,
     confidence: float = 0.95,
     geometry: Geometry | None = None,
 ) -> UnitFit:
@@ -105,7 +105,7 @@ def fit_shares(
     cells: ArrayLike,
     n_cells: int,
     *,
-    blocks: ArrayLike | None = None,
+    blocks: Blocks = None,
     confidence: float = 0.95,
     geometry: Geometry | None = None,
 ) -> UnitFit:
@@ -141,7 +141,7 @@ def fit_restricted_means(
     plant_times: ArrayLike,
     plant_cells: ArrayLike,
     full_time: float,
-    blocks: ArrayLike | None = None,
+    blocks: Blocks = None,
     confidence: float = 0.95,
     geometry: Geometry | None = None,
 ) -> UnitFit:

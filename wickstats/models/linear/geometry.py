@@ -1,7 +1,9 @@
 """The least-squares geometry of one stratum: what units can tell about cells.
 
 Model: y = X b + e, X = [cell indicators (t) | block shares (B) | covariate], blocks
-fixed, unit values unweighted. With X = U S V' (thin, rank r) the residual projector is
+fixed, unit values unweighted. Blocks may be several classifications beside one another,
+nested or crossed: rows and columns of a Latin square, replicates and their blocks, row
+strips and column strips. With X = U S V' (thin, rank r) the residual projector is
 M = I - U U', an estimable function c'b has the unit weights a = U S^-1 V'c, so that its
 estimate is a'y, and it is estimable when c lies in the span of V (Searle 1971, Linear
 Models, section 5.4).
@@ -10,10 +12,16 @@ For unit variances proportional to D = diag(d) the scale and its degrees of free
 (Satterthwaite 1946; Box 1954, Ann. Math. Stat. 25:290) need tr(MD) and tr(MDMD);
 both come from U in O(n r^2).
 
+What each classification k adds is taken after cells, covariate and every classification
+that does not refine it (fitting constants: Henderson 1953, Biometrics 9:226, method 3);
+its sum of squares then has expectation sum_j s_j^2 tr(B_j' P_k B_j) + phi tr(P_k D), with
+j = k and the classifications nested in k.
+
 The geometry holds no values: one serves every response on the same units.
 Leans on numpy.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -25,6 +33,26 @@ from wickstats.models.linear.estimates import Array, IntArray
 RANK_TOLERANCE = 1e-9  # relative to the largest singular value; columns are of size one
 
 
+Blocks = ArrayLike | Sequence[ArrayLike] | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Classification:
+    """One fixed classification of the units: blocks, rows, columns.
+
+    Attributes
+    ----------
+    shares
+        (n, B) share of each unit in each of its classes.
+    basis
+        (n, k) orthonormal basis of the classes after cells, covariate and whatever does
+        not refine them.
+    """
+
+    shares: Array
+    basis: Array
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Geometry:
     """What the layout of the units allows, before any value.
@@ -34,11 +62,17 @@ class Geometry:
     cells
         (n,) cell code of each unit.
     n_cells, n_blocks
-        Cells t (empty ones included) and blocks that hold units (0 without blocks).
+        Cells t (empty ones included) and blocks that hold units (0 without blocks); of
+        several classifications all classes together.
     counts
         (t,) units of each cell.
     shares
-        (n, B) share of each unit in each block.
+        (n, B) share of each unit in each block, classification after classification.
+    classes
+        The classifications in the order given.
+    expected
+        (K, K) tr(B_j' P_k B_j): weight of the variance of classification j in the sum of
+        squares of k.
     basis
         (n, r) orthonormal basis U of the model's columns.
     solver
@@ -49,10 +83,6 @@ class Geometry:
         (n,) diagonal of U U'.
     df
         Residual degrees of freedom n - r.
-    block_basis
-        (n, k) orthonormal basis of the blocks after cells and covariate.
-    block_weight
-        tr(B' P B), the weight of the block variance in the block sum of squares.
     """
 
     cells: IntArray
@@ -65,19 +95,21 @@ class Geometry:
     row_space: Array
     leverage: Array
     df: int
-    block_basis: Array
-    block_weight: float
+    classes: tuple[Classification, ...]
+    expected: Array
 
     def cell_row(self, weights: ArrayLike) -> tuple[Array | None, str | None]:
         """Unit weights (n,) of a contrast of cells, or None and why it is not estimable."""
-        return self._row(self._extended(weights, 0.0))
+        return self._row(self._extended(weights, mean=False))
 
     def mean_row(self, weights: ArrayLike) -> tuple[Array | None, str | None]:
-        """Unit weights (n,) of a mean of cells over all blocks with equal weight."""
-        share = 1.0 / self.n_blocks if self.n_blocks else 0.0
-        return self._row(self._extended(weights, share))
+        """Unit weights (n,) of a mean of cells over all blocks with equal weight.
 
-    def _extended(self, weights: ArrayLike, block_share: float) -> Array:
+        Of several classifications each gives equal weight to its classes.
+        """
+        return self._row(self._extended(weights, mean=True))
+
+    def _extended(self, weights: ArrayLike, *, mean: bool) -> Array:
         cell_weights = np.asarray(weights, dtype=float)
         if cell_weights.shape != (self.n_cells,):
             raise ValueError(f"expected {self.n_cells} weights, found {cell_weights.shape}")
@@ -85,7 +117,11 @@ class Geometry:
             raise ValueError("a weight is not a finite number")
         full = np.zeros(self.solver.shape[0])
         full[: self.n_cells] = cell_weights
-        full[self.n_cells : self.n_cells + self.n_blocks] = block_share
+        start = self.n_cells
+        for held in self.classes if mean else ():
+            stop = start + held.shares.shape[1]
+            full[start:stop] = 1.0 / held.shares.shape[1]
+            start = stop
         return full
 
     def _row(self, full: Array) -> tuple[Array | None, str | None]:
@@ -112,7 +148,7 @@ def lay_units(
     cells: ArrayLike,
     n_cells: int,
     *,
-    blocks: ArrayLike | None = None,
+    blocks: Blocks = None,
     covariate: ArrayLike | None = None,
 ) -> Geometry:
     """Lay out the geometry of one stratum.
@@ -124,7 +160,8 @@ def lay_units(
     n_cells
         t.
     blocks
-        (n,) integer codes, or (n, B) shares whose rows sum to one, or None.
+        (n,) integer codes, or (n, B) shares whose rows sum to one, or None; a list of
+        such where there are several classifications.
     covariate
         (n,) a unit covariate, or None; means are given at its average.
 
@@ -142,11 +179,13 @@ def lay_units(
         raise ValueError("a cell code is out of range")
     indicators = np.zeros((n, n_cells))
     indicators[np.arange(n), codes] = 1.0
-    shares = block_shares(blocks, n)
+    parts = [block_shares(given, n) for given in classifications(blocks)]
+    parts = [part for part in parts if part.shape[1]]
+    shares = np.hstack([np.zeros((n, 0)), *parts])
     others = [] if covariate is None else [_standard(covariate, n)]
     x = np.hstack([indicators, shares, *others])
     basis, solver, row_space = _factor(x)
-    block_basis, block_weight = _after(np.hstack([indicators, *others]), shares)
+    classes = _classes(np.hstack([indicators, *others]), parts)
     return Geometry(
         cells=codes,
         n_cells=n_cells,
@@ -158,9 +197,20 @@ def lay_units(
         row_space=row_space,
         leverage=np.einsum("ij,ij->i", basis, basis),
         df=n - basis.shape[1],
-        block_basis=block_basis,
-        block_weight=block_weight,
+        classes=classes,
+        expected=_expected(classes),
     )
+
+
+def classifications(blocks: Blocks) -> tuple[ArrayLike, ...]:
+    """Each classification apart: a list or tuple of numpy arrays holds several."""
+    if blocks is None:
+        return ()
+    if isinstance(blocks, list | tuple):
+        parts = [part for part in blocks if isinstance(part, np.ndarray) and part.ndim]
+        if len(parts) == len(blocks):
+            return tuple(parts)
+    return (np.asarray(blocks),)
 
 
 def block_shares(blocks: ArrayLike | None, n: int) -> Array:
@@ -204,14 +254,40 @@ def _factor(x: Array) -> tuple[Array, Array, Array]:
     return u, (v / s) @ u.T, v
 
 
-def _after(first: Array, shares: Array) -> tuple[Array, float]:
-    """Basis of the shares after ``first``, and the block variance's weight in it."""
-    n, b = shares.shape
-    if n == 0 or b == 0:
-        return np.zeros((n, 0)), 0.0
+def _classes(first: Array, parts: list[Array]) -> tuple[Classification, ...]:
+    """Each classification after cells, covariate and whatever does not refine it."""
+    out = []
+    for k, shares in enumerate(parts):
+        others = [
+            other for j, other in enumerate(parts) if j != k and not _refines(other, shares)
+        ]
+        out.append(Classification(shares, _after(np.hstack([first, *others]), shares)))
+    return tuple(out)
+
+
+def _refines(fine: Array, coarse: Array) -> bool:
+    """Whether the coarse classes are unions of the fine ones (and not the same)."""
+    if fine.shape[1] <= coarse.shape[1]:
+        return False
+    u, _, _ = _factor(fine)
+    return float(np.abs(coarse - u @ (u.T @ coarse)).max(initial=0.0)) < 1e-9
+
+
+def _after(first: Array, shares: Array) -> Array:
+    """Orthonormal basis of the shares after ``first``."""
+    if shares.shape[0] == 0:
+        return np.zeros((0, 0))
     u, _, _ = _factor(first)
     left = shares - u @ (u.T @ shares)
     w, s, _ = np.linalg.svd(left, full_matrices=False)
-    basis = w[:, s > 1e-8]
-    inner = basis.T @ shares
-    return basis, float(np.sum(inner * inner))
+    return w[:, s > 1e-8]
+
+
+def _expected(classes: tuple[Classification, ...]) -> Array:
+    out = np.zeros((len(classes), len(classes)))
+    for k, held in enumerate(classes):
+        for j, other in enumerate(classes):
+            inner = held.basis.T @ other.shares
+            out[k, j] = float(np.sum(inner * inner))
+    out[out < 1e-9] = 0.0
+    return out

@@ -11,14 +11,16 @@ design's df: exact under normality. A fit may carry several such scales; for eve
 contrast the one with the widest interval counts. Here they are equal variances and,
 as a guard where the plants behind the units differ, variances proportional to 1/plants.
 
-Means of cells (over all blocks with equal weight) carry the block stratum too:
-Var = s_b^2 sum_b (mean's weight of block b)^2 + phi a'Da, the block variance s_b^2 from
-the block sum of squares after cells, Q = y'Py with
-E Q = s_b^2 tr(B'PB) + phi tr(PD). That is a sum of the two mean squares (complete
-blocks: (MS_block + (t - 1) MS_residual)/(b t)); its df are Satterthwaite's, never below
-the block stratum's own where blocks are complete; no component is bounded at zero. Where
-unit variances differ by arm (rule "dispersion") the block variance is taken at or above
-zero, so that a mean is never given more precision than its own units have.
+Means of cells (over all blocks with equal weight) carry the block stratum too, and of
+rows, columns and squares each its own: Var = sum_k s_k^2 sum_b (mean's weight of class b)^2
++ phi a'Da, the variances s_k^2 from the sums of squares of the classifications (Henderson
+1953, Biometrics 9:226, method 3; see ``geometry``), Q_k = y'P_k y with
+E Q_k = sum_j s_j^2 tr(B_j'P_k B_j) + phi tr(P_k D). That is a sum of mean squares
+(complete blocks: (MS_block + (t - 1) MS_residual)/(b t); a Latin square: (MS_row +
+MS_column + (t - 2) MS_residual)/t^2); its df are Satterthwaite's, never below the block
+stratum's own where blocks are complete; no component is bounded at zero. Where unit
+variances differ by arm (rule "dispersion") the variances s_k^2 are taken at or above zero,
+so that a mean is never given more precision than its own units have.
 
 Leans on numpy, ``geometry`` and ``estimates``.
 """
@@ -40,7 +42,7 @@ from wickstats.models.linear.estimates import (
     only_estimate,
     widest,
 )
-from wickstats.models.linear.geometry import Geometry, lay_units
+from wickstats.models.linear.geometry import Blocks, Geometry, lay_units
 
 EQUAL = "equal variances"
 BY_PLANTS = "variances by plants"
@@ -145,30 +147,37 @@ class UnitFit:
         return self.geometry.mean_row(given)
 
     def mean_parts(self, row: Array, scale: Scale) -> tuple[Part, ...]:
-        """Independent variances of a mean: block stratum and unit stratum, with df."""
+        """Independent variances of a mean: each classification's stratum and the units'."""
         own = float(row * row @ scale.d)
         layout = self.geometry
-        if layout.n_blocks == 0 or layout.block_weight <= 0.0:
+        kept = [k for k in range(len(layout.classes)) if layout.expected[k, k] > 0.0]
+        if not kept:
             return ((scale.phi * own, scale.df),)
-        inside = layout.block_basis.T @ self.values
-        block_ss = float(inside @ inside)
-        basis = layout.block_basis
-        within = basis.T @ (scale.d[:, None] * basis)
-        expected = scale.phi * float(np.trace(within))
-        held = row @ layout.shares
-        weight = float(held @ held) / layout.block_weight
-        between = basis.T @ layout.shares
-        variance_b = max(0.0, (block_ss - expected) / layout.block_weight)
-        spread = variance_b * (between @ between.T) + scale.phi * within
-        block_df = float(np.trace(spread)) ** 2 / max(float(np.sum(spread * spread)), 1e-300)
-        left = own - weight * float(np.trace(within))
-        if self.rule == "dispersion" or left < -1e-9 * own:
-            # unequal unit variances: the two parts no longer split the mean squares
-            return (
-                (weight * layout.block_weight * variance_b, block_df),
-                (scale.phi * own, scale.df),
-            )
-        return ((weight * block_ss, block_df), (scale.phi * max(left, 0.0), scale.df))
+        classes = [layout.classes[k] for k in kept]
+        found = [held.basis.T @ self.values for held in classes]
+        squares = np.array([float(inside @ inside) for inside in found])
+        within = [held.basis.T @ (scale.d[:, None] * held.basis) for held in classes]
+        units = np.array([float(np.trace(part)) for part in within])
+        expected = layout.expected[np.ix_(kept, kept)]
+        weights = np.array([float(np.sum((row @ held.shares) ** 2)) for held in classes])
+        # the mean's variance as a sum of the classifications' sums of squares and phi
+        shares = np.linalg.solve(expected.T, weights)
+        shares[np.abs(shares) < 1e-12 * np.abs(weights / np.diag(expected)).max()] = 0.0
+        variances = np.maximum(np.linalg.solve(expected, squares - scale.phi * units), 0.0)
+        dfs = []
+        for k, held in enumerate(classes):
+            spread = scale.phi * within[k]
+            for variance, other in zip(variances, classes, strict=True):
+                between = held.basis.T @ other.shares
+                spread = spread + variance * (between @ between.T)
+            dfs.append(float(np.trace(spread)) ** 2 / max(float(np.sum(spread**2)), 1e-300))
+        left = own - float(shares @ units)
+        if self.rule == "dispersion" or left < -1e-9 * own or (shares < 0.0).any():
+            # unequal unit variances: the parts no longer split the mean squares
+            parts = [(w * v, df) for w, v, df in zip(weights, variances, dfs, strict=True)]
+            return (*parts, (scale.phi * own, scale.df))
+        parts = [(w * ss, df) for w, ss, df in zip(shares, squares, dfs, strict=True)]
+        return (*parts, (scale.phi * max(left, 0.0), scale.df))
 
     def covariance(self, contrasts: ArrayLike) -> Array:
         """Covariance (k, k) of estimable contrasts (k, t) under the first scale.
@@ -248,7 +257,7 @@ def fit_units(
     cells: ArrayLike,
     n_cells: int,
     *,
-    blocks: ArrayLike | None = None,
+    blocks: Blocks = None,
     plants: ArrayLike | None = None,
     covariate: ArrayLike | None = None,
     confidence: float = 0.95,

@@ -26,7 +26,7 @@ from wickstats.models.linear.estimates import (
     only_estimate,
     widest,
 )
-from wickstats.models.linear.geometry import Geometry, lay_units
+from wickstats.models.linear.geometry import Blocks, Geometry, lay_units
 from wickstats.models.linear.strata import UnitFit, finite_values, fit_units
 from wickstats.models.ratios.poisson import CountFit, fit_counts_log_linear
 
@@ -93,16 +93,17 @@ class CountRatios:
         blocks = self.fit.coefficients[layout.n_cells :]
         present = self._blocks_with_counts()
         shift = 0.0
-        if layout.n_blocks:
-            # blocks without any count add nothing to the total but stay in the average
-            shift = float(np.log(np.sum(np.exp(blocks[present])) / layout.n_blocks))
-        estimate = float(given @ self.fit.coefficients[: layout.n_cells]) + shift
         full = np.zeros(self.fit.coefficients.size)
         full[: layout.n_cells] = given
-        if present.any():
-            share = np.zeros(layout.n_blocks)
-            share[present] = np.exp(blocks[present]) / np.exp(blocks[present]).sum()
-            full[layout.n_cells :] = share
+        start = 0
+        for held in layout.classes:
+            # blocks without any count add nothing to the total but stay in the average
+            stop = start + held.shares.shape[1]
+            sizes = np.where(present[start:stop], np.exp(blocks[start:stop]), 0.0)
+            shift += float(np.log(sizes.sum() / sizes.size))
+            full[layout.n_cells + start : layout.n_cells + stop] = sizes / sizes.sum()
+            start = stop
+        estimate = float(given @ self.fit.coefficients[: layout.n_cells]) + shift
         if not self.fit.holds(full):
             return only_estimate(None, say("linear not connected"))
         quasi = float(full @ self.fit.inverse @ full)
@@ -180,7 +181,7 @@ def fit_counts(
     cells: ArrayLike,
     n_cells: int,
     *,
-    blocks: ArrayLike | None = None,
+    blocks: Blocks = None,
     confidence: float = 0.95,
     geometry: Geometry | None = None,
 ) -> CountRatios:

@@ -100,12 +100,13 @@ def lay_stratum(
         group=group,
         kept=~gone,
         centered=np.where(gone, 0.0, y - means[group]),
-        contrasts=_rows(contrasts, int(codes.max()) + 1),
+        contrasts=contrast_rows(contrasts, int(codes.max()) + 1),
         sizes=sizes.astype(np.int64),
     )
 
 
-def _rows(contrasts: ArrayLike | None, t: int) -> Array:
+def contrast_rows(contrasts: ArrayLike | None, t: int) -> Array:
+    """(q, t) contrasts that sum to zero; None: all differences of cells."""
     if contrasts is None:
         return np.eye(t)[1:] - np.eye(t)[:1]
     rows = np.atleast_2d(np.asarray(contrasts, dtype=float))
@@ -186,10 +187,10 @@ def _solve_patterns(stratum: Stratum, layouts: IntArray) -> tuple[_Solved, IntAr
     )
     c = -(incidence / np.maximum(stratum.sizes, 1)) @ incidence.transpose(0, 2, 1)
     c[:, np.arange(t), np.arange(t)] += incidence.sum(axis=2)
-    inverse, rank = _pseudo_inverse(c)
+    inverse, rank = pseudo_inverse(c)
     rows_left = stratum.contrasts - stratum.contrasts @ inverse @ c
     size = np.abs(stratum.contrasts).max()
-    middle, df_num = _pseudo_inverse(stratum.contrasts @ inverse @ stratum.contrasts.T)
+    middle, df_num = pseudo_inverse(stratum.contrasts @ inverse @ stratum.contrasts.T)
     blocks = int(np.count_nonzero(stratum.sizes))
     return (
         _Solved(
@@ -203,7 +204,7 @@ def _solve_patterns(stratum: Stratum, layouts: IntArray) -> tuple[_Solved, IntAr
     )
 
 
-def _pseudo_inverse(matrices: Array) -> tuple[Array, IntArray]:
+def pseudo_inverse(matrices: Array) -> tuple[Array, IntArray]:
     """Pseudo-inverses and ranks of a stack of symmetric matrices."""
     w, v = np.linalg.eigh(matrices)
     good = w > RANK * np.maximum(w[:, -1:], 1e-300)

@@ -243,10 +243,11 @@ def redraw(
     found = np.concatenate(
         [statistic(layouts[i : i + step]) for i in range(0, len(layouts), step)]
     )
-    return _summary(found, observed, exact=exact)
+    return summarize(found, observed, exact=exact)
 
 
-def _summary(found: Array, observed: float, *, exact: bool) -> Redraws:
+def summarize(found: Array, observed: float, *, exact: bool) -> Redraws:
+    """P of the observed statistic among those of the layouts found."""
     count = int(np.count_nonzero(found >= observed * (1.0 - TIE)))
     size = found.size
     holes = int(np.count_nonzero(np.isinf(found))) if np.isfinite(observed) else 0
