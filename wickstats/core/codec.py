@@ -22,7 +22,10 @@ from typing import Any
 MAX_DEPTH = 50
 
 # Written only when they say something.
-DROPPED_WHEN_NONE = frozenset({"not_estimable", "bound", "line", "row", "column"})
+DROPPED_WHEN_NONE = frozenset(
+    {"not_estimable", "bound", "line", "row", "column", "extra_liters", "left_out"}
+    | {"square", "replicate", "row_strip", "column_strip", "weights", "differs_by"}
+)
 
 
 def to_plain(value: Any) -> Any:
