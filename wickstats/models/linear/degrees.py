@@ -25,7 +25,7 @@ from scipy import special
 from scipy.linalg import solve_triangular
 
 from wickstats.core.words import say
-from wickstats.models.linear.reduction import Array
+from wickstats.models.linear.grouping import Array
 from wickstats.models.linear.reml import MixedFit
 
 Method = Literal["kenward-roger", "satterthwaite"]
@@ -93,28 +93,28 @@ def mixed_contrasts(
     rows, problems = _rows(fit, L)
     if fit.reason is not None:
         return tuple(_no_contrast(fit.reason) for _ in rows)
-    square = fit.inner.scale**2
     covariance, parameters, reason = _machinery(fit, method)
+    at, square = fit.inner.at, fit.inner.scale**2
+    estimates = rows @ fit.inner.coordinates
+    models = np.einsum("ij,ij->i", rows @ at.phi, rows)
+    variances = square * np.einsum("ij,ij->i", rows @ covariance, rows)
+    dfs = _row_dfs(fit, rows, models, parameters)
+    if design_df is not None:
+        dfs = np.minimum(dfs, design_df)
+    good = np.isfinite(dfs) & (variances > 0)
+    df = np.where(good, dfs, 1.0)
+    se = np.sqrt(np.where(good, variances, 1.0))
+    half = se * special.stdtrit(df, 0.5 + level / 2)
+    t = estimates / se
+    p = 2.0 * special.stdtr(df, -np.abs(t))
+    se_model = np.sqrt(square * models)
+    table = np.column_stack(
+        [estimates, se, se_model, df, t, p, estimates - half, estimates + half]
+    )
     out = []
-    for row, problem in zip(rows, problems, strict=True):
-        estimate = float(row @ fit.inner.coordinates)
-        model = float(row @ fit.inner.at.phi @ row)
-        stop = problem or reason
-        df = None if stop else _one_row_df(fit, row, model, parameters)
-        variance = square * float(row @ covariance @ row)
-        if stop or df is None or variance <= 0:
-            out.append(_no_contrast(stop or say("mixed no df")))
-            continue
-        if design_df is not None:
-            df = min(df, design_df)
-        se = math.sqrt(variance)
-        half = se * float(special.stdtrit(df, 0.5 + level / 2))
-        t = estimate / se
-        p = 2.0 * float(special.stdtr(df, -abs(t)))
-        se_model = math.sqrt(square * model)
-        out.append(
-            MixedContrast(estimate, se, se_model, df, t, p, estimate - half, estimate + half)
-        )
+    for numbers, problem, fine in zip(table.tolist(), problems, good.tolist(), strict=True):
+        stop = problem or reason or (None if fine else say("mixed no df"))
+        out.append(_no_contrast(stop) if stop else MixedContrast(*numbers))
     return tuple(out)
 
 
@@ -171,12 +171,11 @@ def _rows(fit: MixedFit, L: Array) -> tuple[Array, list[str | None]]:
     if L.shape[1] != root.shape[1]:
         raise ValueError("L needs one column for each column of the fixed part")
     rows = solve_triangular(root[:, kept], L[:, kept].T, trans="T").T
-    problems: list[str | None] = []
-    for row, wanted in zip(rows, L, strict=True):
-        left = np.abs(row @ root - wanted) / np.maximum(np.linalg.norm(root, axis=0), 1e-300)
-        size = float(np.linalg.norm(row))
-        bad = size == 0 or bool(np.any(left > ESTIMABLE * size))
-        problems.append(say("mixed not estimable") if bad else None)
+    lengths = np.maximum(np.linalg.norm(root, axis=0), 1e-300)
+    left = np.max(np.abs(rows @ root - L) / lengths, axis=1)
+    size = np.linalg.norm(rows, axis=1)
+    bad = (size == 0) | (left > ESTIMABLE * size)
+    problems = [say("mixed not estimable") if wrong else None for wrong in bad.tolist()]
     return rows, problems
 
 
@@ -195,10 +194,12 @@ def _machinery(fit: MixedFit, method: Method) -> tuple[Array, Array, str | None]
             return at.phi, at.expected, say("mixed not minimum")
         return at.phi, np.asarray(2.0 * np.linalg.inv(at.observed)), None
     parameters = np.asarray(2.0 * np.linalg.inv(at.expected))
-    P = at.moments.first[:, :r, :r]
-    Q = at.moments.second[:, :, :r, :r]
-    middle = np.einsum("kl,klij->ij", parameters, Q)
-    middle -= np.einsum("kl,kij,jm,lmn->in", parameters, P, at.phi, P, optimize=True)
+    P = at.first
+    middle = (parameters.reshape(-1) @ fit.inner.second.reshape(parameters.size, -1)).reshape(
+        r, r
+    )
+    for k, weights in enumerate(parameters):
+        middle -= P[k] @ at.phi @ np.tensordot(weights, P, axes=1)
     adjusted = at.phi + at.phi @ (middle + middle.T) @ at.phi
     return adjusted, parameters, None
 
@@ -206,19 +207,24 @@ def _machinery(fit: MixedFit, method: Method) -> tuple[Array, Array, str | None]
 def _gradients(fit: MixedFit, basis: Array) -> Array:
     """(m, q, q) derivatives of L Phi L' with respect to the components."""
     at = fit.inner.at
-    r = len(at.phi)
     side = basis @ at.phi
-    return np.asarray(side @ at.moments.first[:, :r, :r] @ side.T)
+    return np.asarray(side @ at.first @ side.T)
+
+
+def _row_dfs(fit: MixedFit, rows: Array, models: Array, parameters: Array) -> Array:
+    """Twice v^2 over the variance of v for each row (M, r); infinite where there is none."""
+    side = rows @ fit.inner.at.phi
+    slopes = np.array([np.einsum("ij,ij->i", side @ P, side) for P in fit.inner.at.first])
+    variance = np.einsum("ki,kl,li->i", slopes, parameters, slopes)
+    found = np.full(len(rows), np.inf)
+    np.divide(2.0 * models**2, variance, out=found, where=variance > 0)
+    return np.where(found >= FEWEST_DF, found, np.inf)
 
 
 def _one_row_df(fit: MixedFit, row: Array, model: float, parameters: Array) -> float | None:
-    """Twice v^2 over the variance of v; None where that is no number."""
-    slope = _gradients(fit, row[None, :])[:, 0, 0]
-    variance = float(slope @ parameters @ slope)
-    if variance <= 0:
-        return None
-    df = 2.0 * model**2 / variance
-    return df if df >= FEWEST_DF else None
+    """The same for one row; None where there is none."""
+    df = float(_row_dfs(fit, row[None, :], np.array([model]), parameters)[0])
+    return df if math.isfinite(df) else None
 
 
 def _independent(rows: Array) -> Array:

@@ -16,7 +16,8 @@ from scipy import special
 from scipy.optimize import brentq
 
 from wickstats.core.words import say
-from wickstats.models.linear.reduction import Array, Reduced
+from wickstats.models.linear.grouping import Array
+from wickstats.models.linear.reduction import Reduced
 from wickstats.models.linear.reml import MixedFit
 from wickstats.models.linear.solver import minimize
 

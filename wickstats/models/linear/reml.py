@@ -18,8 +18,9 @@ from scipy.linalg import solve_triangular
 
 from wickstats.core.errors import AnalysisError
 from wickstats.core.words import say
-from wickstats.models.linear.likelihood import Evaluation, evaluate
-from wickstats.models.linear.reduction import Array, Reduced, level_codes, reduce_rows
+from wickstats.models.linear.grouping import Array, Codes, distinct_rows, number_codes
+from wickstats.models.linear.likelihood import Evaluation, evaluate, second_products
+from wickstats.models.linear.reduction import Reduced, reduce_cells
 from wickstats.models.linear.solver import (
     TOLERANCE,
     ZERO_TOLERANCE,
@@ -33,6 +34,18 @@ ALIASED = 1e-9  # share of a column's length left by the columns before it
 CONSTANT = 1e-13  # scatter relative to the largest value, below which there is none
 REASONS = {"edge": "mixed edge", "no residual": "mixed no residual"}
 NOT_SEPARABLE = 1e-9  # smallest eigenvalue of the information, scaled to unit diagonal
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Cells:
+    """The fixed part of many rows as few distinct ones: row i is table[number[i]].
+
+    ``number`` (n,) from 0 to cells - 1, ``table`` (cells, p). The same as the (n, p) columns
+    written out, and as quick as it is short.
+    """
+
+    number: NDArray[np.int_]
+    table: Array
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +72,8 @@ class Inner:
     ----------
     reduced, at
         Reduced rows and the likelihood with its derivatives at the estimate.
+    second
+        (m, m, r, r) Q'V^-1 G_k V^-1 G_l V^-1 Q at the estimate.
     root
         (r, p) with X = Q root, Q orthonormal.
     kept
@@ -73,6 +88,7 @@ class Inner:
 
     reduced: Reduced
     at: Evaluation
+    second: Array
     root: Array
     kept: tuple[int, ...]
     coordinates: Array
@@ -127,7 +143,7 @@ class MixedFit:
 
 def fit_mixed(
     values: Array,
-    fixed: Array,
+    fixed: Array | Cells,
     groups: Mapping[str, NDArray[np.int_]],
     *,
     mode: Mode = "nonnegative",
@@ -139,8 +155,9 @@ def fit_mixed(
     values
         (n,) finite responses.
     fixed
-        (n, p) finite columns of the fixed part (with the intercept or cell indicators);
-        columns that depend on earlier ones are dropped and named in ``aliased``.
+        (n, p) finite columns of the fixed part (with the intercept or cell indicators), or
+        the same as ``Cells``; columns that depend on earlier ones are dropped and named
+        in ``aliased``.
     groups
         Term -> (n,) integer group codes, nested or crossed. Codes must be unique over the
         trial (plot 1 of block 2 is not plot 1 of block 1). At least one term must not
@@ -162,40 +179,57 @@ def fit_mixed(
     ValueError
         For arrays that do not fit together or are not finite.
     """
-    y, X = _checked(values, fixed, groups)
+    y, cells = _checked(values, fixed, groups)
     n = len(y)
-    Q, root, kept = orthonormal(X)
+    counts = np.bincount(cells.number, minlength=len(cells.table))
+    weights = np.sqrt(counts)[:, None]
+    Q, root, kept = orthonormal(cells.table * weights)
+    Q = Q / weights
     rank = Q.shape[1]
     names = (*groups, "residual")
     if n - rank < len(names):
         raise AnalysisError(say("mixed no residual df", n=n, components=len(names), rank=rank))
-    ols = Q.T @ y
-    scatter = y - Q @ ols
-    again = Q.T @ scatter
-    scatter, ols = scatter - Q @ again, ols + again
+    ols, scatter = _least_squares(cells.number, Q, y)
     scale = math.sqrt(float(scatter @ scatter) / (n - rank))
     if scale <= CONSTANT * float(np.max(np.abs(y))) or scale == 0:
         raise AnalysisError(say("mixed constant"))
-    codes = [np.asarray(code) for code in groups.values()]
-    reduced = reduce_rows(np.column_stack([Q, scatter / scale]), codes)
+    numbered = [number_codes(code) for code in groups.values()]
+    codes = [code for code, _ in numbered]
+    reduced = reduce_cells(cells.number, Q, scatter / scale, codes)
     start = np.full(len(names), 1.0 / len(names))
-    _refuse_inseparable(reduced, start, names)
-    found = search(reduced, start, bounded=mode == "nonnegative")
+    at_start = evaluate(reduced, start)
+    if at_start is None:  # V = identity plus non-negative parts
+        raise ValueError("the covariance matrix is not positive definite at the start")
+    _refuse_inseparable(at_start, names)
+    found = search(reduced, at_start, bounded=mode == "nonnegative")
     kept_root = root[:, list(kept)]
     shift = 2.0 * float(np.sum(np.log(np.abs(np.diagonal(kept_root))))) + 2.0 * (
         n - rank
     ) * math.log(scale)
-    inner = Inner(reduced, found.at, root, kept, ols + scale * found.at.fixed, scale, shift)
-    levels = (*(level_codes([code], n)[1] for code in codes), n)
-    return _finish(inner, found, start, names, levels, X.shape[1], mode)
+    inner = Inner(
+        reduced=reduced,
+        at=found.at,
+        second=second_products(reduced, found.at.theta),
+        root=root,
+        kept=kept,
+        coordinates=ols + scale * found.at.fixed,
+        scale=scale,
+        shift=shift,
+    )
+    levels = (*(count for _, count in numbered), n)
+    return _finish(inner, found, start, names, levels, root.shape[1], mode)
 
 
 def _checked(
-    values: Array, fixed: Array, groups: Mapping[str, NDArray[np.int_]]
-) -> tuple[Array, Array]:
+    values: Array, fixed: Array | Cells, groups: Mapping[str, NDArray[np.int_]]
+) -> tuple[Array, Cells]:
     y = np.asarray(values, dtype=float)
-    X = np.asarray(fixed, dtype=float)
-    if y.ndim != 1 or X.ndim != 2 or len(X) != len(y) or len(y) == 0:
+    if isinstance(fixed, Cells):
+        X, rows = np.asarray(fixed.table, dtype=float), np.shape(fixed.number)
+    else:
+        X = np.asarray(fixed, dtype=float)
+        rows = X.shape[:1]
+    if y.ndim != 1 or X.ndim != 2 or rows != y.shape or len(y) == 0:
         raise ValueError("values (n,) and fixed (n, p) do not fit together")
     if any(np.shape(code) != y.shape for code in groups.values()):
         raise ValueError("every grouping needs one code a row")
@@ -203,7 +237,25 @@ def _checked(
         raise ValueError("values and fixed must be finite: leave missing rows out")
     if "residual" in groups:
         raise ValueError("the name 'residual' is taken")
-    return y, X
+    return y, _present_cells(fixed.number, X) if isinstance(fixed, Cells) else Cells(
+        *distinct_rows(X)
+    )
+
+
+def _present_cells(number: NDArray[np.int_], table: Array) -> Cells:
+    """Cells renumbered without those that no row has."""
+    if int(number.min()) < 0 or int(number.max()) >= len(table):
+        raise ValueError("a cell's number points outside its table")
+    present = np.bincount(number, minlength=len(table)) > 0
+    if present.all():
+        return Cells(np.asarray(number, dtype=np.intp), table)
+    return Cells((np.cumsum(present) - 1)[number], table[present])
+
+
+def _least_squares(x: Codes, Q: Array, y: Array) -> tuple[Array, Array]:
+    """Coordinates (r,) and residuals (n,)."""
+    ols = Q.T @ np.bincount(x, weights=y, minlength=len(Q))
+    return ols, y - (Q @ ols)[x]
 
 
 def orthonormal(X: Array) -> tuple[Array, Array, tuple[int, ...]]:
@@ -229,15 +281,11 @@ def orthonormal(X: Array) -> tuple[Array, Array, tuple[int, ...]]:
     return Q, Q.T @ X, tuple(kept)
 
 
-def _refuse_inseparable(reduced: Reduced, start: Array, names: tuple[str, ...]) -> None:
+def _refuse_inseparable(at: Evaluation, names: tuple[str, ...]) -> None:
     """Refuse terms without information of their own (scaled expected information)."""
-    at = evaluate(reduced, start)
-    if at is None:  # V = identity plus non-negative parts
-        raise ValueError("the covariance matrix is not positive definite at the start")
     information = np.diagonal(at.expected)
-    whole = np.diagonal(at.moments.trace_pairs)
     for k, name in enumerate(names):
-        if information[k] <= NOT_SEPARABLE * whole[k]:
+        if information[k] <= NOT_SEPARABLE * at.whole[k]:
             raise AnalysisError(say("mixed no information", term=name))
     unit = at.expected / np.sqrt(np.outer(information, information))
     eigen, vectors = np.linalg.eigh(unit)

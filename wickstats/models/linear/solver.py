@@ -13,13 +13,15 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from wickstats.models.linear.likelihood import Evaluation, evaluate
-from wickstats.models.linear.reduction import Array, Reduced
+from wickstats.models.linear.grouping import Array
+from wickstats.models.linear.likelihood import Evaluation, evaluate, smallest_share
+from wickstats.models.linear.reduction import Reduced
 
 TOLERANCE = 1e-9  # on the Newton decrement
 NEAR = 1e-5  # decrement below which a step that gains nothing has met rounding
 ZERO_TOLERANCE = 1e-6  # share of the total variance below which zero is tried
 NO_WORSE = 1e-10  # what zero may cost of the objective
+SAME_MINIMUM = 1e-3  # distance from a known minimum, in the total variance, taken as none
 ROUNDING = 1e-11  # relative rounding of the objective
 MOST_ITERATIONS = 200
 MOST_HALVINGS = 40
@@ -44,7 +46,12 @@ class Solution:
 
 
 def minimize(
-    data: Reduced, start: Array, *, bounded: bool, held: Flags | None = None
+    data: Reduced,
+    start: Array | Evaluation,
+    *,
+    bounded: bool,
+    held: Flags | None = None,
+    known: Evaluation | None = None,
 ) -> Solution:
     """Minimize -2 l from ``start`` (m,).
 
@@ -53,21 +60,23 @@ def minimize(
     data
         The reduced rows.
     start
-        (m,) variances at which V is positive definite.
+        (m,) variances at which V is positive definite, or the likelihood there.
     bounded
         Hold all components at or above zero.
     held
         (m,) components that stay where they are.
+    known
+        A minimum found before: the search ends, converged, where it comes close to it.
 
     Raises
     ------
     ValueError
         Where V is not positive definite at the start.
     """
-    fixed = np.zeros(len(start), dtype=bool) if held is None else held
-    at = evaluate(data, start)
+    at = start if isinstance(start, Evaluation) else evaluate(data, start)
     if at is None:
         raise ValueError("the covariance matrix is not positive definite at the start")
+    fixed = np.zeros(len(at.theta), dtype=bool) if held is None else held
     first = at.objective
     evaluations, decrement, code = 1, math.inf, "iteration limit"
     iterations = 0
@@ -85,11 +94,20 @@ def minimize(
             code = "converged" if decrement <= NEAR else "no step improves"
             break
         at = better
+        if known is not None and _close(at, known):
+            return Solution(known, first, iterations, evaluations, decrement, "converged")
     if code != "converged" and at.theta[-1] <= ZERO_TOLERANCE * np.sum(np.abs(at.theta)):
         code = "no residual"
-    if not bounded and _at_edge(data, at):
+    if not bounded and smallest_share(data, at.theta) <= ZERO_TOLERANCE:
         code = "edge"
     return Solution(at, first, iterations, evaluations, decrement, code)
+
+
+def _close(at: Evaluation, known: Evaluation) -> bool:
+    """Whether Newton's method would only find the known minimum again."""
+    off = at.theta - known.theta
+    same = np.abs(off) <= SAME_MINIMUM * np.sum(np.abs(known.theta))
+    return bool(np.all(same)) and at.objective >= known.objective - NO_WORSE
 
 
 def _free(at: Evaluation, fixed: Flags, *, bounded: bool) -> Flags:
@@ -156,14 +174,7 @@ def _descend(
     return None, MOST_HALVINGS
 
 
-def _at_edge(data: Reduced, at: Evaluation) -> bool:
-    """Whether V has all but lost its positive definiteness."""
-    V = np.tensordot(at.theta, data.core_terms, axes=1)
-    eigen = np.r_[np.linalg.eigvalsh(V), data.coefficients @ at.theta]
-    return bool(eigen.min() <= ZERO_TOLERANCE * eigen.max())
-
-
-def search(data: Reduced, start: Array, *, bounded: bool) -> Solution:
+def search(data: Reduced, start: Evaluation, *, bounded: bool) -> Solution:
     """Minimize from ``start``; with bounds also from no component but the residual's.
 
     The restricted likelihood of a small unbalanced trial may have a maximum inside and
@@ -173,9 +184,10 @@ def search(data: Reduced, start: Array, *, bounded: bool) -> Solution:
     found = minimize(data, start, bounded=bounded)
     if not bounded:
         return found
-    none = np.zeros(len(start))
-    none[-1] = np.sum(start)
-    other = minimize(data, none, bounded=True)
+    none = np.zeros(len(start.theta))
+    none[-1] = np.sum(start.theta)
+    known = found.at if found.code == "converged" else None
+    other = minimize(data, none, bounded=True, known=known)
     best, rest = found, other
     if other.code == "converged" and (
         found.code != "converged" or other.at.objective < found.at.objective - NO_WORSE

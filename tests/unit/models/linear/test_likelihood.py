@@ -87,8 +87,8 @@ def test_a_covariance_matrix_that_is_none_has_no_likelihood():
 def test_balanced_rows_reduce_to_a_few_strata():
     W = np.column_stack([np.ones(96), RNG.normal(size=96)])
     data = reduce_rows(W, [BLOCK, PLOT, PLANT])
-    assert data.core.shape[0] == 1
-    assert sorted(data.dims) == [3, 8, 36, 48]
+    assert data.blocks == ()
+    assert sorted(data.dims) == [3 + 1, 8, 36, 48]  # the mean belongs to the blocks
 
 
 def test_unequal_plots_cost_plots_and_not_rows():
@@ -96,4 +96,7 @@ def test_unequal_plots_cost_plots_and_not_rows():
     keep = np.random.default_rng(5).random(1200) > 0.2
     W = np.column_stack([np.ones(1200), RNG.normal(size=1200)])[keep]
     data = reduce_rows(W, [plot[keep] // 6, plot[keep]])
-    assert data.core.shape[0] <= 30
+    # one kind for the rows within plots, one for each size of plot, over five blocks
+    sizes = np.unique(np.bincount(plot[keep]))
+    assert len(data.dims) == 1 + len(sizes)
+    assert [part.shares.shape[2] for part in data.blocks] == [5]

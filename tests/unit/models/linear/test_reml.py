@@ -78,8 +78,7 @@ def test_the_better_of_two_maxima_counts():
             # the residual that goes best with this ratio
             found = evaluate(fit.inner.reduced, ratio)
             n_p = fit.n - fit.rank
-            c = np.append(-found.fixed, 1.0)
-            scale = float(c @ found.moments.gram @ c) / n_p
+            scale = found.quadratic / n_p
             best = evaluate(fit.inner.reduced, ratio * scale)
             assert best.objective >= at.objective - 1e-9
 
