@@ -28,6 +28,7 @@ from wickstats.layout.plots import Layout
 from wickstats.layout.structure import degrees, layout_facts
 from wickstats.records.season import Season
 from wickstats.road.dense_opinion import dense_opinion
+from wickstats.road.material import material_of
 from wickstats.road.second_opinion import second_opinion
 from wickstats.sizing.plan import plan_power
 from wickstats.sizing.season import next_rows, reached_rows
@@ -64,8 +65,8 @@ def compose(trial: Trial, season: Season, *, simulated: bool = False) -> Results
         second_engine=(),
         source_bytes=content,
     )
-    twice = (*second_opinion(results), *dense_opinion(results, trial, season))
-    return replace(results, second_engine=twice)
+    material = material_of(results, trial, season)
+    return replace(results, second_engine=(*second_opinion(material), *dense_opinion(material)))
 
 
 def _changed_plan(trial: Trial, layout: Layout) -> tuple[Deviation, ...]:

@@ -1,162 +1,186 @@
 """Numbers of the report computed again by code that shares nothing with the first.
 
-From the unit summaries that the report shows: ordinary least squares by statsmodels, the
-dispersion in plain loops, classical sums of squares. What cannot be checked says so.
-Leans on second and core.
+From the same unit summaries: ordinary least squares and the log-linear model by
+statsmodels, the dispersion by explicit matrices, paired and left-out blocks by plain loops,
+restricted times by hand. What cannot be checked says why. Leans on second, ``material``,
+``second_tests`` and core.
 """
 
-import math
-from collections.abc import Mapping, Sequence
+import numpy as np
 
-from wickstats.core.responses import Comparison, ResponseResult, TestRow, UnitValue
-from wickstats.core.results import PlannedComparison, Results, SecondEngineRow
+from wickstats.analysis.summary import Summary
+from wickstats.core.responses import Comparison, ResponseResult
+from wickstats.core.results import SecondEngineRow
 from wickstats.core.words import say
-from wickstats.second.answers import ContrastAnswer
+from wickstats.road.material import Array, Material, checked, on_model_scale, unchecked
+from wickstats.road.second_tests import curves_again, tests_again
+from wickstats.second.answers import ContrastAnswer, wider
 
-RELATIVE = 1e-6
-JOIN = " x "
+Weights = dict[object, float]
 
 
-def second_opinion(results: Results) -> tuple[SecondEngineRow, ...]:
-    """Check the primary response, or the first one where none is primary."""
-    chosen = [r for r in results.responses if r.role == "primary"] or list(
-        results.responses[:1]
-    )
+def second_opinion(material: Material) -> tuple[SecondEngineRow, ...]:
+    """Check primary and secondary responses, or the first one where none is planned."""
+    responses = material.results.responses
+    chosen = [r for r in responses if r.role in ("primary", "secondary")] or list(responses[:1])
     rows: list[SecondEngineRow] = []
     for response in chosen:
-        rows.extend(_response(results, response))
+        rows.extend(_response(material, response))
     return tuple(rows)
 
 
-def _response(results: Results, response: ResponseResult) -> list[SecondEngineRow]:
-    units = [v for v in response.unit_summary.values if v.value is not None]
-    if not units:
-        return [_unchecked(response.name, None, say("second no units"))]
-    rows = []
+def _response(material: Material, response: ResponseResult) -> list[SecondEngineRow]:
+    found = material.gathered.get(response.name)
+    if found is None or found.main is None:
+        return [unchecked(response.name, None, say("second no units"))]
+    rows: list[SecondEngineRow] = []
     for row in response.comparisons:
-        weights = _weights(results, row)
-        if weights is not None:
-            rows.extend(_comparison(response, row, units, weights))
-    rows.extend(_classical(results, response, units))
+        key = (row.term, row.within, row.name)
+        if key in material.planned or (response.role == "primary" and key in material.weights):
+            rows.extend(_comparison(material, response, row, material.weights[key]))
+    rows.extend(tests_again(material, response, found.main))
+    if response.kind == "survival" and material.lives is not None:
+        rows.extend(curves_again(material, response, material.lives))
     return rows
 
 
-def _weights(results: Results, row: Comparison) -> dict[str, float] | None:
-    """Weights of treatments, for a comparison of one-factor trials or of treatments."""
-    if len(results.trial.factors) != 1 and JOIN not in row.term:
-        return None
-    named = _planned(results.trial.comparisons, row.name)
-    if named is not None:
-        return {arm: weight for arm, weight in named.items() if weight}
-    return {row.treatment: 1.0, row.versus: -1.0}
-
-
-def _planned(entries: Sequence[PlannedComparison], name: str) -> Mapping[str, float] | None:
-    return next((e.weights for e in entries if e.name == name and e.weights), None)
-
-
 def _comparison(
-    response: ResponseResult,
-    row: Comparison,
-    units: Sequence[UnitValue],
-    weights: Mapping[str, float],
+    material: Material, response: ResponseResult, row: Comparison, weights: Array
 ) -> list[SecondEngineRow]:
-    what = ": ".join(part for part in (response.name, row.name, row.at, row.estimand) if part)
-    if row.estimate is None:
-        return [_unchecked(what, None, say("second not estimable"))]
-    if row.estimand == "restricted mean survival time":
-        return [_unchecked(what, row.estimate, say("second restricted"))]
-    if row.estimand == "share alive" and row.at != _summary_at(response):
-        return [_unchecked(what, row.estimate, say("second no units"))]
-    if row.rule not in ("strata", "dispersion", "paired") or response.kind in (
-        "count",
-        "score rank",
-    ):
-        return [_unchecked(what, row.estimate, say("second rule"))]
-    ours = math.log(row.estimate) if row.measure == "ratio" else row.estimate
+    parts = (response.name, row.name, row.within, row.at, row.estimand)
+    what = ": ".join(part for part in parts if part)
+    summary = material.summary_of(response, row)
+    if row.estimate is None or summary is None:
+        return [unchecked(what, row.estimate, say("second not estimable"))]
     try:
-        answer = _answer(row, units, weights)
+        answer = _answer(material, row, summary, weights)
     except ValueError as error:
-        return [_unchecked(what, row.estimate, say("second refused", why=str(error)))]
-    out = [_checked(f"{what}: estimate ({answer.engine})", ours, answer.estimate)]
+        return [unchecked(what, row.estimate, say("second refused", why=str(error)))]
+    if answer is None:
+        return [unchecked(what, row.estimate, say("second rule"))]
+    ours = on_model_scale(row)
+    out = [checked(f"{what}: estimate ({answer.engine})", ours, answer.estimate)]
     if row.se is not None and answer.se is not None:
-        out.append(_checked(f"{what}: standard error", row.se, answer.se))
+        out.append(checked(f"{what}: standard error", row.se, answer.se))
     if row.df is not None and answer.df is not None:
-        out.append(_checked(f"{what}: degrees of freedom", row.df, answer.df))
+        out.append(checked(f"{what}: degrees of freedom", row.df, answer.df))
     return out
 
 
-def _summary_at(response: ResponseResult) -> str | None:
-    """Return the date (or day) that the unit summary stands for."""
-    dates = [c.at for c in response.comparisons if c.estimand == "share alive" and c.at]
-    named = [at for at in dates if at in response.unit_summary.name]
-    return named[0] if named else max(dates, default=None)
-
-
 def _answer(
-    row: Comparison, units: Sequence[UnitValue], weights: Mapping[str, float]
-) -> ContrastAnswer:
-    from wickstats.second.ordinary import ordinary_contrast
-    from wickstats.second.pairs import paired_difference
-    from wickstats.second.scatter import scatter_contrast, share_contrast
-
-    values = [float(u.value) for u in units if u.value is not None]
-    arms = [u.treatment for u in units]
-    plants = [float(u.n_plants) for u in units]
-    named = [u.block for u in units if u.block]
-    blocks = named if len(named) == len(units) else None
-    keyed: dict[object, float] = {}
-    keyed.update(weights)
+    material: Material, row: Comparison, summary: Summary, weights: Array
+) -> ContrastAnswer | None:
+    """The contrast by other code, by the rule that the report names; None without any."""
+    if summary.rule == "zero":
+        return _zero(material, summary, weights)
+    if row.rule == "mixed" or (material.units.is_split and row.rule != "strata"):
+        return None
+    named = material.named(weights)
+    where, arms = material.used(summary)
+    values = summary.values[where].tolist()
     if row.rule == "paired":
-        if blocks is None:
-            raise ValueError("units are not paired in blocks")
-        return paired_difference(values, arms, keyed, blocks)
+        return _paired(material, summary, named)
+    blockings = material.blockings(where)
+    if summary.rule == "counts":
+        from wickstats.second.ordinary import wider_count_contrast
+
+        return wider_count_contrast(values, arms, named, blockings, material.confidence)
+    if material.units.is_split:
+        return _split(material, summary, weights)
     if row.rule == "dispersion":
-        alive = [v * n for v, n in zip(values, plants, strict=True)]
-        return share_contrast(alive, plants, arms, keyed, blocks)
-    plain = ordinary_contrast(values, arms, keyed, blocks)
-    if len(set(plants)) == 1 or min(plants) <= 0:
+        return _dispersed(material, summary, named)
+    if row.rule != "strata":
+        return None
+    return _strata(material, summary, named)
+
+
+def _strata(material: Material, summary: Summary, named: Weights) -> ContrastAnswer:
+    from wickstats.second.ordinary import ordinary_contrast
+    from wickstats.second.scatter import scatter_contrast
+
+    where, arms = material.used(summary)
+    values, plants = summary.values[where].tolist(), summary.plants[where].tolist()
+    blockings = material.blockings(where)
+    covariate = None if summary.covariate is None else summary.covariate[where]
+    plain = ordinary_contrast(values, arms, named, blockings, covariate)
+    if not summary.guard or len(set(plants)) == 1 or min(plants) <= 0:
         return plain
-    guard = scatter_contrast(values, [1.0 / n for n in plants], arms, keyed, blocks, floor=0.0)
-    return max(plain, guard, key=_half_width)
+    guard = scatter_contrast(
+        values, [1.0 / n for n in plants], arms, named, blockings, 0.0, covariate
+    )
+    return wider([plain, guard], material.confidence)
 
 
-def _half_width(answer: ContrastAnswer) -> float:
-    from scipy.special import stdtrit
+def _dispersed(material: Material, summary: Summary, named: Weights) -> ContrastAnswer | None:
+    from wickstats.second.scatter import restricted_contrast, share_contrast
 
-    if answer.se is None or answer.df is None:
-        return 0.0
-    return float(answer.se * stdtrit(answer.df, 0.975))
+    where, arms = material.used(summary)
+    plants = summary.plants[where].tolist()
+    blockings = material.blockings(where)
+    if summary.alive is not None:
+        alive = summary.alive[where].tolist()
+        return share_contrast(alive, plants, arms, named, blockings, material.confidence)
+    lives = material.lives
+    if summary.lived is None or lives is None:
+        return None
+    from wickstats.second.restricted import plant_times
 
-
-def _classical(
-    results: Results, response: ResponseResult, units: Sequence[UnitValue]
-) -> list[SecondEngineRow]:
-    """Hold the table of strata of a complete trial against sums of squares by loops."""
-    if not response.strata or response.kind == "survival" or len(results.trial.factors) != 1:
-        return []
-    from wickstats.second.strata import complete_blocks, one_way
-
-    values = [float(u.value) for u in units if u.value is not None]
-    arms = [u.treatment for u in units]
-    try:
-        if all(u.block for u in units):
-            lines = complete_blocks(values, arms, [u.block for u in units])
-        else:
-            lines = one_way(values, arms)
-    except ValueError:
-        return []
-    theirs = next((line.f for line in lines if line.f is not None), None)
-    test: TestRow | None = next((t for t in response.tests if t.statistic == "F"), None)
-    if theirs is None or test is None or test.value is None:
-        return []
-    return [_checked(f"{response.name}: F of treatments (sums of squares)", test.value, theirs)]
+    horizon = summary.lived.full_time
+    names, cells = material.units.cell_names, material.units.cells
+    of = [names[int(cells[j])] for j in lives.units]
+    low, high = lives.low - lives.planted, lives.high - lives.planted
+    times = np.array(plant_times(low.tolist(), high.tolist(), of, horizon))
+    values = [float(times[lives.units == j].mean()) for j in where]
+    return restricted_contrast(
+        values, plants, times.tolist(), of, horizon, arms, named, blockings, material.confidence
+    )
 
 
-def _checked(what: str, ours: float, theirs: float) -> SecondEngineRow:
-    agrees = math.isclose(ours, theirs, rel_tol=RELATIVE, abs_tol=1e-10)
-    return SecondEngineRow(what, float(ours), float(theirs), agrees, None)
+def _paired(material: Material, summary: Summary, named: Weights) -> ContrastAnswer:
+    from wickstats.second.pairs import own_units, paired_difference
+
+    where, arms = material.used(summary)
+    values = summary.values[where].tolist()
+    blocks = [material.units.block_of(int(j)) for j in where]
+    if all(block is not None for block in blocks):
+        held: dict[object, set[object]] = {}
+        for arm, block in zip(arms, blocks, strict=True):
+            held.setdefault(arm, set()).add(block)
+        common = set.intersection(*(held.get(arm, set()) for arm in named))
+        if len(common) > 1:
+            return paired_difference(values, arms, named, blocks)
+    return own_units(values, arms, named)
 
 
-def _unchecked(what: str, ours: float | None, why: str) -> SecondEngineRow:
-    return SecondEngineRow(what, ours, None, None, why)
+def _zero(material: Material, summary: Summary, weights: Array) -> ContrastAnswer | None:
+    from wickstats.second.sums import ratio_of_sums
+
+    if summary.numerators is None or summary.denominators is None:
+        return None
+    where, _ = material.used(summary)
+    codes = material.units.block_codes
+    return ratio_of_sums(
+        summary.numerators[where].tolist(),
+        summary.denominators[where].tolist(),
+        np.sign(weights[material.units.cells[where]]).astype(int).tolist(),
+        None if codes is None else codes[where].tolist(),
+    )
+
+
+def _split(material: Material, summary: Summary, weights: Array) -> ContrastAnswer:
+    from wickstats.second.ordinary import split_contrast
+
+    where, _ = material.used(summary)
+    units, plants = material.units, summary.plants[where]
+    if units.whole_plots is None or (summary.guard and np.ptp(plants) > 0 and plants.min() > 0):
+        raise ValueError(say("second split gaps"))
+    given = np.flatnonzero(weights)
+    keys = material.split_cells(given)
+    codes = units.block_codes
+    return split_contrast(
+        summary.values[where].tolist(),
+        material.split_cells(units.cells[where]),
+        [int(k) for k in units.whole_plots[where]],
+        {key: float(weights[k]) for key, k in zip(keys, given, strict=True)},
+        None if codes is None else codes[where].tolist(),
+    )

@@ -1,5 +1,6 @@
-"""The shapes of second opinions. Leans on the standard library."""
+"""The shapes of second opinions, and the wider of several. Leans on scipy.special."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 
@@ -11,6 +12,14 @@ class ContrastAnswer:
     se: float | None
     df: float | None
     engine: str
+
+    def half_width(self, confidence: float) -> float:
+        """Half of the interval; 0 where there is none."""
+        from scipy.special import stdtrit
+
+        if self.se is None or self.df is None:
+            return 0.0
+        return float(self.se * stdtrit(self.df, 0.5 * (1.0 + confidence)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,3 +45,20 @@ class TestAnswer:
     df: float
     p: float
     engine: str
+
+
+def wider(answers: Sequence[ContrastAnswer], confidence: float) -> ContrastAnswer:
+    """The answer with the widest interval; the first of those that are equal but for rounding.
+
+    Raises
+    ------
+    ValueError
+        Where there is none.
+    """
+    if not answers:
+        raise ValueError("no standard error for the contrast")
+    best = answers[0]
+    for answer in answers[1:]:
+        if answer.half_width(confidence) > best.half_width(confidence) * (1.0 + 1e-9):
+            best = answer
+    return best

@@ -8,6 +8,7 @@ and lifelines.
 """
 
 import warnings
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -15,8 +16,25 @@ from numpy.typing import ArrayLike, NDArray
 from wickstats.second.answers import TestAnswer
 
 Array = NDArray[np.float64]
+ENGINE = "lifelines"
+LARGEST = 400
 TOLERANCE = 1e-10
 STEP = 1e-4  # of the smallest gap between two ends of intervals
+
+
+def steps_do_not_overlap(lows: ArrayLike, highs: ArrayLike) -> bool:
+    """Whether deaths lie in intervals that are the same or apart, and no loss inside one.
+
+    Kaplan-Meier with deaths anywhere in their interval is then the interval-censored curve
+    between the intervals.
+    """
+    low, high = np.asarray(lows, dtype=float), np.asarray(highs, dtype=float)
+    died = np.isfinite(high)
+    steps = sorted(set(zip(low[died].tolist(), high[died].tolist(), strict=True)))
+    if any(second[0] < first[1] for first, second in pairwise(steps)):
+        return False
+    lost = low[~died]
+    return not any(((lost > a) & (lost < b)).any() for a, b in steps)
 
 
 def midpoint_shares(lows: ArrayLike, highs: ArrayLike, dates: ArrayLike) -> Array:

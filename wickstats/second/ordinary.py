@@ -1,117 +1,185 @@
-"""Contrasts of one-stratum trials and of counts, by statsmodels.
+"""Contrasts of unit values and of counts, by statsmodels.
 
-Ordinary least squares of block + treatment, and a log-linear Poisson model with the
-Pearson dispersion (McCullagh & Nelder 1989, chapter 6). Leans on numpy, statsmodels.
+Ordinary least squares of blocking + treatment; split-plots as two such fits (Yates 1935:
+means of whole plots, then units inside whole plots); a log-linear Poisson model with the
+Pearson dispersion (McCullagh & Nelder 1989, chapter 6), beside least squares on
+log(count + 0.5). Leans on ``columns`` and statsmodels.
 """
 
 import warnings
-from collections.abc import Mapping
+from collections.abc import Hashable, Mapping, Sequence
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-from wickstats.second.answers import ContrastAnswer, TestAnswer
+from wickstats.second.answers import ContrastAnswer, TestAnswer, wider
+from wickstats.second.columns import columns_of
 
-Array = NDArray[np.float64]
+ENGINE = "statsmodels OLS"
+Cell = tuple[Hashable, Hashable]
 
 
 def ordinary_contrast(
     values: ArrayLike,
     treatments: ArrayLike,
     weights: Mapping[object, float],
-    blocks: ArrayLike | None = None,
+    blockings: Sequence[ArrayLike] = (),
     covariate: ArrayLike | None = None,
 ) -> ContrastAnswer:
-    """Contrast of treatments by ordinary least squares, blocks fixed.
+    """Contrast of treatments by ordinary least squares, blocks (rows, columns) fixed.
 
     Parameters
     ----------
-    values, treatments, blocks, covariate
-        (n,) by unit; treatments and blocks are labels.
+    values, treatments, covariate
+        (n,) by unit; treatments are labels.
     weights
         Treatment label -> weight.
+    blockings
+        As in ``columns_of``.
     """
-    import statsmodels.api as sm
+    from statsmodels.regression.linear_model import OLS
 
-    x, arms = _columns(treatments, blocks, covariate)
-    fit = sm.OLS(np.asarray(values, dtype=float), x).fit()
-    test = fit.t_test(_row(weights, arms, x.shape[1]))
+    model = columns_of(treatments, blockings, covariate)
+    row = model.row(weights)
+    fit = OLS(np.asarray(values, dtype=float), model.lean).fit()
+    estimate = float(row @ np.asarray(fit.params))
+    if len(model.x) <= model.rank:
+        return ContrastAnswer(estimate, None, None, ENGINE)
+    test = fit.t_test(row)
     return ContrastAnswer(
-        float(test.effect[0]), float(test.sd[0, 0]), float(fit.df_resid), "statsmodels OLS"
+        float(np.squeeze(test.effect)),
+        float(np.squeeze(test.sd)),
+        float(fit.df_resid),
+        ENGINE,
     )
 
 
 def ordinary_test(
     values: ArrayLike,
     treatments: ArrayLike,
-    blocks: ArrayLike | None = None,
+    rows: Sequence[Mapping[object, float]],
+    blockings: Sequence[ArrayLike] = (),
     covariate: ArrayLike | None = None,
 ) -> TestAnswer:
-    """F test of all treatment differences by ordinary least squares, blocks fixed."""
-    import statsmodels.api as sm
+    """F test that all contrasts are zero, by ordinary least squares."""
+    from statsmodels.regression.linear_model import OLS
 
-    x, arms = _columns(treatments, blocks, covariate)
-    fit = sm.OLS(np.asarray(values, dtype=float), x).fit()
-    first = {arms[0]: -1.0}
-    rows = np.array([_row({**first, arm: 1.0}, arms, x.shape[1]) for arm in arms[1:]])
-    test = fit.f_test(rows)
+    model = columns_of(treatments, blockings, covariate)
+    fit = OLS(np.asarray(values, dtype=float), model.lean).fit()
+    test = fit.f_test(np.array([model.row(row) for row in rows]))
     return TestAnswer(
-        float(np.squeeze(test.fvalue)),
-        float(fit.df_resid),
-        float(test.pvalue),
-        "statsmodels OLS",
+        float(np.squeeze(test.fvalue)), float(fit.df_resid), float(test.pvalue), ENGINE
     )
+
+
+def split_contrast(
+    values: Sequence[float],
+    cells: Sequence[Cell],
+    whole_plots: Sequence[Hashable],
+    weights: Mapping[Cell, float],
+    blocks: Sequence[Hashable] | None = None,
+) -> ContrastAnswer:
+    """Contrast of a split-plot whose whole plots hold every subplot treatment equally often.
+
+    The row sums of the weights stand in the whole-plot stratum, the rest inside whole
+    plots; where both are there, df by Satterthwaite (1946).
+
+    Parameters
+    ----------
+    cells
+        (n,) (whole-plot level, subplot level) of each unit.
+    weights
+        Cell -> weight.
+
+    Raises
+    ------
+    ValueError
+        For whole plots with gaps, or contrasts that cannot be estimated.
+    """
+    subs = list(dict.fromkeys(sub for _, sub in cells))
+    plots: dict[Hashable, list[int]] = {}
+    for place, plot in enumerate(whole_plots):
+        plots.setdefault(plot, []).append(place)
+    held = {tuple(sorted(str(cells[k][1]) for k in mine)) for mine in plots.values()}
+    if len(held) != 1 or {str(s) for s in subs} != set(next(iter(held))):
+        raise ValueError("whole plots have gaps")
+    sums: dict[object, float] = {}
+    for (whole, _), weight in weights.items():
+        sums[str(whole)] = sums.get(str(whole), 0.0) + weight
+    parts: list[ContrastAnswer] = []
+    if any(abs(total) > 1e-12 for total in sums.values()):
+        first = [mine[0] for mine in plots.values()]
+        parts.append(
+            ordinary_contrast(
+                [float(np.mean([values[k] for k in mine])) for mine in plots.values()],
+                [str(cells[k][0]) for k in first],
+                sums,
+                () if blocks is None else ([str(blocks[k]) for k in first],),
+            )
+        )
+    rest: dict[object, float] = {
+        f"{whole}|{sub}": weights.get((whole, sub), 0.0) - sums[str(whole)] / len(subs)
+        for whole in dict.fromkeys(whole for whole, _ in weights)
+        for sub in subs
+    }
+    if any(abs(weight) > 1e-12 for weight in rest.values()):
+        labels = [f"{whole}|{sub}" for whole, sub in cells]
+        parts.append(ordinary_contrast(values, labels, rest, ([str(p) for p in whole_plots],)))
+    return _added(parts)
+
+
+def _added(parts: Sequence[ContrastAnswer]) -> ContrastAnswer:
+    estimate = sum(part.estimate for part in parts)
+    found = [(p.se**2, p.df) for p in parts if p.se is not None and p.df is not None]
+    if len(found) < len(parts) or not found:
+        return ContrastAnswer(estimate, None, None, ENGINE)
+    variance = sum(v for v, _ in found)
+    df = variance**2 / sum(v**2 / d for v, d in found)
+    return ContrastAnswer(estimate, variance**0.5, df, ENGINE)
 
 
 def count_contrast(
     counts: ArrayLike,
     treatments: ArrayLike,
     weights: Mapping[object, float],
-    blocks: ArrayLike | None = None,
+    blockings: Sequence[ArrayLike] = (),
 ) -> ContrastAnswer:
     """Log-linear contrast of counts; the scale is Pearson chi-square / df, not below 1."""
-    import statsmodels.api as sm
+    from statsmodels.genmod.families import Poisson
+    from statsmodels.genmod.generalized_linear_model import GLM
     from statsmodels.tools.sm_exceptions import PerfectSeparationWarning
 
-    x, arms = _columns(treatments, blocks, None)
-    model = sm.GLM(np.asarray(counts, dtype=float), x, family=sm.families.Poisson())
+    x = np.asarray(counts, dtype=float)
+    model = columns_of(treatments, blockings)
+    row = model.row(weights)
+    for arm, weight in weights.items():
+        if weight and not any(x[k] for k, t in enumerate(np.asarray(treatments)) if t == arm):
+            raise ValueError(f"no count at all under {arm}")
     with warnings.catch_warnings():
         # counts that the arms fit exactly are an answer here, not a separation
         warnings.simplefilter("ignore", PerfectSeparationWarning)
-        free = model.fit(scale="X2")
-        fit = free if free.scale >= 1.0 else model.fit(scale=1.0)
-    test = fit.t_test(_row(weights, arms, x.shape[1]))
-    return ContrastAnswer(
-        float(np.squeeze(test.effect)),
-        float(np.squeeze(test.sd)),
-        float(fit.df_resid),
-        "statsmodels GLM (Poisson)",
-    )
+        fit = GLM(x, model.lean, family=Poisson()).fit(tol=1e-12, maxiter=200)
+    if not fit.converged:
+        raise ValueError("the log-linear model does not converge")
+    df = float(fit.df_resid)
+    scale = max(1.0, float(fit.pearson_chi2) / df) if df > 0 else None
+    estimate = float(row @ fit.params)
+    if scale is None:
+        return ContrastAnswer(estimate, None, None, "statsmodels GLM (Poisson)")
+    spread = float(row @ np.asarray(fit.normalized_cov_params) @ row)
+    return ContrastAnswer(estimate, (scale * spread) ** 0.5, df, "statsmodels GLM (Poisson)")
 
 
-def _columns(
-    treatments: ArrayLike, blocks: ArrayLike | None, covariate: ArrayLike | None
-) -> tuple[Array, list[object]]:
-    """Full-rank columns: one a treatment, then blocks but the first, then the covariate."""
-    given = np.asarray(treatments)
-    arms = list(np.unique(given).tolist())
-    columns = [(given == arm).astype(float) for arm in arms]
-    if blocks is not None:
-        places = np.asarray(blocks)
-        columns += [(places == place).astype(float) for place in np.unique(places)[1:]]
-    if covariate is not None:
-        columns.append(np.asarray(covariate, dtype=float))
-    x = np.column_stack(columns)
-    if np.linalg.matrix_rank(x) < x.shape[1]:
-        raise ValueError("treatments and blocks are not connected: no second opinion")
-    return x, arms
-
-
-def _row(weights: Mapping[object, float], arms: list[object], width: int) -> Array:
-    unknown = [arm for arm in weights if arm not in arms]
-    if unknown:
-        raise ValueError(f"no unit has treatment {unknown[0]!r}")
-    row = np.zeros(width)
-    for arm, weight in weights.items():
-        row[arms.index(arm)] = weight
-    return row
+def wider_count_contrast(
+    counts: ArrayLike,
+    treatments: ArrayLike,
+    weights: Mapping[object, float],
+    blockings: Sequence[ArrayLike] = (),
+    confidence: float = 0.95,
+) -> ContrastAnswer:
+    """The log-linear estimate with the wider of its own and the logarithms' interval."""
+    own = count_contrast(counts, treatments, weights, blockings)
+    logs = np.log(np.asarray(counts, dtype=float) + 0.5)
+    plain = ordinary_contrast(logs, treatments, weights, blockings)
+    moved = ContrastAnswer(own.estimate, plain.se, plain.df, own.engine)
+    return wider([own, moved], confidence)

@@ -1,19 +1,23 @@
-"""One dispersion over known unit variances, in plain loops.
+"""One dispersion over known unit variances, by explicit matrices.
 
-y = block + treatment + e, var(e_u) = phi d_u: phi = RSS / sum_u M_uu d_u, not below the
+y = blocking + treatment + e, var(e_u) = phi d_u: phi = RSS / sum_u M_uu d_u, not below the
 floor; df = (sum_u M_uu d_u)^2 / sum_uv M_uv^2 d_u d_v; M = I - X X^+ (Satterthwaite 1946;
-Box 1954). Shares: d_u = p(1 - p)/m_u with p = (x + 0.5)/(n + 1) of the arm; where plants
-per unit differ also with their harmonic mean for all, and the wider interval counts.
-Leans on numpy and scipy.special.
+Box 1954). Shares: d_u = p(1 - p)/m_u with p = (x + 0.5)/(n + 1) of the arm; restricted
+means: the variance of the arm's plants with half a plant of 0 and half of the full time,
+over m_u; where plants per unit differ also with their harmonic mean for all, and the wider
+interval counts. Leans on ``columns``.
 """
 
 from collections.abc import Mapping, Sequence
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-from wickstats.second.answers import ContrastAnswer
+from wickstats.second.answers import ContrastAnswer, wider
+from wickstats.second.columns import columns_of
 
-ENGINE = "dispersion by plain loops"
+ENGINE = "dispersion by explicit matrices"
+LARGEST = 2_000
 
 
 def scatter_contrast(
@@ -21,8 +25,9 @@ def scatter_contrast(
     variances: Sequence[float],
     treatments: Sequence[object],
     weights: Mapping[object, float],
-    blocks: Sequence[object] | None = None,
+    blockings: Sequence[ArrayLike] = (),
     floor: float = 1.0,
+    covariate: ArrayLike | None = None,
 ) -> ContrastAnswer:
     """Contrast whose units have variances phi times ``variances``.
 
@@ -31,37 +36,24 @@ def scatter_contrast(
     Raises
     ------
     ValueError
-        When the contrast cannot be estimated or no error is left.
+        When the contrast cannot be estimated, no error is left, or units are too many.
     """
-    n = len(values)
-    arms = list(dict.fromkeys(treatments))
-    places = list(dict.fromkeys(blocks)) if blocks is not None else []
-    x = np.zeros((n, len(arms) + len(places)))
-    for u in range(n):
-        x[u, arms.index(treatments[u])] = 1.0
-        if blocks is not None:
-            x[u, len(arms) + places.index(blocks[u])] = 1.0
-    pinv = np.linalg.pinv(x)
-    m = np.eye(n) - x @ pinv
-    row = np.zeros(x.shape[1])
-    for arm, weight in weights.items():
-        row[arms.index(arm)] = weight
-    if float(np.abs(row @ pinv @ x - row).max()) > 1e-8:
-        raise ValueError("the contrast cannot be estimated from these units")
-    if n - np.linalg.matrix_rank(x) < 1:
+    y, d = np.asarray(values, dtype=float), np.asarray(variances, dtype=float)
+    if y.size > LARGEST:
+        raise ValueError(f"{y.size} units are too many for explicit matrices")
+    model = columns_of(np.asarray(treatments, dtype=object), blockings, covariate)
+    row = model.row(weights)
+    if y.size <= model.rank:
         raise ValueError("no degrees of freedom are left for the error")
-    use = row @ pinv
-    estimate = rss = trace = square = spread = 0.0
-    for u in range(n):
-        estimate += float(use[u]) * float(values[u])
-        residual = sum(float(m[u, w]) * float(values[w]) for w in range(n))
-        rss += residual**2
-        trace += float(m[u, u]) * float(variances[u])
-        spread += float(use[u]) ** 2 * float(variances[u])
-        for w in range(n):
-            square += float(m[u, w]) ** 2 * float(variances[u]) * float(variances[w])
-    phi = max(rss / trace, floor)
-    return ContrastAnswer(estimate, float((phi * spread) ** 0.5), trace**2 / square, ENGINE)
+    inverse = np.linalg.pinv(model.lean)
+    use = row @ inverse
+    m = np.eye(y.size) - model.lean @ inverse
+    residual = m @ y
+    trace = float(np.diag(m) @ d)
+    square = float(d @ (m * m) @ d)
+    phi = max(float(residual @ residual) / trace, floor)
+    se = float((phi * (use * use) @ d) ** 0.5)
+    return ContrastAnswer(float(use @ y), se, trace**2 / square, ENGINE)
 
 
 def share_contrast(
@@ -69,7 +61,7 @@ def share_contrast(
     plants: Sequence[float],
     treatments: Sequence[object],
     weights: Mapping[object, float],
-    blocks: Sequence[object] | None = None,
+    blockings: Sequence[ArrayLike] = (),
     confidence: float = 0.95,
 ) -> ContrastAnswer:
     """Contrast of shares alive per unit, each arm with its own binomial variance."""
@@ -80,7 +72,7 @@ def share_contrast(
         p = (x + 0.5) / (n + 1.0)
         smooth[arm] = p * (1.0 - p)
     shares = [a / m for a, m in zip(alive, plants, strict=True)]
-    return _wider(shares, plants, smooth, treatments, weights, blocks, confidence)
+    return _wider(shares, plants, smooth, treatments, weights, blockings, confidence)
 
 
 def restricted_contrast(
@@ -91,7 +83,7 @@ def restricted_contrast(
     full_time: float,
     treatments: Sequence[object],
     weights: Mapping[object, float],
-    blocks: Sequence[object] | None = None,
+    blockings: Sequence[ArrayLike] = (),
     confidence: float = 0.95,
 ) -> ContrastAnswer:
     """Contrast of restricted means per unit, each arm with its own plants' variance."""
@@ -102,7 +94,7 @@ def restricted_contrast(
         total = sum(w for _, w in weighted)
         center = sum(w * x for x, w in weighted) / total
         own[arm] = sum(w * (x - center) ** 2 for x, w in weighted) / total
-    return _wider(values, plants, own, treatments, weights, blocks, confidence)
+    return _wider(values, plants, own, treatments, weights, blockings, confidence)
 
 
 def _wider(
@@ -111,22 +103,12 @@ def _wider(
     own: Mapping[object, float],
     treatments: Sequence[object],
     weights: Mapping[object, float],
-    blocks: Sequence[object] | None,
+    blockings: Sequence[ArrayLike],
     confidence: float,
 ) -> ContrastAnswer:
-    from scipy.special import stdtrit
-
     inverse = sum(1.0 / m for m in plants) / len(plants)
-    best: ContrastAnswer | None = None
-    widest = -1.0
+    answers = []
     for rates in ([1.0 / m for m in plants], [inverse] * len(plants)):
         v = [own[t] * r for t, r in zip(treatments, rates, strict=True)]
-        answer = scatter_contrast(values, v, treatments, weights, blocks)
-        if answer.se is None or answer.df is None:
-            continue
-        half = float(stdtrit(answer.df, 0.5 * (1.0 + confidence))) * answer.se
-        if half > widest * (1.0 + 1e-12):
-            best, widest = answer, half
-    if best is None:
-        raise ValueError("no standard error for the contrast")
-    return best
+        answers.append(scatter_contrast(values, v, treatments, weights, blockings))
+    return wider(answers, confidence)

@@ -1,11 +1,16 @@
 """Every number that was computed twice agrees, and what was not says why."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from open import make_tables
 
 import wickstats as ws
+from wickstats.core.results import Results, SecondEngineRow
 from wickstats.demo.trials import TRIALS, copy_demo
+from wickstats.road.material import material_of
+from wickstats.road.second_opinion import second_opinion
 
 
 @pytest.mark.parametrize("name", TRIALS)
@@ -27,3 +32,134 @@ def test_a_layout_without_its_record_is_told(tmp_path: Path) -> None:
         d for d in ws.analyze(trial, ws.read_records(trial)).deviations if "record" in d.what
     ]
     assert told.done.startswith("none was read")
+
+
+def rows_of(folder: Path) -> tuple[Results, list[SecondEngineRow]]:
+    trial = ws.read_trial(folder / "trial.yaml")
+    results = ws.analyze(trial, ws.read_records(trial))
+    return results, list(results.second_engine)
+
+
+@pytest.mark.parametrize("name", sorted(make_tables.MAKERS))
+def test_every_comparison_of_the_open_trials_is_checked(name: str, tmp_path: Path) -> None:
+    results, rows = rows_of(make_tables.lay_out(name, tmp_path / name).parent)
+    assert [row.what for row in rows if not row.agrees] == []
+    assert all_checked(results, rows)
+
+
+@pytest.mark.parametrize("name", TRIALS)
+def test_every_planned_comparison_of_the_demo_is_checked(name: str, tmp_path: Path) -> None:
+    folders = {folder.name: folder for folder in copy_demo(tmp_path)}
+    results, rows = rows_of(folders[name])
+    assert [row.what for row in rows if not row.agrees] == []
+    assert all_checked(results, rows)
+    if name == "quarry-oaks":
+        assert sum("lifelines" in row.what for row in rows) == 4
+        assert any("restricted mean survival time" in row.what for row in rows)
+
+
+def all_checked(results: Results, rows: list[SecondEngineRow]) -> bool:
+    """Whether every numbered comparison of a planned response has its three checks."""
+    told = {row.what.split(" (")[0] for row in rows if row.agrees}
+    chosen = [r for r in results.responses if r.role in ("primary", "secondary")]
+    wanted = set()
+    for response in chosen:
+        for row in response.comparisons:
+            if row.estimate is None or (response.role == "secondary" and row.verdict is None):
+                continue
+            parts = (response.name, row.name, row.within, row.at, row.estimand)
+            what = ": ".join(part for part in parts if part)
+            wanted.add(f"{what}: estimate")
+            if row.se is not None:
+                wanted |= {f"{what}: standard error", f"{what}: degrees of freedom"}
+    assert wanted
+    return wanted <= told
+
+
+PEPPERS = """
+format: 1
+trial: {id: small-garden}
+factors: {watering: [{name: hand, reference: true}, {name: wick}, {name: drip}]}
+design: {type: randomized complete block, layout: layout.csv, drawn: elsewhere}
+records: {picks: {file: picks.csv}, water: {file: water.csv}}
+responses:
+  - {name: fruit, kind: yield, column: mass_kg, measured_in: kg, better: more}
+  - {name: fruits, kind: count, column: count, better: more}
+  - {name: per liter, kind: yield per liter, yield: fruit, water: applied, better: more}
+plan:
+  primary: PRIMARY
+  secondary: []
+  comparisons: [{factor: watering, compare: all pairs, adjustment: holm}]
+"""
+
+
+def small_garden(folder: Path, primary: str, *, zeros: bool) -> Path:
+    """Four blocks of three plots; some plots bear nothing."""
+    folder.mkdir()
+    (folder / "trial.yaml").write_text(PEPPERS.replace("PRIMARY", primary), encoding="utf-8")
+    layout, picks, water = ["plot,block,watering"], ["plot,mass_kg,count"], []
+    for block in range(1, 5):
+        for place, arm in enumerate(("hand", "wick", "drip")):
+            plot = f"{arm[0]}{block}"
+            mass = 1.0 + 0.37 * block * (place + 1) + 0.21 * ((block * 7 + place * 3) % 5)
+            none = zeros and (block, arm) in ((1, "hand"), (3, "drip"))
+            layout.append(f"{plot},{block},{arm}")
+            picks.append(
+                f"{plot},{0 if none else round(mass, 3)},{0 if none else round(9 * mass)}"
+            )
+            water.append(f"2025-06-01,{plot},{40 - 7 * place + block}")
+    for name, lines in (
+        ("layout.csv", layout),
+        ("picks.csv", picks),
+        ("water.csv", ["date,plot,applied_l", *water]),
+    ):
+        (folder / name).write_text("\n".join(lines) + "\n", encoding="utf-8")
+    return folder
+
+
+@pytest.mark.parametrize(
+    ("primary", "zeros", "engine"),
+    [
+        ("fruits", False, "statsmodels GLM (Poisson)"),
+        ("fruits", True, "statsmodels GLM (Poisson)"),
+        ("per liter", True, "leave one out by plain loops"),
+        ("per liter", False, "statsmodels OLS"),
+    ],
+)
+def test_counts_and_zero_yields_are_checked(
+    primary: str, zeros: bool, engine: str, tmp_path: Path
+) -> None:
+    results, rows = rows_of(small_garden(tmp_path / "garden", primary, zeros=zeros))
+    assert [row.what for row in rows if not row.agrees] == []
+    assert all_checked(results, rows)
+    assert sum(engine in row.what for row in rows) >= 3
+
+
+@pytest.mark.parametrize("field", ["estimate", "se", "df"])
+def test_a_wrong_number_is_called_out(field: str, tmp_path: Path) -> None:
+    folder = small_garden(tmp_path / "garden", "per liter", zeros=False)
+    trial = ws.read_trial(folder / "trial.yaml")
+    season = ws.read_records(trial)
+    results = ws.analyze(trial, season)
+    response = results.response("per liter")
+    first, *rest = response.comparisons
+    wrong = replace(first, **{field: 1.001 * (getattr(first, field) or 1.0)})
+    turned = replace(response, comparisons=(wrong, *rest))
+    others = tuple(turned if r.name == response.name else r for r in results.responses)
+    material = material_of(replace(results, responses=others), trial, season)
+    bad = [row.what for row in second_opinion(material) if row.agrees is False]
+    word = {"estimate": "estimate", "se": "standard error", "df": "degrees of freedom"}[field]
+    assert len(bad) == 1
+    assert word in bad[0]
+    assert first.name in bad[0]
+
+
+def test_what_no_other_code_knows_says_so(tmp_path: Path) -> None:
+    """A split-plot with gaps goes through restricted likelihood: no second code for it."""
+    folder = make_tables.lay_out("oats", tmp_path / "oats").parent
+    path = folder / "yields.csv"
+    path.write_text("\n".join(path.read_text().splitlines()[:-1]) + "\n")
+    _, rows = rows_of(folder)
+    why = {row.not_checked for row in rows if row.agrees is None}
+    assert "no independent code for this rule; recomputed by this program only" in why
+    assert [row.what for row in rows if row.agrees is False] == []

@@ -46,7 +46,7 @@ def test_contrast_by_means_by_ordinary_and_by_generalized_least_squares():
     error = complete_blocks(VALUES, ARMS, BLOCKS)[2]
     weights = {"a": 1.0, "check": -1.0}
     means = means_contrast(VALUES, ARMS, weights, error)
-    ordinary = ordinary_contrast(VALUES, ARMS, weights, BLOCKS)
+    ordinary = ordinary_contrast(VALUES, ARMS, weights, [BLOCKS])
     assert means.estimate == pytest.approx(-4.6, abs=1e-12)
     assert means.se == pytest.approx(np.sqrt(2 * 5.41 / 5), rel=1e-12)
     assert (ordinary.estimate, ordinary.se, ordinary.df) == pytest.approx(
@@ -57,7 +57,8 @@ def test_contrast_by_means_by_ordinary_and_by_generalized_least_squares():
     dense = dense_fit(VALUES, fixed, [(1.41, BLOCKS)], 5.41, [[-1, 1, 0, 0, 0]])
     assert dense.contrasts[0].estimate == pytest.approx(means.estimate, rel=1e-10)
     assert dense.contrasts[0].se == pytest.approx(means.se, rel=1e-10)
-    test = ordinary_test(VALUES, ARMS, BLOCKS)
+    rows = [{"check": -1.0, name: 1.0} for name in names[1:]]
+    test = ordinary_test(VALUES, ARMS, rows, [BLOCKS])
     assert test.statistic == pytest.approx(complete_blocks(VALUES, ARMS, BLOCKS)[1].f, rel=1e-9)
 
 
@@ -151,14 +152,12 @@ def test_first_lines_agree_with_the_second_opinion(season):
     row[0], row[1] = 1.0, -1.0
     weights = {0: 1.0, 1: -1.0}
     ours = fit_shares(alive, plants, cells, t, blocks=blocks).contrast(row)
-    theirs = share_contrast(
-        alive.tolist(), plants.tolist(), cells.tolist(), weights, blocks.tolist()
-    )
+    theirs = share_contrast(alive.tolist(), plants.tolist(), cells.tolist(), weights, [blocks])
     assert ours.estimate == pytest.approx(theirs.estimate, abs=1e-9)
     assert (ours.se, ours.df) == pytest.approx((theirs.se, theirs.df), rel=1e-8)
     y = alive / plants + 0.01 * np.arange(alive.size) ** 1.5
     plain = fit_units(y, cells, t, blocks=blocks).contrast(row)
-    library = ordinary_contrast(y, cells, weights, blocks)
+    library = ordinary_contrast(y, cells, weights, [blocks])
     assert plain.estimate == pytest.approx(library.estimate, abs=1e-9)
     assert (plain.se, plain.df) == pytest.approx((library.se, library.df), rel=1e-7)
 
@@ -188,7 +187,7 @@ def test_restricted_means_agree_with_the_second_opinion():
         100.0,
         cells.tolist(),
         {0: 1.0, 2: -1.0},
-        blocks.tolist(),
+        [blocks],
     )
     assert (ours.estimate, ours.se, ours.df) == pytest.approx(
         (theirs.estimate, theirs.se, theirs.df), rel=1e-9
@@ -201,7 +200,7 @@ def test_scatter_contrast_in_complete_blocks_has_the_closed_form():
     cells, blocks = np.tile([0, 1, 2], 4), np.repeat(np.arange(4), 3)
     y = np.random.default_rng(2).normal(size=12)
     found = scatter_contrast(
-        y.tolist(), v[cells].tolist(), cells.tolist(), {0: 1.0, 1: -1.0}, blocks.tolist()
+        y.tolist(), v[cells].tolist(), cells.tolist(), {0: 1.0, 1: -1.0}, [blocks]
     )
     c = np.eye(3) - 1 / 3
     df = 3 * (np.diag(c) @ v) ** 2 / np.sum(c**2 * np.outer(v, v))
@@ -210,7 +209,7 @@ def test_scatter_contrast_in_complete_blocks_has_the_closed_form():
 
 def test_scatter_contrast_refuses_what_cannot_be_estimated():
     with pytest.raises(ValueError, match="cannot be estimated"):
-        scatter_contrast([1, 2, 3], [1, 1, 1], [0, 0, 1], {0: 1.0, 1: -1.0}, [0, 0, 1])
+        scatter_contrast([1, 2, 3], [1, 1, 1], [0, 0, 1], {0: 1.0, 1: -1.0}, [[0, 0, 1]])
     with pytest.raises(ValueError, match="no degrees of freedom"):
         scatter_contrast([1, 2], [1, 1], [0, 1], {0: 1.0, 1: -1.0})
     with pytest.raises(ValueError, match="no unit has treatment"):
