@@ -1,12 +1,15 @@
 """What a first-time user runs into: mistakes that were once met with silence or a fault."""
 
+import json
 from pathlib import Path
 
 import pytest
 
 from wickstats.api import analyze, power, randomize, read_records, read_trial
+from wickstats.cli.app import run
 from wickstats.core.errors import AnalysisError, LayoutError, RecordsError, TrialError
 from wickstats.core.results import Results
+from wickstats.records.findings import MOST_ALIKE, Findings
 
 TRIAL = """format: 1
 trial: {id: small, season: {start: 2026-03-01, end: 2026-10-31}}
@@ -177,17 +180,33 @@ def test_power_takes_sizes_from_an_existing_layout(tmp_path: Path, design: str) 
     assert any("has a chance of more than 99" in line for line in lines)
 
 
-def test_rest_of_many_alike_stands_below_them(tmp_path: Path) -> None:
-    rows = "".join(f"2026-10-30,PLOT,{k},x\n" for k in range(30))
-    found = problems_in(tmp_path, "date,plot,plant,height_cm\n" + rows)
-    assert len(found) == 26
-    assert found[-1] == (
-        "sizes.csv, row 27, column height_cm: unreadable value: found 5 more cells of this "
-        "kind, from this row on; expected a number, or a blank; to mend it: mend the ones "
-        "above first"
-    )
+def test_many_alike_are_told_to_people_once_and_to_programs_all(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    rows = "".join(f"2026-10-30,PLOT,{k},high\n" for k in range(30))
+    assert len(problems_in(tmp_path, "date,plot,plant,height_cm\n" + rows)) == 30
+    assert run(["check", str(tmp_path / "trial.yaml")]) == 1
+    shown = capsys.readouterr().err
+    assert shown.count("unreadable value") == 4
+    assert "    and 26 more like this, in rows 6 to 31\n30 problems\n" in shown
+    assert run(["check", "--json", str(tmp_path / "trial.yaml")]) == 1
+    assert len(json.loads(capsys.readouterr().out)["problems"]) == 30
+    with pytest.raises(RecordsError, match=r"and 26 more like this, in rows 6 to 31$"):
+        read_records(read_trial(tmp_path / "trial.yaml"))
+
+
+def test_a_column_that_is_wrong_throughout_is_counted_at_last() -> None:
+    out = Findings()
+    for row in range(MOST_ALIKE + 7):
+        out.problem("a.csv", "bad", found="x", expected="y", fix="z", row=row, column="c")
+    found = out.sorted_problems(["a.csv"])
+    assert len(found) == MOST_ALIKE + 1
+    assert found[-1].found == "7 more of this kind, the last one in this row"
+    assert found[-1].row == MOST_ALIKE + 6
 
 
 def test_cell_without_end_is_called_so(tmp_path: Path) -> None:
     (found,) = problems_in(tmp_path, "date,plot,plant,height_cm\n" + "x" * 200_000)
-    assert found.startswith("sizes.csv: broken text: found a cell of more than 131072 char")
+    assert found.startswith(
+        "sizes.csv, row 2: broken text: found a cell of more than 131072 char"
+    )

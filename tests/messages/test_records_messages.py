@@ -74,7 +74,7 @@ CASES = (
         "visits",
         "date,plot,plant,status\n01/04/2025,A1,1,alive\n",
         problems=(
-            "visits.csv, row 2, column date: unreadable value: found 01/04/2025; expected a date written like 2025-12-31, or a blank; to mend it: correct the date, or add `dates: 31/12/2025`, written the way the file writes its dates, to this table in the trial file",
+            "visits.csv, row 2, column date: unreadable value: found 01/04/2025; expected a date written like 2025-12-31, or a blank; to mend it: write `dates: 31/12/2025` for this table in the trial file if the day comes first, `dates: 12/31/2025` if the month does",
         ),
     ),
     Case(
@@ -90,7 +90,7 @@ CASES = (
         "visits",
         "date,plot,plant,status\n2025-04-01,A1,1,alive\n",
         problems=(
-            "visits.csv, row 2, column date: unreadable value: found 2025-04-01; expected a date written like 31/12/2025, or a blank; to mend it: correct the date, or add `dates: 31/12/2025`, written the way the file writes its dates, to this table in the trial file",
+            "visits.csv, row 2, column date: unreadable value: found 2025-04-01; expected a date written like 31/12/2025, or a blank; to mend it: take `dates` out: the file writes its dates year first, as is usual",
         ),
         options={"dates": "31/12/2025"},
     ),
@@ -108,7 +108,7 @@ CASES = (
         "visits",
         "date,plot,plant,status\n45717,A1,1,alive\n",
         problems=(
-            "visits.csv, row 2, column date: unreadable value: found 45717; expected a date written like 2025-12-31, or a blank; to mend it: format the column as dates in the spreadsheet",
+            "visits.csv, row 2, column date: unreadable value: found 45717; expected a date written like 2025-12-31, or a blank; to mend it: format the column as dates in the spreadsheet: 45717 is how most of them keep 2025-03-01",
         ),
     ),
     Case(
@@ -312,7 +312,7 @@ CASES = (
         "visits",
         b"date,plot,plant,status\n2025-04-01,A1,1,ali\x00\n",
         problems=(
-            'visits.csv, row 2: not text: found zero bytes; expected a text file with one line a row; to mend it: save the sheet as "CSV UTF-8", or name it .xlsx if it is a workbook',
+            'visits.csv, row 2: not text: found zero bytes, which no text holds; expected a text file with one line a row; to mend it: save the sheet as "CSV UTF-8", or name it .xlsx if it is a workbook',
         ),
     ),
     Case(
@@ -320,7 +320,7 @@ CASES = (
         "visits",
         'date,plot,plant,status\n2025-04-01,A1,1,"alive\n',
         problems=(
-            "visits.csv: broken text: found text that does not follow its own quotes (unexpected end of data); expected every quotation mark closed, and doubled inside a cell; to mend it: save the file again as CSV from a spreadsheet",
+            "visits.csv, row 2: broken text: found a quotation mark that opens in this row and is never closed; expected every quotation mark closed, and doubled inside a cell; to mend it: close it, or take it out; or save the file again as CSV from a spreadsheet",
         ),
     ),
     Case(
@@ -346,7 +346,7 @@ CASES = (
         "visits",
         "date,plot,plant,status\n",
         problems=(
-            "visits.csv, row 5: no header: found no column heads; expected column heads in row 5; to mend it: write the column names into the first row, or set `header_row`",
+            "visits.csv, row 1: heads in another row: found the column heads in row 1; expected column heads in row 5; to mend it: write `header_row: 1` for this table in the trial file",
         ),
         options={"header_row": 5},
     ),
@@ -554,5 +554,7 @@ def test_a_bad_table_gets_these_words(case: Case, tmp_path: Path) -> None:
         assert tuple(str(problem) for problem in caught.value.problems) == case.problems
         return
     season = read_records(trial, small_layout())
-    assert tuple(str(query) for query in season.queries) == case.queries
+    # these small tables leave most plots of the layout out, which is asked elsewhere
+    queries = tuple(str(q) for q in season.queries if q.code != "plots without records")
+    assert queries == case.queries
     assert tuple(f"{x.row}: {x.reason}" for x in season.exclusions) == case.excluded

@@ -4,13 +4,14 @@ Control characters of users' text never reach the terminal. Leans on click and c
 """
 
 import json
+import re
 from collections.abc import Iterable, Sequence
 from typing import Any
 from unicodedata import category
 
 import click
 
-from wickstats.core.errors import Exclusion, Problem
+from wickstats.core.errors import MOST_ROWS, Exclusion, Problem, gathered, rows_in_words
 
 LONGEST_LIST = 200
 
@@ -21,33 +22,50 @@ def clean(text: str) -> str:
 
 
 def show_problems(problems: Iterable[Problem], *, heading: str = "problem") -> None:
-    """Write each problem with place, found, expected and fix to standard error."""
+    """Write each problem with place, found, expected and fix to standard error.
+
+    Of many alike the first ones are shown, and how many more there are.
+    """
     items = list(problems)
-    for item in items[:LONGEST_LIST]:
+    shown = list(gathered(items))
+    for item, rest in shown[:LONGEST_LIST]:
         click.secho(clean(f"{item.place}: {item.code}"), bold=True, err=True)
         click.echo(clean(f"    found     {item.found}"), err=True)
         click.echo(clean(f"    expected  {item.expected}"), err=True)
         click.echo(clean(f"    to mend   {item.fix}"), err=True)
-    if len(items) > LONGEST_LIST:
-        click.echo(f"... and {len(items) - LONGEST_LIST} more", err=True)
+        if rest:
+            click.echo(f"    {rest}", err=True)
+    if len(shown) > LONGEST_LIST:
+        click.echo("... and others", err=True)
     plural = "" if len(items) == 1 else "s"
     click.echo(f"{len(items)} {heading}{plural}", err=True)
 
 
-def show_queries(queries: Sequence[Problem]) -> None:
+def show_queries(queries: Sequence[Problem], *, err: bool = False) -> None:
     """Write queries to standard output: doubts for a person, not errors."""
-    for item in queries[:LONGEST_LIST]:
-        click.echo(clean(f"{item.place}: {item.code}: {item.found}; {item.fix}"))
-    if len(queries) > LONGEST_LIST:
-        click.echo(f"... and {len(queries) - LONGEST_LIST} more (--json lists all)")
+    shown = list(gathered(queries))
+    for item, rest in shown[:LONGEST_LIST]:
+        click.echo(clean(f"{item.place}: {item.code}: {item.found}; {item.fix}"), err=err)
+        if rest:
+            click.echo(f"    {rest} (--json lists all)", err=err)
+    if len(shown) > LONGEST_LIST:
+        click.echo("... and others (--json lists all)", err=err)
 
 
 def show_exclusions(exclusions: Sequence[Exclusion]) -> None:
-    """Write the rows that are not used, each with its reason."""
-    for item in exclusions[:LONGEST_LIST]:
-        click.echo(clean(f"{item.file}, row {item.row}: not used: {item.reason}"))
-    if len(exclusions) > LONGEST_LIST:
-        click.echo(f"... and {len(exclusions) - LONGEST_LIST} more (--json lists all)")
+    """Write the rows that are not used, with the reason."""
+    rows: dict[tuple[str, str], list[int]] = {}
+    for item in exclusions:
+        rows.setdefault((item.file, item.reason), []).append(item.row)
+    kinds: dict[tuple[str, str], list[tuple[str, str]]] = {}
+    for file, reason in rows:  # "the same as row 4" and "the same as row 5" are alike
+        kinds.setdefault((file, re.sub(r"\d+", "0", reason)), []).append((file, reason))
+    for (file, _), alike in kinds.items():
+        most = len(alike) if len(alike) <= MOST_ROWS else MOST_ROWS - 1
+        for key in alike[:most]:
+            click.echo(clean(f"{file}, {rows_in_words(rows[key])}: not used: {key[1]}"))
+        if left := [row for key in alike[most:] for row in rows[key]]:
+            click.echo(f"    and {len(left)} more like this, in {rows_in_words(left)}")
 
 
 def count(number: int, noun: str, plural: str | None = None) -> str:

@@ -12,8 +12,12 @@ reported together. Leans on the standard library only.
       AnalysisError        the analysis cannot go on, in words
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
+
+MOST_ROWS = 5  # alike findings of a table's column that people see; programs get all
+MOST_LINES = 25  # the same for lines of a text file, each of which may need a mind of its own
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,16 +77,72 @@ class Exclusion:
     reason: str
 
 
+def rows_in_words(rows: Iterable[int], word: str = "row") -> str:
+    """Row numbers as a person would say them: "row 5", "rows 5 to 8 and 11"."""
+    numbers = sorted({int(r) for r in rows})
+    cuts = [0, *(i + 1 for i, (a, b) in enumerate(pairwise(numbers)) if b - a > 1)]
+    runs = [numbers[i:j] for i, j in pairwise([*cuts, len(numbers)])]
+    runs = [part for run in runs for part in ([run[:1], run[1:]] if len(run) == 2 else [run])]
+    parts = [str(r[0]) if len(r) == 1 else f"{r[0]} to {r[-1]}" for r in runs]
+    if len(parts) > 6:
+        parts = [*parts[:5], f"{len(numbers) - sum(len(r) for r in runs[:5])} more"]
+    head = word if len(numbers) == 1 else f"{word}s"
+    if len(parts) == 1:
+        return f"{head} {parts[0]}"
+    return f"{head} {', '.join(parts[:-1])} and {parts[-1]}"
+
+
+def gathered(problems: Sequence[Problem]) -> Iterator[tuple[Problem, str]]:
+    """Problems for people: of many alike the first ones, the last of them with the rest.
+
+    Yields
+    ------
+    A problem, and words for those like it that are not shown ("" where none is left out).
+    """
+    alike: dict[object, list[Problem]] = {}
+    for problem in problems:
+        alike.setdefault(_kind(problem), []).append(problem)
+    told: dict[object, int] = {}
+    for problem in problems:
+        kind = _kind(problem)
+        many = alike[kind]
+        most = MOST_LINES if problem.line is not None else MOST_ROWS
+        shown = len(many) if len(many) <= most else most - 1
+        told[kind] = told.get(kind, 0) + 1
+        if told[kind] < shown or (told[kind] == shown == len(many)):
+            yield problem, ""
+        elif told[kind] == shown:
+            yield problem, _rest(many[shown:])
+
+
+def _kind(problem: Problem) -> tuple[object, ...]:
+    column = problem.column if isinstance(problem.column, str) else None
+    return problem.file, problem.code, column, problem.line is not None
+
+
+def _rest(left: Sequence[Problem]) -> str:
+    """What is not shown: how many, and where."""
+    rows = [p.row for p in left if p.row is not None]
+    lines = [p.line for p in left if p.line is not None]
+    where = rows_in_words(rows) if rows else rows_in_words(lines, "line") if lines else ""
+    return f"and {len(left)} more like this" + (f", in {where}" if where else "")
+
+
 class WickstatsError(Exception):
     """Everything that wickstats raises on purpose."""
 
 
 class ProblemsError(WickstatsError):
-    """Holds every problem found, in the order of their places."""
+    """Holds every problem found, in the order of their places; the text gathers alike ones."""
 
     def __init__(self, problems: Iterable[Problem]) -> None:
         self.problems: tuple[Problem, ...] = tuple(problems)
-        super().__init__("\n".join(str(problem) for problem in self.problems))
+        super().__init__(
+            "\n".join(
+                f"{problem}\n{rest}" if rest else str(problem)
+                for problem, rest in gathered(self.problems)
+            )
+        )
 
 
 class TrialError(ProblemsError):
@@ -94,7 +154,14 @@ class LayoutError(ProblemsError):
 
 
 class RecordsError(ProblemsError):
-    """The season's tables cannot be used."""
+    """The season's tables cannot be used.
+
+    ``queries`` are the doubts met until then: they often explain a problem.
+    """
+
+    def __init__(self, problems: Iterable[Problem], queries: Iterable[Problem] = ()) -> None:
+        super().__init__(problems)
+        self.queries: tuple[Problem, ...] = tuple(queries)
 
 
 class ReportError(ProblemsError):

@@ -203,6 +203,16 @@ def conversion(theirs: str, ours: str) -> Conversion:
     return Conversion(factor, float(f"{(offset_a - offset_b) / factor_b:.15g}"))
 
 
+def unknown_unit(name: str) -> str | None:
+    """None for a known unit; of an unknown one the nearest known unit, or ""."""
+    try:
+        _parse(name)
+    except UnitError:
+        near = get_close_matches(name, [*_KNOWN, *_ALSO], n=1, cutoff=0.6)
+        return near[0] if near else ""
+    return None
+
+
 def unit_of_name(column: str) -> str | None:
     """The unit that a column's name ends in, e.g. "cm" for ``height_cm``, or None."""
     _, mark, ending = column.rpartition("_")

@@ -33,7 +33,7 @@ _ENDINGS = {
     "cm2": "cm2",
     "m2": "m2",
 }
-_UNITS = {
+FIXED_UNITS = {
     "survival": "share",
     "score": "points",
     "yield": "kg",
@@ -144,8 +144,8 @@ def measured_in_of(response: Response) -> str:
     """Return the unit: as given, else its kind's, else its column's ending, else 1."""
     if response.measured_in is not None:
         return response.measured_in
-    if response.kind in _UNITS:
-        return _UNITS[response.kind]
+    if response.kind in FIXED_UNITS:
+        return FIXED_UNITS[response.kind]
     name = (response.column or "").casefold()
     endings = [e for e in _ENDINGS if name.endswith(f"_{e}")]
     return _ENDINGS[max(endings, key=len)] if endings else "1"

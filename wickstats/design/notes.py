@@ -1,21 +1,20 @@
-"""Notes on keys of the trial file that are read and checked but not used yet.
+"""Notes on a trial file: keys that are not used yet, units that are only names.
 
-Leans on the trial's values and on nodes, for the places.
+Leans on the trial's values and on places.
 """
 
 from collections.abc import Iterator
 
 from wickstats.core.errors import Problem
+from wickstats.core.units import unit_of_name, unknown_unit
 from wickstats.design.findings import Findings, Path
+from wickstats.design.places import places
 from wickstats.design.trial import Trial
-
-DRAWN_TYPES = ("completely randomized", "randomized complete block")
-ANALYZED_TYPES = (*DRAWN_TYPES, "split-plot")
 
 
 def not_yet_used(trial: Trial) -> tuple[Problem, ...]:
-    """One note a key whose use comes in a later version (code "not yet used")."""
-    out = _places(trial)
+    """Notes by place; of a key whose use comes in a later version: code "not yet used"."""
+    out, _ = places(trial)
     notes = []
     for path, later in _later(trial):
         place = out.place(path, on_key=True)
@@ -30,19 +29,41 @@ def not_yet_used(trial: Trial) -> tuple[Problem, ...]:
                 column=place.column,
             )
         )
+    notes.extend(_units(trial, out))
     return tuple(sorted(notes, key=lambda note: (note.line or 0, note.found)))
 
 
-def _places(trial: Trial) -> Findings:
-    """Where each key stands, from the file's own bytes."""
-    from wickstats.design.shapes import trial_spec
-    from wickstats.design.source import parse
-
-    out = Findings(trial.file)
-    root = parse(trial.source, out) if trial.source else None
-    if root is not None:
-        trial_spec().read(root, (), out)
-    return out
+def _units(trial: Trial, out: Findings) -> Iterator[Problem]:
+    """Units that are only names to us, and column names that end in another unit."""
+    for i, response in enumerate(trial.responses):
+        given = response.measured_in
+        if given is None:
+            continue
+        place = out.place(("responses", i, "measured_in"))
+        named = unit_of_name(response.column or "")
+        hint = unknown_unit(given)
+        if hint is not None:
+            near = f"; if {hint} is meant, write {hint}" if hint else ""
+            yield Problem(
+                file=trial.file,
+                code="unknown unit",
+                found=f"{response.name} measured in {given}",
+                expected="a unit that is known, such as cm, kg, L",
+                fix=f"nothing to do if the word is right: it is shown as it stands{near}",
+                line=place.line,
+                column=place.column,
+            )
+        elif named is not None and named != given:
+            yield Problem(
+                file=trial.file,
+                code="unit and name differ",
+                found=f"{response.column} measured in {given}, though its name ends in {named}",
+                expected="a name and a unit that agree",
+                fix=f"nothing to do if the values are in {given}: measured_in counts; else "
+                f"correct it",
+                line=place.line,
+                column=place.column,
+            )
 
 
 def _later(trial: Trial) -> Iterator[tuple[Path, str]]:
@@ -63,8 +84,6 @@ def _later(trial: Trial) -> Iterator[tuple[Path, str]]:
 
 def _later_design(trial: Trial) -> Iterator[tuple[Path, str]]:
     design = trial.design
-    if design.type not in ANALYZED_TYPES:
-        yield ("design", "type"), f"the design {design.type} in a later version"
     for key in ("guard_plants", "evaporation_controls"):
         if getattr(design, key) is not None:
             yield ("design", key), "used for the papers and the bench in a later version"
@@ -84,8 +103,6 @@ def _later_plan(trial: Trial) -> Iterator[tuple[Path, str]]:
         yield ("plan", "browsing"), f"{plan.browsing} in a later version"
     if plan.blind:
         yield ("plan", "blind"), "used for the papers in a later version"
-    if plan.recovery:
-        yield ("plan", "recovery"), "incomplete blocks in a later version"
 
 
 def _later_water(trial: Trial) -> Iterator[tuple[Path, str]]:

@@ -3,6 +3,7 @@
 import re
 from datetime import date
 
+from wickstats.design.defaults import FIXED_UNITS
 from wickstats.design.findings import Findings, Path, listing, quote
 from wickstats.design.parts import Values, responses_of, unknown_name
 from wickstats.design.tables import PICKS
@@ -68,6 +69,7 @@ def check_responses(values: Values, out: Findings) -> None:
             continue
         _keys(kind, response, path, out)
         _columns(kind, response, path, out)
+        _unit(kind, response, path, out)
         _measure(kind, response, path, out)
         _place(kind, path, values, out)
         _times(kind, response, path, values, out)
@@ -120,6 +122,21 @@ def _columns(kind: str, response: Values, path: Path, out: Findings) -> None:
             expected="a column of your own in measurements",
             fix="correct the column; for picks the kinds are yield and count",
         )
+
+
+def _unit(kind: str, response: Values, path: Path, out: Findings) -> None:
+    """Kinds that are reckoned in a unit of their own cannot be told in another."""
+    ours, given = FIXED_UNITS.get(kind), response.get("measured_in")
+    if ours is None or given is None or given == ours or kind in ("score", "count"):
+        return
+    out.add(
+        (*path, "measured_in"),
+        "contradiction",
+        found=f"{quote(given)} for a response of kind {kind}",
+        expected=f"{ours}, in which it is reckoned",
+        fix="take measured_in out; the unit of a file's column belongs under "
+        "records, in its columns",
+    )
 
 
 def _measure(kind: str, response: Values, path: Path, out: Findings) -> None:

@@ -3,7 +3,6 @@
 Leans on design.tables, which says what the columns of every table are.
 """
 
-import re
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -13,7 +12,6 @@ from wickstats.core.units import UnitError, conversion, unit_of_name
 from wickstats.design.tables import Column, Table
 from wickstats.design.trial import ColumnSource, TableSource, Trial
 from wickstats.records.cells import (
-    LARGEST,
     Read,
     as_days,
     as_numbers,
@@ -24,8 +22,9 @@ from wickstats.records.cells import (
 )
 from wickstats.records.crosswise import melt
 from wickstats.records.dates import DateStyle
-from wickstats.records.findings import MOST_ALIKE, Findings, rows_in_words
-from wickstats.records.sheets import Sheet, repeated_heads
+from wickstats.records.findings import Findings, rows_in_words
+from wickstats.records.hints import Beside, how_to_mend
+from wickstats.records.sheets import Sheet, column_letters, repeated_heads
 
 OWN_QUANTITIES = ("measurements", "picks")
 
@@ -83,7 +82,8 @@ def read_columns(sheet: Sheet, reading: Reading) -> Part | None:
     if places is None:
         return None
     if not len(sheet.rows):
-        reading.out.query(
+        tell = reading.out.query if _needed(reading) else reading.out.note
+        tell(
             sheet.file,
             "no rows",
             found="column heads and nothing below",
@@ -98,6 +98,19 @@ def read_columns(sheet: Sheet, reading: Reading) -> Part | None:
     frame["file"] = np.full(len(sheet.rows), sheet.file, dtype=object)
     frame["row"] = sheet.rows
     return Part(pd.DataFrame(frame, copy=False), repeated)
+
+
+def _needed(reading: Reading) -> bool:
+    """Whether a response is, or without any responses may be, read from this table."""
+    kinds = {
+        "visits": ("survival",),
+        "lifetimes": ("survival",),
+        "measurements": ("growth", "measurement", "score"),
+        "picks": ("yield", "count", "yield per liter"),
+        "water": ("water used", "yield per liter"),
+    }.get(reading.table.name, ())
+    responses = reading.trial.responses
+    return bool(kinds) and (not responses or any(r.kind in kinds for r in responses))
 
 
 def _own_columns(reading: Reading) -> dict[str, Column]:
@@ -193,7 +206,7 @@ def _typed(
         expected = "text"
     if not column.required:
         expected += ", or a blank"
-    _tell_bad(sheet, head, read, expected, column, reading)
+    _tell_bad(sheet, place, read, expected, column, reading)
     if column.kind in ("number", "integer"):
         read.values = _converted(sheet, head, read.values, column, source, reading)
         _tell_below(sheet, head, read.values, column, reading)
@@ -205,27 +218,29 @@ def _head(sheet: Sheet, place: int) -> str:
 
 
 def _tell_bad(
-    sheet: Sheet, head: str, read: Read, expected: str, column: Column, reading: Reading
+    sheet: Sheet, place: int, read: Read, expected: str, column: Column, reading: Reading
 ) -> None:
-    for place in read.bad[:MOST_ALIKE]:
-        found = read.found[int(place)]
+    head = _head(sheet, place)
+    beside = _beside(sheet.columns[place], read) if len(read.bad) else None
+    hints: dict[str, str] = {}
+    for bad in read.bad.tolist():
+        found = read.found[bad]
+        if found not in hints and beside is not None:
+            hints[found] = how_to_mend(
+                found,
+                column,
+                reading.decimal,
+                reading.style,
+                beside,
+                style_given=reading.source.dates is not None,
+            )
         reading.out.problem(
             sheet.file,
             "unreadable value",
             found=found,
             expected=expected,
-            fix=_how_to_mend(found, column, reading),
-            row=int(sheet.rows[place]),
-            column=head,
-        )
-    if len(read.bad) > MOST_ALIKE:
-        reading.out.problem(
-            sheet.file,
-            "unreadable value",
-            found=f"{len(read.bad) - MOST_ALIKE} more cells of this kind, from this row on",
-            expected=expected,
-            fix="mend the ones above first",
-            row=int(sheet.rows[read.bad[MOST_ALIKE]]),
+            fix=hints[found],
+            row=int(sheet.rows[bad]),
             column=head,
         )
     if len(read.not_available):
@@ -250,32 +265,16 @@ def _tell_bad(
         )
 
 
-def _how_to_mend(found: str, column: Column, reading: Reading) -> str:
-    if column.words:
-        near = nearest(found, column.words)
-        return f"write {near}" if near else "use one of these words, and the note for the rest"
-    if column.kind == "date":
-        if reading.style.pattern.fullmatch(found):
-            return "there is no such day: correct it"
-        if re.fullmatch(r"\d{1,4}[./-]\d{1,2}[./-]\d{1,4}", found):
-            return (
-                "correct the date, or add `dates: 31/12/2025`, written the way the file "
-                "writes its dates, to this table in the trial file"
-            )
-        if re.fullmatch(r"\d{5}(\.\d+)?", found):
-            return "format the column as dates in the spreadsheet"
-        return "correct the date"
-    if re.fullmatch(r"[+-]?\d+,\d+", found) and reading.decimal == ".":
-        return 'add `decimal: ","` to this table in the trial file'
-    if re.fullmatch(r"[+-]?\d+\.\d+", found) and reading.decimal == ",":
-        return "write the number with a decimal comma, as `decimal` says"
-    if re.fullmatch(r"\d{4}-\d{2}-\d{2}", found):
-        return "the spreadsheet took it for a date: format the column as numbers, type it again"
-    if re.fullmatch(r"[+-]?\d[\d.,]*\s*[A-Za-z%]+", found):
-        return "write the number alone; the unit belongs into `measured_in`"
-    if re.fullmatch(r"[+-]?\d{13,}(\.\d*)?|[+-]?\d+(\.\d*)?[eE]\+?\d+", found):
-        return f"correct it: nothing beyond {LARGEST:.0e} is taken for a quantity"
-    return "correct it, or leave the cell blank and say why in a note"
+def _beside(cells: np.ndarray, read: Read) -> Beside:
+    """What the column holds besides the cell that is told."""
+    filled = as_text(cells).values != None  # noqa: E711  (element by element)
+    filled[read.bad] = False
+    filled[read.not_available] = False
+    good = np.flatnonzero(filled)
+    # a number with a point says most about how the column writes numbers
+    texts = dict.fromkeys(shown(c) for c in cells[good].tolist())
+    first = next((t for t in texts if "." in t), next(iter(texts), None))
+    return Beside(frozenset(read.found.values()), first, len(read.bad), len(good))
 
 
 def _converted(
@@ -313,7 +312,7 @@ def _tell_below(
     if column.minimum is None:
         return
     below = np.flatnonzero(values < column.minimum)
-    for place in below[:MOST_ALIKE]:
+    for place in below:
         reading.out.problem(
             sheet.file,
             "below its limit",
@@ -331,13 +330,14 @@ def _left_over(
     """Columns that we do not know: repeats of the layout, own quantities, the rest."""
     repeated: dict[str, np.ndarray] = {}
     ignored: list[str] = []
+    headless: list[str] = []
     for place, head in enumerate(sheet.heads):
         if place in used:
             continue
         cells = sheet.columns[place]
         if head in (None, ""):
             if as_text(cells).values.astype(bool).any():
-                ignored.append("one without a head")
+                headless.append(column_letters(place))
             continue
         name = shown(head)
         if name in reading.layout_columns:
@@ -349,6 +349,13 @@ def _left_over(
                 frame[name] = read.values
                 continue
         ignored.append(name)
+    _tell_left_over(sheet, reading, ignored, headless)
+    return repeated
+
+
+def _tell_left_over(
+    sheet: Sheet, reading: Reading, ignored: list[str], headless: list[str]
+) -> None:
     if ignored:
         reading.out.query(
             sheet.file,
@@ -360,4 +367,15 @@ def _left_over(
             fix="nothing to do if they are meant for people only",
             row=sheet.header_row,
         )
-    return repeated
+    if headless:
+        many = len(headless) > 1
+        reading.out.query(
+            sheet.file,
+            "no head",
+            found=f"cells in {'columns' if many else 'column'} {', '.join(headless)}, "
+            f"which {'have' if many else 'has'} no head",
+            expected="a head above every column that is filled",
+            fix="nothing to do if they are meant for people only: they are not used",
+            row=sheet.header_row,
+            column=headless[0],
+        )

@@ -11,6 +11,7 @@ from pathlib import Path
 import pandas as pd
 
 from wickstats.core.results import InputFile
+from wickstats.design.places import place_of_file
 from wickstats.design.tables import RECORD_TABLES, Table
 from wickstats.design.trial import TableSource
 from wickstats.layout.memory import memory_name
@@ -137,7 +138,7 @@ def _in_memory(
 
 
 def _say_not_used(file: str, name: str, ground: Ground) -> None:
-    ground.out.query(
+    ground.out.note(
         file,
         "not yet used",
         found=f"the table {name}",
@@ -149,7 +150,7 @@ def _say_not_used(file: str, name: str, ground: Ground) -> None:
 def _from_file(
     source: TableSource, table: Table, ground: Ground, sources: Sources
 ) -> Sheet | None:
-    data = sources.data.get(source.file) or _bytes(source.file, ground)
+    data = sources.data.get(source.file) or _bytes(source.file, table.name, ground)
     if data is None:
         return None
     sources.data[source.file] = data
@@ -162,7 +163,7 @@ def _from_file(
         )
     )
     if source.file.lower().endswith(_WORKBOOKS):
-        sheet = sheet_from_workbook(source.file, data, source, ground.out)
+        sheet = sheet_from_workbook(source.file, data, source, wanted, ground.out)
     else:
         sheet = sheet_from_csv(source.file, data, source, wanted, ground.out)
     sources.order.append(
@@ -173,47 +174,55 @@ def _from_file(
     return sheet
 
 
-def _bytes(name: str, ground: Ground) -> bytes | None:
+def _bytes(name: str, table: str, ground: Ground) -> bytes | None:
+    """The file's bytes, or a problem at the place where the trial file names it."""
     folder = Path(ground.trial.folder).resolve()
     path = (folder / name).resolve()
-    if not path.is_relative_to(folder):
-        ground.out.problem(
-            name,
-            "outside the folder",
-            found="a path that leaves the trial's folder",
-            expected="a file inside it",
-            fix="copy the file beside the trial file",
-        )
-        return None
     try:
-        if path.stat().st_size > MOST_BYTES:
-            ground.out.problem(
-                name,
-                "too large",
-                found=f"a file of more than {MOST_BYTES // 1024**2} MB",
-                expected="less",
-                fix="split it into several files and list them",
+        if not path.is_relative_to(folder):
+            code, found, fix = (
+                "outside the folder",
+                f"{name}, a path that leaves the trial's folder",
+                "copy the file beside the trial file",
             )
-            return None
-        return path.read_bytes()
+        elif path.stat().st_size > MOST_BYTES and not path.is_dir():
+            code, found, fix = (
+                "too large",
+                f"{name}, a file of more than {MOST_BYTES // 1024**2} MB",
+                "split it into several files and list them",
+            )
+        else:
+            return path.read_bytes()
     except FileNotFoundError:
-        beside = sorted(p.name for p in path.parent.glob("*") if p.is_file())
+        taken = {s.file for sources in ground.trial.records.values() for s in sources}
+        taken |= {ground.trial.file, ground.trial.design.layout}
+        files = sorted(p.name for p in path.parent.glob("*") if p.is_file())
+        beside = [
+            n for n in files if (path.parent / n).relative_to(folder).as_posix() not in taken
+        ]
         near = nearest(path.name, beside)
-        ground.out.problem(
-            name,
-            "missing file",
-            found="no such file",
-            expected=f"the file {name} in the trial's folder",
-            fix=f"did you mean {near}?" if near else "add the file, or correct its name",
-        )
+        code, found = "missing file", f"no file {name} in the trial's folder"
+        fix = f"did you mean {near}?" if near else "put the file there, or correct its name"
+    except IsADirectoryError:
+        code, found = "missing file", f"{name}, which is a folder"
+        fix = "name a file inside it, as in folder/file.csv"
+    except PermissionError:
+        code, found = "unreadable file", f"{name}, which you may not read"
+        fix = "change the file's permissions"
     except OSError as error:
-        ground.out.problem(
-            name,
-            "unreadable file",
-            found=(error.strerror or "an error of the system").lower(),
-            expected="a file that can be read",
-            fix="close it in other programs, and check its permissions",
-        )
+        reason = (error.strerror or "an error of the system").lower()
+        code, found = "unreadable file", f"{name}, which cannot be read: {reason}"
+        fix = "close it in other programs, and check its permissions"
+    place = place_of_file(ground.trial, table, name)
+    ground.out.problem(
+        ground.trial.file,
+        code,
+        found=found,
+        expected=f"the table {table} as a file beside the trial file",
+        fix=fix,
+        line=place.line if place else None,
+        column=place.column if place else None,
+    )
     return None
 
 

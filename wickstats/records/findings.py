@@ -1,26 +1,34 @@
 """Everything found while reading a season: problems, queries, rows not used.
 
-One collector walks through all tables. A thing that a whole column repeats is told
-a limited number of times and then counted. Leans on core.errors.
+One collector walks through all tables. Programs get every finding, up to a number that
+only a column of the wrong kind reaches; the rest of it is counted. What people see of
+many alike findings is shortened where it is shown. Leans on core.errors.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
-import numpy as np
+from wickstats.core.errors import Exclusion, Problem, rows_in_words
 
-from wickstats.core.errors import Exclusion, Problem
+__all__ = ["MOST_ALIKE", "Findings", "rows_in_words"]
 
-MOST_ALIKE = 25  # alike findings of one column that are listed one by one
+MOST_ALIKE = 10_000  # alike findings of one column that are listed one by one
 
 
 @dataclass(slots=True)
 class Findings:
-    """Problems stop the reading at its end; queries and exclusions travel on."""
+    """Problems stop the reading at its end; queries, notes and exclusions travel on.
+
+    ``merged`` holds cells that a workbook joined with others and left blank: (file, row,
+    column) to the area, so that a blank that matters is told for what it is.
+    """
 
     problems: list[Problem] = field(default_factory=list)
     queries: list[Problem] = field(default_factory=list)
+    notes: list[Problem] = field(default_factory=list)
     exclusions: list[Exclusion] = field(default_factory=list)
+    merged: dict[tuple[str, int, str], str] = field(default_factory=dict)
+    _counts: dict[tuple[str, ...], int] = field(default_factory=dict)
 
     def problem(
         self,
@@ -31,10 +39,16 @@ class Findings:
         expected: str,
         fix: str,
         row: int | None = None,
-        column: str | None = None,
+        column: str | int | None = None,
+        line: int | None = None,
     ) -> None:
         """Note something that makes the tables unusable."""
-        self.problems.append(Problem(file, code, found, expected, fix, None, row, column))
+        area = self.merged.get((file, row or 0, str(column)))
+        if area and found == "a blank":
+            code, found = "merged cells", f"a blank, since the cells {area} are merged into one"
+            fix = "split the merged cells and write the value into every one of them"
+        item = Problem(file, code, found, expected, fix, line, row, column)
+        self._keep("problem", self.problems, item)
 
     def query(
         self,
@@ -45,10 +59,44 @@ class Findings:
         expected: str,
         fix: str,
         row: int | None = None,
-        column: str | None = None,
+        column: str | int | None = None,
+        line: int | None = None,
     ) -> None:
         """Note something doubtful that a person should look at."""
-        self.queries.append(Problem(file, code, found, expected, fix, None, row, column))
+        self._keep(
+            "query", self.queries, Problem(file, code, found, expected, fix, line, row, column)
+        )
+
+    def note(
+        self,
+        file: str,
+        code: str,
+        *,
+        found: str,
+        expected: str,
+        fix: str,
+        row: int | None = None,
+    ) -> None:
+        """Note something to know, about which nothing needs to be done."""
+        self._keep("note", self.notes, Problem(file, code, found, expected, fix, None, row))
+
+    def _keep(self, what: str, items: list[Problem], item: Problem) -> None:
+        kind = (what, item.file, item.code, str(item.column))
+        n = self._counts[kind] = self._counts.get(kind, 0) + 1
+        if n <= MOST_ALIKE:
+            items.append(item)
+            return
+        found = f"{n - MOST_ALIKE} more of this kind, the last one in this row"
+        rest = replace(item, found=found, fix="mend the ones above first")
+        if n == MOST_ALIKE + 1:
+            self._counts[(*kind, "place")] = len(items)
+            items.append(rest)
+        else:
+            items[self._counts[(*kind, "place")]] = rest
+
+    def sorted_notes(self, order: Iterable[str]) -> tuple[Problem, ...]:
+        """Notes by file in the order given, then row; none twice."""
+        return tuple(dict.fromkeys(_in_order(self.notes, order)))
 
     def exclude(self, file: str, row: int, reason: str) -> None:
         """Note a row that is not used."""
@@ -74,21 +122,3 @@ class Findings:
 def _in_order(items: list[Problem], order: Iterable[str]) -> list[Problem]:
     rank = {name: i for i, name in enumerate(order)}
     return sorted(items, key=lambda p: (rank.get(p.file, len(rank)), p.row or 0))
-
-
-def rows_in_words(rows: Iterable[int]) -> str:
-    """Row numbers as a person would say them: "row 5", "rows 5 to 8 and 11"."""
-    numbers = sorted({int(r) for r in rows})
-    cuts = np.flatnonzero(np.diff(numbers) != 1) + 1
-    runs = [
-        part
-        for run in np.split(np.asarray(numbers), cuts)
-        for part in ([run[:1], run[1:]] if len(run) == 2 else [run])
-    ]
-    parts = [str(r[0]) if len(r) == 1 else f"{r[0]} to {r[-1]}" for r in runs]
-    if len(parts) > 6:
-        parts = [*parts[:5], f"{len(numbers) - sum(len(r) for r in runs[:5])} more"]
-    head = "row" if len(numbers) == 1 else "rows"
-    if len(parts) == 1:
-        return f"{head} {parts[0]}"
-    return f"{head} {', '.join(parts[:-1])} and {parts[-1]}"

@@ -14,7 +14,7 @@ import pandas as pd
 from wickstats.design.trial import Trial
 from wickstats.layout.plots import Layout
 from wickstats.records.duplicates import group_codes
-from wickstats.records.findings import MOST_ALIKE, Findings, rows_in_words
+from wickstats.records.findings import Findings, rows_in_words
 
 NO_DAY = np.datetime64("NaT", "ns")
 
@@ -89,7 +89,7 @@ def need(frame: pd.DataFrame, columns: Sequence[str], out: Findings) -> None:
         if column not in frame:
             continue
         blank = np.flatnonzero(frame[column].isna().to_numpy())
-        for place in blank[:MOST_ALIKE].tolist():
+        for place in blank.tolist():
             file, row = str(frame["file"].iloc[place]), int(frame["row"].iloc[place])
             if (file, row) in told:
                 continue  # it was not blank: it could not be read
@@ -111,7 +111,7 @@ def need_dates(frame: pd.DataFrame, key: Sequence[str], out: Findings) -> None:
         return
     codes = group_codes(frame, [k for k in key if k in frame])
     wrong = np.flatnonzero(missing & (np.bincount(codes)[codes] > 1))
-    for place in wrong[:MOST_ALIKE].tolist():
+    for place in wrong.tolist():
         out.problem(
             str(frame["file"].iloc[place]),
             "missing date",

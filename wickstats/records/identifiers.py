@@ -13,7 +13,7 @@ import pandas as pd
 from wickstats.layout.plots import Layout
 from wickstats.records.cells import nearest, shown
 from wickstats.records.columns import Part
-from wickstats.records.findings import MOST_ALIKE, Findings, rows_in_words
+from wickstats.records.findings import Findings, rows_in_words
 
 LAYOUT_COLUMNS = ("block", "replicate", "square", "whole_plot", "coil", "treatment")
 
@@ -38,6 +38,10 @@ def join_layout(part: Part, layout: Layout, out: Findings) -> pd.DataFrame:
         )
     if either:
         _agree(frame, layout, out)
+    elif "plot" in frame and (blank := pd.isna(frame["plot"].to_numpy())).any():
+        # told as a problem: nothing more is asked about rows that belong nowhere
+        frame = frame[~blank]
+        part.repeated.clear()
     for name, texts in part.repeated.items():
         _compare(frame, name, texts, layout, out)
     return frame
@@ -54,7 +58,7 @@ def _known(
 ) -> np.ndarray:
     codes, distinct = pd.factorize(frame[column].to_numpy())
     if not may_be_blank and (codes < 0).any():
-        for place in np.flatnonzero(codes < 0)[:MOST_ALIKE]:
+        for place in np.flatnonzero(codes < 0):
             file, row = _place(frame, place)
             out.problem(
                 file,
@@ -122,7 +126,7 @@ def _agree(frame: pd.DataFrame, layout: Layout, out: Findings) -> None:
     """Where both are given, the plot hangs on that reservoir; one of them is needed."""
     plots, reservoirs = frame["plot"].to_numpy(), frame["reservoir"].to_numpy()
     no_plot, no_reservoir = pd.isna(plots), pd.isna(reservoirs)
-    for place in np.flatnonzero(no_plot & no_reservoir)[:MOST_ALIKE]:
+    for place in np.flatnonzero(no_plot & no_reservoir):
         file, row = _place(frame, place)
         out.problem(
             file,

@@ -119,7 +119,7 @@ def _line(
     error = share * float(np.nansum(given[~metered.to_numpy()]))
     low, high = delivered - error, delivered + error
     noted = rows["leaked_l"].notna().to_numpy()
-    for when in leaks:
+    for when in sorted(leaks):
         if noted[(rows["date"] >= when).to_numpy()].any():
             continue  # the visit after it told how much
         largest = _largest_loss(rows, when)

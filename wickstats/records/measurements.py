@@ -10,7 +10,7 @@ import pandas as pd
 from wickstats.design.tables import MEASUREMENTS
 from wickstats.records.cells import shown
 from wickstats.records.duplicates import group_codes
-from wickstats.records.findings import MOST_ALIKE, rows_in_words
+from wickstats.records.findings import rows_in_words
 from wickstats.records.ground import (
     NO_DAY,
     Ground,
@@ -130,7 +130,7 @@ def _ask_range(frame: pd.DataFrame, name: str, ground: Ground) -> None:
 def _ask_not_above_zero(frame: pd.DataFrame, name: str, ground: Ground) -> pd.DataFrame:
     """No living plant has a size of zero or less; the rows without such sizes are returned."""
     values = frame[name].to_numpy()
-    for place in np.flatnonzero(values <= 0).tolist()[: 4 * MOST_ALIKE]:
+    for place in np.flatnonzero(values <= 0).tolist():
         ground.out.query(
             str(frame["file"].iloc[place]),
             "not above zero",
@@ -152,7 +152,7 @@ def _ask_shrinking(frame: pd.DataFrame, name: str, ground: Ground) -> None:
     order = np.lexsort((rows["date"].to_numpy(), codes))
     codes, values = codes[order], rows[name].to_numpy()[order]
     fell = (codes[1:] == codes[:-1]) & (values[1:] < (1 - SHRINKS) * values[:-1])
-    for place in (np.flatnonzero(fell) + 1).tolist()[: 4 * MOST_ALIKE]:
+    for place in (np.flatnonzero(fell) + 1).tolist():
         row = rows.iloc[order[place]]
         before = shown(float(f"{values[place - 1]:.12g}"))
         ground.out.query(

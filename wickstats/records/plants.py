@@ -3,7 +3,7 @@
 Leans on the modules of this package.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 import pandas as pd
@@ -131,7 +131,7 @@ def drop_unknown_plants(
 def known_plants(
     plants: pd.DataFrame | None,
     events: pd.DataFrame | None,
-    seen: pd.DataFrame | None,
+    tables: Sequence[pd.DataFrame],
     ground: Ground,
 ) -> dict[str, frozenset[str]]:
     """Plot to plants, from the table of plants or, by number, from the layout.
@@ -150,11 +150,13 @@ def known_plants(
             p.plot: frozenset(named.get(p.plot, set()) | new.get(p.plot, set()))
             for p in ground.layout.plots
         }
-    if seen is None or "plant" not in seen:
+    parts = [t[["plot", "plant"]].dropna().drop_duplicates() for t in tables if "plant" in t]
+    parts = [part for part in parts if len(part)]
+    if not parts:
         return {}
     planned = ground.planted()
     out: dict[str, frozenset[str]] = {}
-    pairs = seen[["plot", "plant"]].dropna().drop_duplicates()
+    pairs = pd.concat(parts).drop_duplicates()
     for plot, group in pairs.groupby("plot", sort=False)["plant"]:
         names = set(group) - new.get(str(plot), set())
         numbers = {str(i + 1) for i in range(planned.get(str(plot), 0))}

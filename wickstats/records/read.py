@@ -12,6 +12,7 @@ from wickstats.core.errors import RecordsError
 from wickstats.design.trial import Trial
 from wickstats.layout.plots import Layout
 from wickstats.records.counts import lives_from_counts
+from wickstats.records.coverage import ask_plots_without_records
 from wickstats.records.dry import dry_intervals
 from wickstats.records.events import check_events, lost_plots
 from wickstats.records.files import Sources, read_tables
@@ -21,6 +22,7 @@ from wickstats.records.ledger import water_ledger
 from wickstats.records.lifetimes import check_lifetimes, lives_from_lifetimes
 from wickstats.records.lives import lives_from_visits
 from wickstats.records.measurements import check_measurements, drop_after_death
+from wickstats.records.outliers import ask_out_of_line
 from wickstats.records.picks import ask_pick_without_water, check_picks
 from wickstats.records.plants import check_plants, drop_unknown_plants, known_plants
 from wickstats.records.replacements import close_lost, close_replaced, origins_of_plants
@@ -64,9 +66,13 @@ def read_records(
     frames = read_tables(ground, tables, sources)
     incomplete = _check(frames, ground)
     if out.problems:
-        raise RecordsError(out.sorted_problems(sources.order))
+        raise RecordsError(
+            out.sorted_problems(sources.order), out.sorted_queries(sources.order)
+        )
+    ask_out_of_line(frames, ground)
     _drop_unknown(frames, ground)
     lost, lost_on = lost_plots(frames, ground)
+    ask_plots_without_records(frames, lost, ground)
     lives, by_days = _lives(frames, lost_on, ground)
     if "measurements" in frames and not by_days:
         frames["measurements"] = drop_after_death(frames["measurements"], lives, ground)
@@ -89,6 +95,7 @@ def read_records(
         source_bytes=sources.data,
         ledger_by_plot=by_plot,
         lost_plots=lost,
+        notes=out.sorted_notes(sources.order),
     )
 
 
@@ -105,7 +112,8 @@ def _check(frames: dict[str, pd.DataFrame], ground: Ground) -> frozenset[str]:
 
 def _drop_unknown(frames: dict[str, pd.DataFrame], ground: Ground) -> None:
     plants, events = frames.get("plants"), frames.get("events")
-    known = known_plants(plants, events, frames.get("visits"), ground)
+    named = [frames[t] for t in ("visits", "measurements", "picks", "lifetimes") if t in frames]
+    known = known_plants(plants, events, named, ground)
     for name in ("visits", "measurements", "picks", "events", "lifetimes"):
         if name in frames:
             frames[name] = drop_unknown_plants(

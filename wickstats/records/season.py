@@ -50,6 +50,8 @@ class Season:
     lost_plots
         Plot -> why nothing of it can be used, e.g. "flood damage on 2025-07-03" or
         "no records".
+    notes
+        What is good to know of the files, with nothing to settle.
     """
 
     layout: Layout
@@ -64,6 +66,7 @@ class Season:
     source_bytes: Mapping[str, bytes] = field(default_factory=dict, repr=False)
     ledger_by_plot: pd.DataFrame | None = None
     lost_plots: Mapping[str, str] = field(default_factory=dict)
+    notes: tuple[Problem, ...] = ()
 
     def table(self, name: str) -> pd.DataFrame | None:
         """Return a table, or None where the season has none."""

@@ -6,7 +6,7 @@ Leans on the modules of this package.
 import numpy as np
 import pandas as pd
 
-from wickstats.records.duplicates import settle_duplicates
+from wickstats.records.duplicates import group_codes, settle_duplicates
 from wickstats.records.findings import rows_in_words
 from wickstats.records.ground import (
     Ground,
@@ -42,6 +42,8 @@ def check_visits(frame: pd.DataFrame, ground: Ground) -> pd.DataFrame:
     empty = frame["plant"].isna() & frame[list(COUNTS)].isna().all(axis=1)
     frame = drop(frame, empty.to_numpy(), out, "neither a plant nor counts")
     frame = _date_of_single_visit(frame, ground)
+    if _no_dates(frame, ground):
+        return frame
     need(frame, ("date",), out)
     frame = settle_duplicates(
         frame, ("date", "plot", "plant"), out, "one plant (or plot) at one visit"
@@ -85,6 +87,8 @@ def _date_of_single_visit(frame: pd.DataFrame, ground: Ground) -> pd.DataFrame:
     """Visits without any date are one visit, at the season's end where that is known."""
     if not len(frame) or not frame["date"].isna().all() or np.isnat(ground.season_end):
         return frame
+    if np.bincount(group_codes(frame, ("plot", "plant"))).max() > 1:
+        return frame  # several visits, and nothing says when
     frame = frame.copy()
     frame["date"] = ground.season_end
     ground.out.query(
@@ -96,6 +100,25 @@ def _date_of_single_visit(frame: pd.DataFrame, ground: Ground) -> pd.DataFrame:
         column="date",
     )
     return frame
+
+
+def _no_dates(frame: pd.DataFrame, ground: Ground) -> bool:
+    """Survival is followed from visit to visit: without their days nothing can be said."""
+    if not len(frame) or not frame["date"].isna().all():
+        return False
+    file = str(frame["file"].iloc[0])
+    if any(p.file == file and p.column == "date" for p in ground.out.problems):
+        return True  # dates were there and could not be read
+    ground.out.problem(
+        file,
+        "missing date",
+        found="no date in the whole table",
+        expected="the day of every visit, in a column date",
+        fix="add the column, or say which one it is with `columns: {date: {head: ...}}`",
+        row=1,
+        column="date",
+    )
+    return True
 
 
 def _counts_beside_plants(frame: pd.DataFrame, ground: Ground) -> pd.DataFrame:

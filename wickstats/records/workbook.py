@@ -17,7 +17,14 @@ from typing import Any
 
 from wickstats.design.trial import TableSource
 from wickstats.records.findings import Findings, rows_in_words
-from wickstats.records.sheets import MOST_BYTES, Sheet, sheet_from_lines
+from wickstats.records.sheets import (
+    MOST_BYTES,
+    OLD_WORKBOOK,
+    Sheet,
+    column_letters,
+    misplaced_heads,
+    sheet_from_lines,
+)
 
 _FORMULA = re.compile(
     rb'<(?:\w+:)?c\b[^>]*?\br="([A-Z]{1,3})(\d+)"[^>]*>\s*<(?:\w+:)?f\b(?:[^>]*/>|[^>]*>[^<]*</(?:\w+:)?f>)'
@@ -27,7 +34,10 @@ _ERROR = re.compile(
     rb'<(?:\w+:)?c\b([^>]*?\bt="e"[^>]*)>(?:<(?:\w+:)?f\b[^>]*>[^<]*</(?:\w+:)?f>)?<(?:\w+:)?v>([^<]*)<'
 )
 _REFERENCE = re.compile(rb'\br="([A-Z]{1,3})(\d+)"')
-_MERGED = re.compile(rb'<(?:\w+:)?mergeCell\b[^>]*?\bref="([A-Z]+\d+:[A-Z]+\d+)"')
+_MERGED = re.compile(
+    rb'<(?:\w+:)?mergeCell\b[^>]*?\bref="([A-Z]{1,3}\d{1,7}:[A-Z]{1,3}\d{1,7})"'
+)
+_AREA = re.compile(r"([A-Z]+)(\d+):([A-Z]+)(\d+)")
 _ROW = re.compile(rb"<(?:\w+:)?row\b([^>]*\bhidden=[^>]*)>")
 _HIDDEN = re.compile(rb'\bhidden="(?:1|true)"')
 
@@ -37,7 +47,7 @@ class _TooLargeError(Exception):
 
 
 def sheet_from_workbook(
-    file: str, data: bytes, source: TableSource, out: Findings
+    file: str, data: bytes, source: TableSource, wanted: frozenset[str], out: Findings
 ) -> Sheet | None:
     """Read one sheet; None where it cannot be read (the problem is noted)."""
     from python_calamine import CalamineError, CalamineWorkbook
@@ -55,7 +65,7 @@ def sheet_from_workbook(
         )
         return None
     except (zipfile.BadZipFile, zlib.error, struct.error, OSError, ValueError):
-        _unreadable(name, out)
+        _unreadable(name, data, out)
         return None
     try:
         book = CalamineWorkbook.from_filelike(io.BytesIO(data))
@@ -64,23 +74,30 @@ def sheet_from_workbook(
             return None
         lines: list[list[Any]] = book.get_sheet_by_name(chosen).to_python(skip_empty_area=False)
     except (CalamineError, ValueError, OSError):
-        _unreadable(name, out)
+        _unreadable(name, data, out)
         return None
     xml = _sheet_xml(parts, chosen)
     header_row = source.header_row or 1
+    if misplaced_heads(name, lines, header_row, wanted, out):
+        return None
     if xml is not None:
         _tell_hidden(name, xml, lines, header_row, out)
     return sheet_from_lines(name, lines, header_row, out)
 
 
-def _unreadable(name: str, out: Findings) -> None:
-    out.problem(
-        name,
-        "unreadable workbook",
-        found="a file that is not an xlsx workbook, is damaged, or has a password",
-        expected="an xlsx workbook",
-        fix="open it in a spreadsheet and save it again as .xlsx, without a password",
-    )
+def _unreadable(name: str, data: bytes, out: Findings) -> None:
+    found, fix = "a damaged workbook", "open it in a spreadsheet and save it again as .xlsx"
+    if not data:
+        found, fix = "an empty file", "save the workbook again"
+    elif data[:4] == OLD_WORKBOOK:
+        found = "a workbook with a password, or of the old kind (.xls), under this name"
+        fix += ", without a password"
+    elif data[:2] != b"PK" and b"\0" not in data[:4096]:
+        found = "text under the name of a workbook"
+        fix = "name it .csv, here and in the trial file, or save it as .xlsx"
+    elif data[:2] != b"PK":
+        found = "a file of another kind under the name of a workbook"
+    out.problem(name, "unreadable workbook", found=found, expected="an xlsx workbook", fix=fix)
 
 
 def _choose(name: str, source: TableSource, sheets: list[str], out: Findings) -> str | None:
@@ -185,22 +202,39 @@ def _tell_hidden(
                 fix="they are read like all others; delete them if they are not meant",
                 row=min(hidden),
             )
-    for area in _MERGED.findall(xml):
-        first = re.match(r"([A-Z]+)(\d+)", area.decode())
-        if first and int(area.rsplit(b":", 1)[1].lstrip(b"ABCDEFGHIJKLMNOPQRSTUVWXYZ")) > (
-            header_row
-        ):
-            out.query(
-                name,
-                "merged cells",
-                found=f"the cells {area.decode()} merged into one",
-                expected="one value in every cell",
-                fix="only the first cell holds the value, the others are read as blank; "
-                "split them and fill in every cell",
-                row=int(first.group(2)),
-                column=_head(lines, header_row, first.group(1)),
-            )
+    _tell_merged(name, xml, lines, header_row, out)
     _tell_formulas(name, xml, lines, header_row, out)
+
+
+def _tell_merged(
+    name: str, xml: bytes, lines: list[list[Any]], header_row: int, out: Findings
+) -> None:
+    """Merged cells: all but the first are blank, which matters below and in the heads."""
+    for match in _MERGED.findall(xml):
+        area = match.decode()
+        left, first, right, last = _AREA.fullmatch(area).groups()  # type: ignore[union-attr]
+        top, bottom = int(first), min(int(last), len(lines))
+        if bottom < header_row or (top == bottom and left == right):
+            continue
+        heads = top <= header_row
+        out.query(
+            name,
+            "merged heads" if heads else "merged cells",
+            found=f"the cells {area} merged into one",
+            expected="one head above every column" if heads else "one value in every cell",
+            fix="only the first cell holds the head; split them and write a head above every "
+            "column, in one row"
+            if heads
+            else "only the first cell holds the value, the others are read as blank; "
+            "split them and fill in every cell",
+            row=top,
+            column=left if heads else _head(lines, header_row, left),
+        )
+        for place in range(_number(left), min(_number(right), 1000) + 1):
+            head = _head(lines, header_row, column_letters(place))
+            for row in range(max(top, header_row + 1), bottom + 1):
+                if (row, place) != (top, _number(left)):
+                    out.merged[name, row, head] = area
 
 
 def _tell_formulas(

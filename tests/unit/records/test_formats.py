@@ -86,7 +86,7 @@ def test_the_same_sizes_come_out(
 ) -> None:
     season = read(tmp_path, "measurements", text.encode(encoding), "m.csv", **options)
     assert sizes(season) == SIZES
-    assert season.queries == ()
+    assert [q.code for q in season.queries] == ["plots without records"]
 
 
 def test_row_numbers_count_as_a_spreadsheet_does(tmp_path: Path) -> None:
@@ -142,7 +142,7 @@ def test_two_quantities_of_one_plant_on_two_sheets_are_no_duplicate(tmp_path: Pa
     )
     season = read_records(trial, small_layout())
     assert len(season.tables["measurements"]) == 2
-    assert season.queries == ()
+    assert {q.code for q in season.queries} == {"plots without records"}
 
 
 def test_what_a_spreadsheet_hides_is_told(tmp_path: Path) -> None:
@@ -162,6 +162,7 @@ def test_what_a_spreadsheet_hides_is_told(tmp_path: Path) -> None:
         ("formula without a value", 3, "height_cm"),
         ("merged cells", 2, "note"),
         ("hidden rows", 4, None),
+        ("plots without records", None, "height_cm"),
     }
     assert season.tables["measurements"]["row"].tolist() == [2, 4]
     assert [(x.row, x.reason) for x in season.exclusions] == [(3, "no quantity in this row")]
@@ -270,7 +271,8 @@ def test_a_frame_is_not_changed() -> None:
 def test_tables_of_later_versions_are_named() -> None:
     frame = pd.DataFrame({"date": ["2025-04-01"], "tmin_c": [3.0], "tmax_c": [12.0]})
     season = read_records(small_trial(), small_layout(), {"weather": frame})
-    assert [q.code for q in season.queries] == ["not yet used"]
+    assert [note.code for note in season.notes] == ["not yet used"]
+    assert season.queries == ()
     assert "weather" not in season.tables
 
 

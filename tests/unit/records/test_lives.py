@@ -6,9 +6,16 @@ import pandas as pd
 import pytest
 from support_records import season_of
 
+from wickstats.records.season import Season
+
 HEAD = "date,plot,plant,status,cause\n"
 A, B, C, D = "2025-04-01", "2025-05-01", "2025-06-01", "2025-07-01"
 START = "2025-03-01"
+
+
+def asked(season: Season) -> list[str]:
+    """Codes of the queries but that most plots of the layout are not in these tables."""
+    return [q.code for q in season.queries if q.code != "plots without records"]
 
 
 def life(season: Any, plant: str = "1", plot: str = "A1") -> dict[str, Any]:
@@ -98,7 +105,7 @@ def test_planting_days_come_from_the_table_of_plants() -> None:
 def test_without_any_planting_day_the_first_visit_is_taken_and_said() -> None:
     season = season_of(visits=visits((A, "alive"), (B, "dead")), season=False)
     assert life(season)["planted_on"] == A
-    assert [q.code for q in season.queries] == ["no planting day"]
+    assert asked(season) == ["no planting day"]
 
 
 def test_a_replacement_enters_late_under_its_own_name() -> None:
@@ -109,7 +116,7 @@ def test_a_replacement_enters_late_under_its_own_name() -> None:
     assert (old["fate"], old["first_dead"], old["original"]) == ("dead", B, True)
     assert (new["planted_on"], new["original"], new["replaces"]) == (B, False, "1")
     assert (new["last_alive"], new["first_dead"]) == (C, D)
-    assert season.queries == ()
+    assert asked(season) == []
 
 
 def test_a_replacement_that_took_the_old_label_is_told_apart_by_the_day() -> None:
@@ -119,7 +126,7 @@ def test_a_replacement_that_took_the_old_label_is_told_apart_by_the_day() -> Non
     assert (life(season)["fate"], life(season)["first_dead"]) == ("dead", B)
     new = life(season, "1 (replacement)")
     assert (new["fate"], new["last_alive"], new["original"]) == ("alive", D, False)
-    assert [q.code for q in season.queries] == ["replacement without a name"]
+    assert asked(season) == ["replacement without a name"]
 
 
 def test_a_plant_replaced_without_having_been_dead_is_lost_when_last_seen() -> None:

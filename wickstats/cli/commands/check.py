@@ -5,11 +5,17 @@ from typing import Any
 
 import click
 
-from wickstats.cli.show import count, echo_json, show_exclusions, show_problems, show_queries
+from wickstats.cli.show import (
+    clean,
+    count,
+    echo_json,
+    show_exclusions,
+    show_problems,
+    show_queries,
+)
 from wickstats.core.codec import to_plain
-from wickstats.core.errors import Problem, ProblemsError
+from wickstats.core.errors import ProblemsError
 from wickstats.design.trial import Trial
-from wickstats.layout.plots import Layout
 
 
 @click.command("check")
@@ -50,20 +56,17 @@ def examine(trial_file: Path) -> dict[str, list[Any]]:
             return found
         layout = read_layout(trial)
         absent, present = _records(trial)
-        found["missing"].extend(absent)
-        if absent and present:
-            found["problems"].extend(_absent_problems(trial, absent))
-        elif present:
-            _read_season(trial, layout, found, read_records)
+        if present:
+            season = read_records(trial, layout=layout)
+            found["queries"].extend(season.queries)
+            found["exclusions"].extend(season.exclusions)
+            found["notes"].extend(season.notes)
+        else:
+            found["missing"].extend(absent)
     except ProblemsError as error:
         found["problems"].extend(error.problems)
+        found["queries"].extend(getattr(error, "queries", ()))
     return found
-
-
-def _read_season(trial: Trial, layout: Layout, found: dict[str, list[Any]], read: Any) -> None:
-    season = read(trial, layout=layout)
-    found["queries"].extend(season.queries)
-    found["exclusions"].extend(season.exclusions)
 
 
 def _records(trial: Trial) -> tuple[list[str], list[str]]:
@@ -72,24 +75,11 @@ def _records(trial: Trial) -> tuple[list[str], list[str]]:
     return absent, [name for name in files if name not in absent]
 
 
-def _absent_problems(trial: Trial, absent: list[str]) -> list[Problem]:
-    return [
-        Problem(
-            file=trial.file,
-            code="missing file",
-            found=f"no file {name} in the trial's folder, although other records exist",
-            expected="every file that the trial names under records",
-            fix=f"put {name} beside the trial file, or take it out of records",
-        )
-        for name in absent
-    ]
-
-
 def _show(trial_file: Path, outcome: dict[str, list[Any]]) -> None:
     show_queries(outcome["queries"])
     show_exclusions(outcome["exclusions"])
     for note in outcome["notes"]:
-        click.echo(f"{note.place}: {note.code}: {note.found}; {note.fix}")
+        click.echo(clean(f"{note.place}: {note.code}: {note.found}; {note.fix}"))
     if outcome["missing"] and not outcome["problems"]:
         click.echo(f"not there yet: {', '.join(outcome['missing'])}")
     if outcome["problems"]:

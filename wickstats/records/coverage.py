@@ -1,0 +1,74 @@
+"""Plots of which a table says nothing, although it says something of others.
+
+A blank is never a result; but a sheet that was not typed in looks the same as plots of
+which nothing was left, so a person is asked. Leans on the modules of this package.
+"""
+
+from collections.abc import Iterator, Mapping
+
+import pandas as pd
+
+from wickstats.records.ground import Ground
+
+MOST_NAMED = 12
+
+
+def ask_plots_without_records(
+    tables: Mapping[str, pd.DataFrame], lost: Mapping[str, str], ground: Ground
+) -> None:
+    """One query a table (or quantity): which plots of the layout have no record in it.
+
+    Parameters
+    ----------
+    tables
+        Checked tables.
+    lost
+        Plot to why nothing of it can be used; plots lost to an event are not asked about.
+    """
+    gone = {plot for plot, reason in lost.items() if reason != "no records"}
+    plots = [p.plot for p in ground.layout.plots if p.plot not in gone]
+    for table, what, column, rows in _looked_at(tables, ground):
+        if not len(tables[table]):
+            continue
+        seen = set(rows["plot"])
+        absent = [plot for plot in plots if plot not in seen]
+        if not absent:
+            continue
+        named = ", ".join(absent[:MOST_NAMED])
+        more = f" and {len(absent) - MOST_NAMED} more" if len(absent) > MOST_NAMED else ""
+        ground.out.query(
+            str(tables[table]["file"].iloc[0]),
+            "plots without records",
+            found=f"{len(absent)} of {len(plots)} plots without {what}: {named}{more}",
+            expected="every plot of the layout that was not lost",
+            fix="fill in what is missing, or tell the loss in events; nothing is said of "
+            "these plots here",
+            column=column,
+        )
+
+
+def _looked_at(
+    tables: Mapping[str, pd.DataFrame], ground: Ground
+) -> Iterator[tuple[str, str, str | None, pd.DataFrame]]:
+    """Table, what it should tell of every plot, its column, and the rows that tell it."""
+    visits = tables.get("visits")
+    if visits is not None:
+        said = visits["status"].notna() & (visits["status"] != "not visited")
+        counted = visits[["alive_n", "dead_n", "not_found_n"]].notna().any(axis=1)
+        yield "visits", "a plant seen in visits", None, visits[said | counted]
+    sizes = tables.get("measurements")
+    if sizes is not None:
+        kinds = ("growth", "measurement", "score")
+        columns = dict.fromkeys(r.column for r in ground.trial.responses if r.kind in kinds)
+        for column in columns:
+            if column in sizes:
+                yield (
+                    "measurements",
+                    f"a value of {column}",
+                    column,
+                    sizes[sizes[column].notna()],
+                )
+    if "picks" in tables:
+        yield "picks", "a row in picks", None, tables["picks"]
+    if "lifetimes" in tables:
+        yield "lifetimes", "a row in lifetimes", None, tables["lifetimes"]
