@@ -198,9 +198,9 @@ def _loadings(r: Array) -> Array | None:
         out = np.array([size, size * np.sign(r[0, 1])])
     else:
         out = np.zeros(k)
-        size = np.abs(np.triu(r, 1))
+        sizes = np.abs(np.triu(r, 1))
         for i in range(k):
-            without = size.copy()
+            without = sizes.copy()
             without[i], without[:, i] = 0.0, 0.0
             # the pair with the largest correlation keeps the division safe
             a, b = divmod(int(np.argmax(without)), k)

@@ -1,0 +1,1 @@
+"""Many seasons on one layout at once: the single-season rules on arrays."""
