@@ -1,25 +1,22 @@
 """Diagnostics by unit: residuals, additivity, variance by arm, each block left out.
 
 Additivity is Tukey's one degree of freedom (1949, Biometrics 5:232): the product of block
-and treatment deviations tested in the residual. Leans on line, families, verdict.
+and treatment deviations tested in the residual. Leans on line, left_out and the strata.
 """
 
 from collections.abc import Mapping
-from dataclasses import replace
 
 import numpy as np
 from scipy.special import fdtrc
 
 from wickstats.analysis.context import Context
-from wickstats.analysis.decide import bound_correlation, bound_for, verdict_for
-from wickstats.analysis.families import judge
-from wickstats.analysis.first_line import fit_line
+from wickstats.analysis.left_out import left_out_check
 from wickstats.analysis.line import Line
 from wickstats.analysis.strata_line import StrataLine
 from wickstats.analysis.summary import Summary
 from wickstats.analysis.units import Array
 from wickstats.core.numbers import number, p_value
-from wickstats.core.responses import Check, Comparison
+from wickstats.core.responses import Check, Comparison, LeftOut
 from wickstats.core.words import say
 from wickstats.models.linear.multiplicity import holm
 
@@ -34,6 +31,7 @@ def checks_of(
     line: Line,
     comparisons: tuple[Comparison, ...],
     paired: tuple[Comparison, ...],
+    left_out: tuple[LeftOut, ...] | None,
 ) -> tuple[Check, ...]:
     """All checks that apply."""
     found = [
@@ -41,7 +39,7 @@ def checks_of(
         _additivity(line),
         _spread(context, summary, line, comparisons, paired),
         None if context.units.is_split else _standardized(line, comparisons),
-        _left_out(context, summary, comparisons),
+        left_out_check(left_out, comparisons),
         _redrawn_pairs(context, comparisons),
     ]
     return tuple(check for check in found if check is not None)
@@ -189,48 +187,6 @@ def _standardized(line: Line, comparisons: tuple[Comparison, ...]) -> Check | No
     if not parts:
         return None
     return Check(say("check standardized"), "; ".join(dict.fromkeys(parts)), None)
-
-
-def _left_out(
-    context: Context, summary: Summary, comparisons: tuple[Comparison, ...]
-) -> Check | None:
-    """Which verdicts change when a block is left out."""
-    units = context.units
-    codes = units.block_codes
-    if codes is None or units.n_blocks < 3 or summary.rule in ("counts", "zero"):
-        return None
-    verdicts = {
-        (c.term, c.within, c.name): c.verdict
-        for c in comparisons
-        if c.verdict is not None and c.at == summary.at
-    }
-    families = [f for f in context.families if f.planned]
-    if not verdicts or not families:
-        return None
-    changes: list[str] = []
-    for block, name in enumerate(units.block_names):
-        values = np.where(codes == block, np.nan, summary.values)
-        left = replace(summary, values=values)
-        line = fit_line(units, left, context.confidence, by_arm=context.by_arm)
-        if line is None:
-            continue
-        rho = bound_correlation(context, left, line)
-        for family in families:
-            for judged in judge(family, line, units, context.confidence):
-                before = verdicts.get((family.term, family.within, judged.contrast.name))
-                bound = bound_for(context, left, judged, rho)
-                after = verdict_for(context, judged, bound)
-                if before is not None and after is not None and after != before:
-                    changes.append(
-                        say(
-                            "verdict changes",
-                            name=judged.contrast.name,
-                            block=name,
-                            verdict=after,
-                        )
-                    )
-    text = "; ".join(changes) if changes else say("verdicts hold")
-    return Check(say("check left out"), text, None)
 
 
 def _redrawn_pairs(context: Context, comparisons: tuple[Comparison, ...]) -> Check | None:

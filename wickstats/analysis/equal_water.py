@@ -25,7 +25,7 @@ def equal_water_check(
     claim: Claim, season: Season, units: Units, reference: str | None
 ) -> Check | None:
     """One check over all treatments; None where no water was recorded."""
-    liters = water_liters(season, units, "delivered")
+    liters = water_liters(season, units, "delivered").known
     if not np.isfinite(liters).any():
         return None
     parts = [
@@ -42,7 +42,7 @@ def equal_water_check(
 def _against_planned(
     claim: Claim, liters: Array, season: Season, units: Units
 ) -> list[tuple[str, EqualWater]]:
-    planned = water_liters(season, units, "planned")
+    planned = water_liters(season, units, "planned").known
     out = []
     for code, name in enumerate(units.cell_names):
         mine = (units.cells == code) & np.isfinite(liters) & np.isfinite(planned)

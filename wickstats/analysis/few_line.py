@@ -83,10 +83,10 @@ def _plain(weights: Array) -> bool:
 
 def _totals(line: Line) -> Totals | None:
     if isinstance(line, ZeroLine):
-        return totals_of(line.yields, line.water, line.used.cells, line.used.block_codes)
+        return totals_of(line.yields, line.water, line.used.cells, line.used.pair_codes)
     if isinstance(line, CountsLine):
         used = line.used
-        return totals_of(used.values, np.ones(used.n), used.cells, used.block_codes)
+        return totals_of(used.values, np.ones(used.n), used.cells, used.pair_codes)
     return None
 
 
@@ -115,7 +115,7 @@ def few_effect(
         "name": contrast.treatment if found.first else contrast.versus,
         "bearing": found.bearing,
         "blocks": found.blocks,
-        "what": say("few blocks" if context.units.block_codes is not None else "few units"),
+        "what": say("few blocks" if context.units.pairs is not None else "few units"),
         "redraws": shuffled,
     }
     limit = found.high if found.high is not None else found.low
@@ -152,7 +152,7 @@ def few_notes(context: Context, summary: Summary, line: Line) -> tuple[str, ...]
                 bearing=found.bearing,
                 blocks=found.blocks,
                 what=say(
-                    "few blocks" if context.units.block_codes is not None else "few units"
+                    "few blocks" if context.units.pairs is not None else "few units"
                 ),
                 confidence=percent(context.confidence, 0),
                 response=context.response.name,

@@ -15,7 +15,11 @@ from wickstats.analysis.summaries.survival import (
     restricted_mean,
     shares_at,
 )
-from wickstats.analysis.summaries.totals import ratio_summary, total_summaries, water_summary
+from wickstats.analysis.summaries.totals import (
+    ratio_summaries,
+    total_summaries,
+    water_summaries,
+)
 from wickstats.analysis.summary import Summary
 from wickstats.analysis.units import Units
 from wickstats.core.words import say
@@ -71,8 +75,7 @@ def gather(
     elif kind == "yield per liter":
         found = _ratio(trial, response, season, units)
     elif kind == "water used":
-        summary = water_summary(response, season, units)
-        found = None if summary is None else Gathered(summary)
+        found = _with_bounds(*water_summaries(response, season, units))
     else:
         return Gathered(None, reason=say("kind not analyzed yet", kind=kind))
     if found is None or found.main is None or not found.main.used.any():
@@ -92,8 +95,14 @@ def _ratio(trial: Trial, response: Response, season: Season, units: Units) -> Ga
         of = next((r for r in trial.responses if r.kind == "yield"), None)
     if of is None:
         return None
-    summary = ratio_summary(response, of, season, units)
-    return None if summary is None else Gathered(summary)
+    return _with_bounds(*ratio_summaries(response, of, season, units))
+
+
+def _with_bounds(main: Summary | None, bounds: tuple[Summary, ...]) -> Gathered | None:
+    """A main summary, and its bounds as sensitivity runs under their own names."""
+    if main is None:
+        return None
+    return Gathered(main, sensitivity=tuple((b.name, b) for b in bounds))
 
 
 def _survival(response: Response, lives: Lives, units: Units, season: Season) -> Gathered:

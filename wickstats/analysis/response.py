@@ -14,9 +14,11 @@ from wickstats.analysis.comparisons import compare
 from wickstats.analysis.context import Context
 from wickstats.analysis.curves import curve_points
 from wickstats.analysis.decide import bound_correlation
+from wickstats.analysis.extra_liters import extra_liters
 from wickstats.analysis.few_line import few_notes
 from wickstats.analysis.first_line import fit_line, paired_line
 from wickstats.analysis.gather import Gathered
+from wickstats.analysis.left_out import left_out_rows
 from wickstats.analysis.line import Line
 from wickstats.analysis.lives import Lives
 from wickstats.analysis.means import mean_rows, term_tests
@@ -65,6 +67,7 @@ def analyze_response(
         notes = bound_notes(main, context.units, rho=rho, confidence=context.confidence)
         cautions = (*cautions, *notes)
     cautions = (*cautions, *few_notes(context, main, line), *_disagreement(comparisons, tests))
+    left_out = left_out_rows(context, main)
     curves: tuple[CurvePoint, ...] = ()
     if context.response.kind == "survival" and lives is not None:
         curves = curve_points(lives, context.units, context.confidence)
@@ -83,8 +86,10 @@ def analyze_response(
         sensitivity=sensitivity,
         mixed_model=mixed_model(context, main),
         curves=curves,
-        checks=checks_of(context, main, line, comparisons, paired),
+        checks=checks_of(context, main, line, comparisons, paired, left_out),
         cautions=cautions,
+        extra_liters=extra_liters(context, main),
+        left_out=left_out,
     )
 
 
@@ -139,11 +144,6 @@ def _tested(context: Context, gathered: Gathered) -> tuple[TestRow, ...]:
     return tuple(out)
 
 
-def _paired(context: Context, main: Summary, line: Line) -> tuple[Comparison, ...]:
-    """The paired rule beside another one."""
-    if line.rule == "paired":
-        return ()
-    beside = paired_line(context.units, main, context.confidence)
 def _redrawer(context: Context, summary: Summary) -> Redrawer:
     return redrawer_for(
         context.units,
@@ -155,6 +155,11 @@ def _redrawer(context: Context, summary: Summary) -> Redrawer:
     )
 
 
+def _paired(context: Context, main: Summary, line: Line) -> tuple[Comparison, ...]:
+    """The paired rule beside another one."""
+    if line.rule == "paired":
+        return ()
+    beside = paired_line(context.units, main, context.confidence)
     if beside is None:
         return ()
     return compare(context, main, beside, with_verdict=False, label=say("sensitivity paired"))
@@ -195,12 +200,12 @@ def _unit_summary(units: Units, main: Summary, line: Line) -> UnitSummary:
                 fitted=None if k is None else float(fitted[k]),
                 residual=None if k is None else float(residuals[k]),
                 not_estimable=main.reasons[j],
+                **units.places[j],
             )
         )
     unit = main.measured_in
     if main.log and main.rule not in ("counts", "zero"):
         unit = f"log({unit})"
-                **units.places[j],
     return UnitSummary(main.name, unit, tuple(values))
 
 

@@ -29,6 +29,8 @@ def table_files(results: Results) -> dict[str, bytes]:
             "comparisons": response.comparisons,
             "sensitivity": response.sensitivity,
             "curves": response.curves,
+            "extra-liters": response.extra_liters or (),
+            "left-out": response.left_out or (),
         }
         if response.mixed_model is not None:
             parts["mixed-tests"] = response.mixed_model.tests

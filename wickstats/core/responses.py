@@ -167,6 +167,59 @@ class Comparison:
 
 
 @dataclass(frozen=True, slots=True)
+class Extra:
+    """Yield for each extra liter of one treatment over another, from the same units.
+
+    ``estimate, low, high`` in ``measured_in`` (yield per liter); ``water`` and ``yield``
+    the differences per plot and season, each with its own interval.
+    """
+
+    term: str
+    name: str
+    treatment: str
+    versus: str
+    within: str | None
+    measure: str
+    measured_in: str
+    denominator: str
+    estimate: Number
+    df: Number
+    low: Number
+    high: Number
+    n_blocks: int | None
+    water_l: Number
+    water_low_l: Number
+    water_high_l: Number
+    yield_difference: Number
+    yield_low: Number
+    yield_high: Number
+    sentence: str
+    not_estimable: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """One comparison refitted without one block, on the comparison's own scale."""
+
+    block: str
+    term: str
+    name: str
+    treatment: str
+    versus: str
+    within: str | None
+    estimand: str
+    at: str | None
+    measure: str
+    estimate: Number
+    df: Number
+    low_adjusted: Number
+    high_adjusted: Number
+    verdict: str | None
+    not_estimable: str | None = None
+    bound: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class VarianceComponent:
     """A variance component of the mixed model, on the model's scale."""
 
@@ -234,6 +287,8 @@ class ResponseResult:
     curves: tuple[CurvePoint, ...]
     checks: tuple[Check, ...]
     cautions: tuple[str, ...]
+    extra_liters: tuple[Extra, ...] | None = None  # yield per liter only
+    left_out: tuple[LeftOut, ...] | None = None  # blocked trials
 
     def to_frame(self) -> "pd.DataFrame":
         """Return the comparisons as a tidy table, one row a comparison."""

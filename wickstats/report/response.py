@@ -7,6 +7,7 @@ from wickstats.core.numbers import number
 from wickstats.core.responses import MixedModel, ResponseResult
 from wickstats.core.words import say
 from wickstats.pages.blocks import Block, Items, Note, Picture, Section, Table, Text
+from wickstats.report.beside import extra_table, left_out_table
 from wickstats.report.drawn import checks_picture, forest_picture, main_picture, units_picture
 from wickstats.report.effects import (
     components_table,
@@ -36,6 +37,7 @@ def response_part(
     if response.curves:
         blocks += _present(units_picture(scene, response, stem))
     blocks += mean_tables(scene, response)
+    blocks += _present(extra_table(scene, response))
     blocks += _present(test_table(response, response.tests))
     sections = [
         Section(say("lines title"), tuple(_lines(scene, response))),
@@ -93,6 +95,7 @@ def _checks(scene: Scene, response: ResponseResult, stem: str) -> list[Block]:
     if response.checks:
         blocks.append(Items(tuple(f"{c.name}: {c.finding}" for c in response.checks)))
     blocks += _present(checks_picture(scene, response, stem))
+    blocks += _present(left_out_table(scene, response, stem))
     if response.unit_summary.values:
         blocks.append(units_table(response))
     return blocks

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from wickstats.analysis.quantities import measured_rows
 from wickstats.analysis.summary import Summary, missing_reasons
@@ -177,42 +178,106 @@ def _total(
     )
 
 
-def water_liters(season: Season, units: Units, which: str) -> Array:
-    """(n,) liters per plot: planned, applied or delivered; NaN where not known.
+@dataclass(frozen=True, slots=True, eq=False)
+class Liters:
+    """(n,) liters per plot: known, and the lowest and highest where they are not.
+
+    A reservoir that lost some of its plots and went on: the plots that are left got
+    between their share of all plots and all of its water. ``parted`` marks it.
+    """
+
+    known: Array
+    low: Array
+    high: Array
+    parted: NDArray[np.bool_]
+
+
+def water_liters(season: Season, units: Units, which: str) -> Liters:
+    """Liters per plot: planned, applied or delivered; NaN where not known.
 
     Water given to a unit until all its plots were lost is no season's water: not known.
     """
-    out = np.full(units.n, np.nan)
+    whole = np.full(units.n, np.nan)
+    gone = np.array([sum(p in season.lost_plots for p in plots) for plots in units.plots])
+    left = units.n_plots - gone
+    parted = np.zeros(units.n, dtype=bool)
     frame = season.ledger
     column = f"{which}_l"
-    if frame is None or column not in frame:
-        return out
-    index = {name: j for j, name in enumerate(units.names)}
-    for name, value in zip(frame["unit"].astype(str), frame[column], strict=True):
-        if name in index:
-            out[index[name]] = float(value) if pd.notna(value) else np.nan
-    if which != "planned":
-        gone = [all(p in season.lost_plots for p in plots) for plots in units.plots]
-        out[np.array(gone, dtype=bool)] = np.nan
-    return out / units.n_plots
+    if frame is not None and column in frame:
+        index = {name: j for j, name in enumerate(units.names)}
+        for name, value in zip(frame["unit"].astype(str), frame[column], strict=True):
+            if name in index:
+                whole[index[name]] = float(value) if pd.notna(value) else np.nan
+    shared = whole / units.n_plots
+    if which == "planned":
+        return Liters(shared, shared, shared, parted)
+    parted = (gone > 0) & (left > 0) & np.isfinite(whole)
+    shared = np.where(left > 0, shared, np.nan)
+    most = np.where(left > 0, whole / np.maximum(left, 1), np.nan)
+    return Liters(np.where(parted, np.nan, shared), shared, most, parted)
 
 
-def ratio_summary(
+def _parted_reasons(
+    reasons: tuple[str | None, ...], liters: Liters, season: Season, units: Units
+) -> tuple[str | None, ...]:
+    """Say of a reservoir that lost a plot why its water is not known."""
+    out = list(reasons)
+    for j in np.flatnonzero(liters.parted):
+        lost = [p for p in units.plots[int(j)] if p in season.lost_plots]
+        out[int(j)] = say("reservoir lost a plot", plots=", ".join(lost))
+    return tuple(out)
+
+
+def ratio_summaries(
     response: Response, of: Response, season: Season, units: Units
-) -> Summary | None:
-    """Log ratio of unit totals to water; the zero rule where a yield is zero."""
+) -> tuple[Summary | None, tuple[Summary, ...]]:
+    """Log ratio of unit totals to water (the zero rule where a yield is zero), and bounds.
+
+    Bounds where picks are missing or a reservoir lost a plot.
+    """
     totals = season_totals(of, season, units)
     if totals is None:
-        return None
+        return None, ()
+    liters = water_liters(season, units, response.water or "delivered")
+    main = _ratio(response, of, totals, (totals.known, liters.known), season, units)
+    if main is None:
+        return None, ()
+    main = replace(main, reasons=_parted_reasons(main.reasons, liters, season, units))
+    cases: list[tuple[str, Array, Array]] = []
+    notes = list(main.notes)
+    if totals.missing:
+        notes.append(say("picks missing", n=totals.missing))
+        cases.append((say("missing as nothing"), totals.low, liters.known))
+        cases.append((say("missing as largest"), totals.high, liters.known))
+    if liters.parted.any():
+        notes.append(say("reservoirs lost plots", n=int(liters.parted.sum())))
+        cases.append((say("water shared to the end"), totals.known, liters.low))
+        cases.append((say("water to those left"), totals.known, liters.high))
+    bounds = []
+    for name, total, water in cases:
+        found = _ratio(response, of, totals, (total, water), season, units)
+        if found is not None:
+            bounds.append(replace(found, name=name))
+    return replace(main, notes=tuple(notes)), tuple(bounds)
+
+
+def _ratio(
+    response: Response,
+    of: Response,
+    totals: Totals,
+    values: tuple[Array, Array],
+    season: Season,
+    units: Units,
+) -> Summary | None:
     which = response.water or "delivered"
-    liters = water_liters(season, units, which)
+    total, liters = values
     if not np.isfinite(liters).any():
         return None
     dry = np.isfinite(liters) & (liters <= 0)
-    known = np.isfinite(totals.known) & np.isfinite(liters) & ~dry
-    zero = bool((totals.known[known] <= 0).any())
+    known = np.isfinite(total) & np.isfinite(liters) & ~dry
+    zero = bool((total[known] <= 0).any())
     with np.errstate(invalid="ignore", divide="ignore"):
-        ratio = np.where(known, totals.known / liters, np.nan)
+        ratio = np.where(known, total / liters, np.nan)
     notes = [say("zero rule")] if zero else []
     if dry.any():
         notes.append(say("no water no ratio", n=int(dry.sum())))
@@ -231,18 +296,43 @@ def ratio_summary(
         rule=rule,
         measured_in=measured_in_of(response),
         log=True,
-        numerators=np.where(known, totals.known, np.nan),
-        denominators=np.where(known, liters, np.nan),
+        # units without water have no ratio, but count where liters are compared
+        numerators=np.where(known | dry, total, np.nan),
+        denominators=np.where(known | dry, liters, np.nan),
         denominator=say("water which", which=which),
         guard=False,
         notes=tuple(notes),
     )
 
 
-def water_summary(response: Response, season: Season, units: Units) -> Summary | None:
-    """Liters per plot over the season, judged by arm (differences within blocks)."""
+def water_summaries(
+    response: Response, season: Season, units: Units
+) -> tuple[Summary | None, tuple[Summary, ...]]:
+    """Liters per plot over the season, judged by arm (differences within blocks).
+
+    Bounds where a reservoir lost a plot.
+    """
     which = response.water or "delivered"
     liters = water_liters(season, units, which)
+    main = _water(response, liters.known, season, units)
+    if main is None or not liters.parted.any():
+        return main, ()
+    note = say("reservoirs lost plots", n=int(liters.parted.sum()))
+    cases = [
+        (say("water shared to the end"), liters.low),
+        (say("water to those left"), liters.high),
+    ]
+    found = [(name, _water(response, water, season, units)) for name, water in cases]
+    main = replace(
+        main,
+        reasons=_parted_reasons(main.reasons, liters, season, units),
+        notes=(*main.notes, note),
+    )
+    return main, tuple(replace(b, name=name) for name, b in found if b is not None)
+
+
+def _water(response: Response, liters: Array, season: Season, units: Units) -> Summary | None:
+    which = response.water or "delivered"
     known = np.isfinite(liters)
     if not known.any():
         return None

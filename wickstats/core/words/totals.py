@@ -52,7 +52,6 @@ ENGLISH = {
         "much its plots differ; plan with the scatter of a season in which some die"
     ),
     # yield for each extra liter
-    "extra per liter": "{unit}/L",
     "extra measure": "incremental yield per extra liter",
     "extra not defined": (
         "not defined: whether {treatment} got more or less water than {versus} is not clear "
@@ -63,8 +62,8 @@ ENGLISH = {
         "not defined: {treatment} and {versus} got the same water, so there are no extra liters"
     ),
     "extra few": (
-        "fewer than two {what} hold both treatments with yield and water known: the difference "
-        "is given without an interval"
+        "fewer than two {what} hold both treatments with yield and water known: no interval, so "
+        "whether one got more water is not clear"
     ),
     "extra none": "no block holds both treatments with yield and water known",
     "extra sentence more": (
@@ -75,6 +74,11 @@ ENGLISH = {
         "From {less} to {more}, each extra liter of {denominator} went with {value} less "
         "({confidence} interval: {low} to {high} for each liter)."
     ),
+    "extra sentence open": (
+        "From {less} to {more}, extra liters of {denominator} brought no clear gain or loss: "
+        "{value} for each liter ({confidence} interval: {low} to {high})."
+    ),
+    "extra open": "{name}: {reason}.",
     "extra caption": "{name}: yield for each extra liter of {denominator}, by comparison",
     "extra note": (
         "Difference in yield over difference in {denominator}, both per plot and season, from "
@@ -82,10 +86,11 @@ ENGLISH = {
         "degrees of freedom, not adjusted for the number of comparisons; approximate. "
         "Confidence {percent}."
     ),
-    "head extra water": "Extra water, L",
-    "head extra yield": "Extra yield, {unit}",
-    "head extra ratio": "Extra yield for each extra liter, {unit}",
+    "head extra water": "More {denominator}, L a plot",
+    "head extra yield": "More yield, {mass} a plot",
+    "head extra ratio": "Yield for each extra liter, {unit}",
     # each block left out
+    "verdict none left": "no verdict",
     "left out caption": "{name}: every verdict with each block left out",
     "left out note": (
         "Estimates and adjusted intervals on the scale of the comparisons above, refitted "

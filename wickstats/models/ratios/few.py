@@ -6,10 +6,10 @@
     mean block total <= p_U M      ratio to liters <= p_U M b / sum of liters
 
 p_U stays conservative where blocks bear with unlike chances (Hoeffding 1956, Ann. Math.
-Stat. 27:713: with x of 0 or 1 the limit lies far above x + 1 blocks). The one assumption
-is M: where the arm bears, it bears on average no more than the best unit of the trial, of which at least
-three bear. By simulation (3 to 8 blocks, coefficients of variation to 0.8) the bounds miss
-the true value in less than 5 % of seasons.
+Stat. 27:713: for x of 0 or 1 the limit lies above x + 1 blocks). The one assumption is M:
+where the arm bears, it bears on average no more than the best unit of the trial, of which
+at least three bear. In simulated seasons (3 to 8 blocks, coefficients of variation to 0.8)
+the bounds miss the true value in less than 5 %.
 Two arms: p_U M of the one over the lower limit of the other's ratio of sums (leaving out
 one block, ``sums``), each at half the error rate (Bonferroni); so the bound holds whatever
 blocks do to both. Never infinite: where no bound exists the reason is said. Leans on numpy
