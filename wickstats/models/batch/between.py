@@ -18,12 +18,12 @@ def mean_variance(
 ) -> tuple[Array, Array]:
     """Variance and df (S, l) of the layout's means under unit variances phi d.
 
-    ``d`` is (1, n) or (S, n), ``phi`` (S,), ``df`` (1,) or (S,).
+    ``d`` is (1, n) or (S, n), ``phi`` (S,), ``df`` (1,) or (S,), or (S, l) by mean.
     """
     g = layout.geometry
     rows = layout.means.rows
     own = phi[:, None] * (d @ (rows * rows).T)  # (S, l)
-    own_df = np.broadcast_to(df[:, None], own.shape)
+    own_df = np.broadcast_to(df if df.ndim == 2 else df[:, None], own.shape)
     kept = [k for k in range(len(g.classes)) if g.expected[k, k] > 0.0]
     if not kept:
         return own, own_df
@@ -47,9 +47,9 @@ def mean_variance(
         bounded = (left < -1e-9 * alone) | dispersion | bool((shares < 0.0).any())
         unit_part = phi * np.where(bounded, alone, np.maximum(left, 0.0))
         of_classes = np.where(bounded[:, None], weights * variances, shares * squares)
-        out[:, i], out_df[:, i] = _combine(
+        out[:, i], out_df[:, i] = combine(
             np.hstack([of_classes, unit_part[:, None]]),
-            np.hstack([dfs, np.broadcast_to(df[:, None], (len(y), 1))]),
+            np.hstack([dfs, own_df[:, i : i + 1]]),
         )
     return out, out_df
 
@@ -73,12 +73,12 @@ def _class_df(classes: list[Classification], d: Array, phi: Array, variances: Ar
     return out
 
 
-def _combine(parts: Array, dfs: Array) -> tuple[Array, Array]:
-    """Sum of independent variances (S, m) and its df; parts at or below zero stay out."""
+def combine(parts: Array, dfs: Array) -> tuple[Array, Array]:
+    """Sum of independent variances (..., m) and its df; parts at or below zero stay out."""
     held = np.maximum(parts, 0.0)
-    total = held.sum(axis=1)
+    total = held.sum(axis=-1)
     with np.errstate(invalid="ignore", divide="ignore"):
-        share = np.where(held > 0.0, held / total[:, None], 0.0)
-        inverse = np.where(held > 0.0, share * share / dfs, 0.0).sum(axis=1)
+        share = np.where(held > 0.0, held / total[..., None], 0.0)
+        inverse = np.where(held > 0.0, share * share / dfs, 0.0).sum(axis=-1)
         df = np.where(total > 0.0, 1.0 / inverse, np.nan)
     return total, df

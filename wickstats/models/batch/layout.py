@@ -199,6 +199,8 @@ def _rows(layout: Geometry, weights: ArrayLike, *, mean: bool) -> Rows:
     rows = np.zeros((len(given), layout.cells.size))
     estimable = np.zeros(len(given), dtype=bool)
     for k, one in enumerate(given):
+        if not one.any():  # nothing asked: a part of a contrast that lies elsewhere
+            continue
         row, _ = layout.mean_row(one) if mean else layout.cell_row(one)
         if row is not None:
             rows[k], estimable[k] = row, True

@@ -89,16 +89,15 @@ def judge_scales(
     dispersion: bool = False,
 ) -> Judged:
     """Judge values (S, n) under every d of ``scales`` ((1, n) or (S, n))."""
-    seasons, n = y.shape
-    g = layout.geometry
-    held = y @ layout.residual_basis
-    rss = np.einsum("sj,sj->s", held, held)
-    # as for single seasons: what rounding alone leaves behind counts as no scatter
-    rounding = 64.0 * np.finfo(float).eps * np.abs(y).max(axis=1)
-    rss = np.where(rss <= n * rounding**2, 0.0, rss)
-    judged = np.broadcast_to(g.df > 0, seasons) & ((rss > 0.0) | (floor > 0.0))
-    rss = np.where(judged, rss, 1.0)  # a stand-in, where nothing is given
-    parts = [_scale(layout, d, rss, floor) for d in scales] if g.df else []
+    seasons = y.shape[0]
+    rss, judged = scatter(layout, y)
+    judged = judged if floor == 0.0 else np.broadcast_to(layout.geometry.df > 0, seasons)
+    rss = np.where(judged & ((rss > 0.0) | (floor > 0.0)), rss, 1.0)  # a stand-in
+    parts = []
+    if layout.geometry.df:
+        for d in scales:
+            phi, df = unit_scale(layout, d, rss)
+            parts.append((np.maximum(phi, floor), df))
 
     def of_contrast(k: int) -> tuple[Array, Array]:
         phi, df = parts[k]
@@ -119,7 +118,7 @@ def judge_scales(
     p_all = np.full(seasons, np.nan)
     for (phi, df), d in zip(parts, scales, strict=False):
         if layout.test is not None:
-            np.fmax(p_all, _p_all(layout, y, d, phi, df), out=p_all)
+            np.fmax(p_all, joint_p(layout, y, d, phi, df), out=p_all)
     p_all[~judged] = np.nan
     return Judged(contrasts, means, p_all)
 
@@ -132,7 +131,10 @@ def answer(
     scales: int,
     confidence: float,
 ) -> Answers:
-    """Estimates (S, k) with the widest interval of several variances and df."""
+    """Estimates (S, k) with the widest interval of several variances and df.
+
+    ``judged`` is (S,), or (S, k) by question.
+    """
     half = np.zeros_like(estimate)
     se, df = np.full_like(estimate, np.nan), np.full_like(estimate, np.nan)
     for k in range(scales):
@@ -145,7 +147,8 @@ def answer(
         half = np.where(wider, width, half)
         se = np.where(wider, own, se)
         df = np.where(wider, own_df, df)
-    there = judged[:, None] & estimable[None, :] & (half > 0.0)
+    there = judged if judged.ndim == 2 else judged[:, None]
+    there = there & estimable[None, :] & (half > 0.0)
     estimate = np.where(estimable[None, :], estimate, np.nan)
     se, df, half = (np.where(there, part, np.nan) for part in (se, df, half))
     return Answers(
@@ -175,7 +178,19 @@ def t_tails(t: Array, df: Array) -> Array:
     return found
 
 
-def _scale(layout: BatchLayout, d: Array, rss: Array, floor: float) -> tuple[Array, Array]:
+def scatter(layout: BatchLayout, y: Array) -> tuple[Array, Flags]:
+    """Residual sum of squares (S,), and whether it says anything.
+
+    As for single seasons what rounding alone leaves behind counts as no scatter.
+    """
+    held = y @ layout.residual_basis
+    rss = np.einsum("sj,sj->s", held, held)
+    rounding = 64.0 * np.finfo(float).eps * np.abs(y).max(axis=1, initial=0.0)
+    rss = np.where(rss <= layout.n * rounding**2, 0.0, rss)
+    return rss, (rss > 0.0) & (layout.geometry.df > 0)
+
+
+def unit_scale(layout: BatchLayout, d: Array, rss: Array) -> tuple[Array, Array]:
     """Scale phi (S,) and its df (1,) or (S,) under unit variances phi d."""
     g = layout.geometry
     n_basis = layout.residual_basis
@@ -185,10 +200,10 @@ def _scale(layout: BatchLayout, d: Array, rss: Array, floor: float) -> tuple[Arr
     equal = np.ptp(d, axis=1) == 0.0  # the exact df, free of rounding
     first = np.where(equal, g.df * d[:, 0], first)
     df = np.where(equal, float(g.df), first**2 / second)
-    return np.maximum(rss / first, floor), df
+    return rss / first, df
 
 
-def _p_all(layout: BatchLayout, y: Array, d: Array, phi: Array, df: Array) -> Array:
+def joint_p(layout: BatchLayout, y: Array, d: Array, phi: Array, df: Array) -> Array:
     """F under equal variances, else the ANOVA-type statistic (Brunner et al. 1997)."""
     if layout.test is None or layout.test_rows is None:
         raise ValueError("there is no joint test")
