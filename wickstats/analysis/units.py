@@ -291,8 +291,8 @@ def _codes(shares: Array | None) -> IntArray | Array | None:
 def _random_grounds(
     trial: Trial, layout: Layout, grounds: tuple[Ground, ...]
 ) -> tuple[str, ...]:
-    """Where treatments and ground overlap only if the plan asks for what lies between them."""
-    overlap = layout.type in ("incomplete block", "row-column")
+    """Rows and columns never; incomplete blocks only if the plan asks for what they tell."""
+    overlap = layout.type in ("incomplete block", "row-column", "Latin square")
     recovery = trial.plan is not None and trial.plan.recovery
     return () if overlap and not recovery else tuple(ground.name for ground in grounds)
 

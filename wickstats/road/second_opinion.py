@@ -12,6 +12,7 @@ from wickstats.analysis.summary import Summary
 from wickstats.core.responses import Comparison, ResponseResult
 from wickstats.core.results import SecondEngineRow
 from wickstats.core.words import say
+from wickstats.road.classical_opinion import classical_pairs
 from wickstats.road.material import Array, Material, checked, on_model_scale, unchecked
 from wickstats.road.second_tests import curves_again, tests_again
 from wickstats.second.answers import ContrastAnswer, wider
@@ -39,6 +40,14 @@ def _response(material: Material, response: ResponseResult) -> list[SecondEngine
         if key in material.planned or (response.role == "primary" and key in material.weights):
             rows.extend(_comparison(material, response, row, material.weights[key]))
     rows.extend(tests_again(material, response, found.main))
+    rows.extend(
+        checked(f"{response.name}: {what} (sums of squares)", ours, theirs)
+        for what, ours, theirs in classical_pairs(
+            material.results,
+            response,
+            [v for v in response.unit_summary.values if v.value is not None],
+        )
+    )
     if response.kind == "survival" and material.lives is not None:
         rows.extend(curves_again(material, response, material.lives))
     return rows

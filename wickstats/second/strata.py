@@ -15,17 +15,17 @@ ENGINE = "sums of squares by loops over means"
 
 def one_way(values: Sequence[float], treatments: Labels) -> tuple[StrataLine, ...]:
     """Completely randomized trial: lines treatment and error; unequal numbers allowed."""
-    arms = _ordered(treatments)
-    grand = _mean(values)
+    arms = ordered(treatments)
+    grand = plain_mean(values)
     between = within = 0.0
     for arm in arms:
         mine = [y for y, t in zip(values, treatments, strict=True) if t == arm]
-        between += len(mine) * (_mean(mine) - grand) ** 2
+        between += len(mine) * (plain_mean(mine) - grand) ** 2
         for y in mine:
-            within += (y - _mean(mine)) ** 2
+            within += (y - plain_mean(mine)) ** 2
     error_df = len(values) - len(arms)
-    error = _line("plot", "error", error_df, within)
-    return (_tested("plot", "treatment", len(arms) - 1, between, error), error)
+    error = error_line("plot", "error", error_df, within)
+    return (tested_line("plot", "treatment", len(arms) - 1, between, error), error)
 
 
 def complete_blocks(
@@ -39,20 +39,20 @@ def complete_blocks(
         When not every treatment stands exactly once in every block.
     """
     cell = _table(values, blocks, treatments)
-    rows, columns = _ordered(blocks), _ordered(treatments)
-    grand = _mean(values)
-    row_mean = {r: _mean([cell[r, c] for c in columns]) for r in rows}
-    column_mean = {c: _mean([cell[r, c] for r in rows]) for c in columns}
+    rows, columns = ordered(blocks), ordered(treatments)
+    grand = plain_mean(values)
+    row_mean = {r: plain_mean([cell[r, c] for c in columns]) for r in rows}
+    column_mean = {c: plain_mean([cell[r, c] for r in rows]) for c in columns}
     block_ss = len(columns) * sum((row_mean[r] - grand) ** 2 for r in rows)
     treatment_ss = len(rows) * sum((column_mean[c] - grand) ** 2 for c in columns)
     error_ss = 0.0
     for r in rows:
         for c in columns:
             error_ss += (cell[r, c] - row_mean[r] - column_mean[c] + grand) ** 2
-    error = _line("plot", "error", (len(rows) - 1) * (len(columns) - 1), error_ss)
+    error = error_line("plot", "error", (len(rows) - 1) * (len(columns) - 1), error_ss)
     return (
-        _line("block", "block", len(rows) - 1, block_ss),
-        _tested("plot", "treatment", len(columns) - 1, treatment_ss, error),
+        error_line("block", "block", len(rows) - 1, block_ss),
+        tested_line("plot", "treatment", len(columns) - 1, treatment_ss, error),
         error,
     )
 
@@ -68,16 +68,16 @@ def split_plot(
         When not every combination stands exactly once in every block.
     """
     cell = _table(values, list(zip(blocks, whole, strict=True)), sub)
-    rows, mains, subs = _ordered(blocks), _ordered(whole), _ordered(sub)
+    rows, mains, subs = ordered(blocks), ordered(whole), ordered(sub)
     if len(cell) != len(rows) * len(mains) * len(subs):
         raise ValueError("not every whole plot stands exactly once in every block")
     b, a, s = len(rows), len(mains), len(subs)
-    grand = _mean(values)
-    plot = {(r, m): _mean([cell[(r, m), u] for u in subs]) for r in rows for m in mains}
-    row_mean = {r: _mean([plot[r, m] for m in mains]) for r in rows}
-    main_mean = {m: _mean([plot[r, m] for r in rows]) for m in mains}
-    sub_mean = {u: _mean([cell[(r, m), u] for r in rows for m in mains]) for u in subs}
-    both = {(m, u): _mean([cell[(r, m), u] for r in rows]) for m in mains for u in subs}
+    grand = plain_mean(values)
+    plot = {(r, m): plain_mean([cell[(r, m), u] for u in subs]) for r in rows for m in mains}
+    row_mean = {r: plain_mean([plot[r, m] for m in mains]) for r in rows}
+    main_mean = {m: plain_mean([plot[r, m] for r in rows]) for m in mains}
+    sub_mean = {u: plain_mean([cell[(r, m), u] for r in rows for m in mains]) for u in subs}
+    both = {(m, u): plain_mean([cell[(r, m), u] for r in rows]) for m in mains for u in subs}
     block_ss = a * s * sum((row_mean[r] - grand) ** 2 for r in rows)
     main_ss = b * s * sum((main_mean[m] - grand) ** 2 for m in mains)
     sub_ss = a * b * sum((sub_mean[u] - grand) ** 2 for u in subs)
@@ -91,14 +91,14 @@ def split_plot(
             for u in subs:
                 fitted = plot[r, m] + both[m, u] - main_mean[m]
                 error_b += (cell[(r, m), u] - fitted) ** 2
-    a_line = _line("whole plot", "error", (a - 1) * (b - 1), error_a)
-    b_line = _line("subplot", "error", a * (b - 1) * (s - 1), error_b)
+    a_line = error_line("whole plot", "error", (a - 1) * (b - 1), error_a)
+    b_line = error_line("subplot", "error", a * (b - 1) * (s - 1), error_b)
     return (
-        _line("block", "block", b - 1, block_ss),
-        _tested("whole plot", "whole", a - 1, main_ss, a_line),
+        error_line("block", "block", b - 1, block_ss),
+        tested_line("whole plot", "whole", a - 1, main_ss, a_line),
         a_line,
-        _tested("subplot", "sub", s - 1, sub_ss, b_line),
-        _tested("subplot", "whole x sub", (a - 1) * (s - 1), both_ss, b_line),
+        tested_line("subplot", "sub", s - 1, sub_ss, b_line),
+        tested_line("subplot", "whole x sub", (a - 1) * (s - 1), both_ss, b_line),
         b_line,
     )
 
@@ -114,7 +114,7 @@ def means_contrast(
     spread = 0.0
     for arm, weight in weights.items():
         mine = [y for y, t in zip(values, treatments, strict=True) if t == arm]
-        estimate += weight * _mean(mine)
+        estimate += weight * plain_mean(mine)
         spread += weight**2 / len(mine)
     if error.mean_square is None:
         return ContrastAnswer(estimate, None, None, ENGINE)
@@ -131,24 +131,28 @@ def _table(
         if (r, c) in cell:
             raise ValueError("a treatment stands twice in a block")
         cell[r, c] = float(y)
-    if len(cell) != len(_ordered(rows)) * len(_ordered(columns)):
+    if len(cell) != len(ordered(rows)) * len(ordered(columns)):
         raise ValueError("not every treatment stands in every block")
     return cell
 
 
-def _ordered(labels: Labels) -> list[Hashable]:
+def ordered(labels: Labels) -> list[Hashable]:
+    """Each label once, as met."""
     return list(dict.fromkeys(labels))
 
 
-def _mean(values: Sequence[float]) -> float:
+def plain_mean(values: Sequence[float]) -> float:
+    """Sum over number."""
     return sum(float(v) for v in values) / len(values)
 
 
-def _line(stratum: str, source: str, df: int, ss: float) -> StrataLine:
+def error_line(stratum: str, source: str, df: int, ss: float) -> StrataLine:
+    """A line without a test."""
     return StrataLine(stratum, source, df, ss, ss / df if df > 0 else None, None, None)
 
 
-def _tested(stratum: str, source: str, df: int, ss: float, error: StrataLine) -> StrataLine:
+def tested_line(stratum: str, source: str, df: int, ss: float, error: StrataLine) -> StrataLine:
+    """A line tested against an error line."""
     mean_square = ss / df if df > 0 else None
     if mean_square is None or not error.mean_square:
         return StrataLine(stratum, source, df, ss, mean_square, None, None)
