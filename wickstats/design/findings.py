@@ -62,8 +62,11 @@ def nearest(word: str, known: Iterable[str], *, cutoff: float = 0.6) -> str | No
     folded = {n.casefold().replace("_", " ").replace("-", " "): n for n in reversed(names)}
     if plain in folded:
         return folded[plain]
-    close = get_close_matches(plain, list(folded), n=1, cutoff=cutoff)
-    return folded[close[0]] if close else None
+    # words that begin with another letter are seldom meant unless they are very near
+    for name in get_close_matches(plain, list(folded), n=3, cutoff=cutoff):
+        if name[0] == plain[0] or get_close_matches(plain, [name], n=1, cutoff=0.65):
+            return folded[name]
+    return None
 
 
 class Findings:

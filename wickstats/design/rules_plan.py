@@ -4,6 +4,7 @@ Leans on parts.
 """
 
 import math
+from collections.abc import Sequence
 
 from wickstats.design.findings import Findings, Path, listing, quote
 from wickstats.design.parts import (
@@ -26,9 +27,11 @@ def check_plan(values: Values, out: Findings) -> None:
     if not plan:
         return
     _roles(plan, values, out)
-    for i, entry in enumerate(plan.get("comparisons", ())):
+    entries = plan.get("comparisons", ())
+    for i, entry in enumerate(entries):
         if entry:
             _comparison(entry, ("plan", "comparisons", i), values, out)
+            _entry_once(i, entries, out)
     for key in ("matters", "variance", "covariates"):
         check_responses_known(plan.get(key, {}), ("plan", key), values, out)
     for name, given in plan.get("matters", {}).items():
@@ -87,6 +90,23 @@ def _comparison(entry: Values, path: Path, values: Values, out: Findings) -> Non
         _weights(entry, path, factors[factor], out)
     else:
         _words(entry, path, factor, references_of(values).get(factor), out)
+
+
+def _entry_once(i: int, entries: Sequence[Values], out: Findings) -> None:
+    """An entry again would only make the same family of comparisons twice."""
+
+    def content(entry: Values) -> Values:
+        return {k: v for k, v in entry.items() if k != "name"}
+
+    first = next((k for k in range(i) if content(entries[k]) == content(entries[i])), None)
+    if first is not None:
+        out.add(
+            ("plan", "comparisons", i),
+            "duplicate comparison",
+            found=f"the comparisons of entry {first + 1} again",
+            expected="each family of comparisons once",
+            fix="take one of the two out",
+        )
 
 
 def _words(

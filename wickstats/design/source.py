@@ -19,6 +19,8 @@ _FORBIDDEN = re.compile(
     "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\u061c\u200e\u200f\u202a-\u202e"
     "\u2066-\u2069\ufeff\ufffe\uffff]"
 )
+_UTF16 = (b"\xff\xfe", b"\xfe\xff")
+_NO_SPACE = re.compile(r"^ *(- )?[\w-]+:[^\s:/\\]|^ *(- )?[\w-]+:[\u00a0\u202f\u3000]")
 _QUOTED = re.compile(r"\"(?:[^\"\\]|\\.)*\"|'(?:[^']|'')*'")
 
 
@@ -37,6 +39,16 @@ def parse(data: bytes, findings: Findings) -> Node | None:
             found=f"{len(data)} bytes",
             expected=f"at most {MAX_BYTES}",
             fix="keep data in the record tables, not in the trial file",
+        )
+        return None
+    if data[:4] == b"PK\x03\x04" or (data[:2] not in _UTF16 and b"\0" in data[:4096]):
+        findings.add(
+            (),
+            "not text",
+            found="a workbook or another file that is not text",
+            expected="a trial file: YAML text saved as UTF-8",
+            fix="give the trial file; tables belong under its key records",
+            at=Place(1, 1),
         )
         return None
     text = _decode(data, findings)
@@ -136,9 +148,17 @@ def _syntax(text: str, findings: Findings) -> None:
         "YAML syntax",
         found=f"{words}{shown}",
         expected="YAML; reading stops at the first place that is not",
-        fix=_hint(lines, place.line, context),
+        fix=_first_sign(words, line, place) or _hint(lines, place.line, context),
         at=place,
     )
+
+
+def _first_sign(words: str, line: str, place: Place) -> str | None:
+    """A text that begins with a sign which YAML keeps for itself."""
+    sign = line[place.column - 1 : place.column]
+    if "cannot start any token" not in words or sign in ("", "\t"):
+        return None
+    return f"put quotes around the text that begins with {sign}"
 
 
 def _hint(lines: list[str], line: int, context: int | None) -> str:
@@ -148,6 +168,9 @@ def _hint(lines: list[str], line: int, context: int | None) -> str:
     for number in near:
         if re.match(r"^ *\t", lines[number - 1]):
             return f"indent line {number} with spaces, not tabs"
+    for number in near:
+        if _NO_SPACE.match(lines[number - 1]):
+            return f"write a plain space after the colon in line {number}"
     quoted = next((n for n in range(1, line + 1) if _open_quote(lines[n - 1])), None)
     if quoted:
         return f"line {quoted} opens a quote and does not close it: close it, or take it out"

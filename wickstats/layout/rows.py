@@ -128,6 +128,18 @@ def _named(lines: list[list[str]], factors: tuple[str, ...], out: Report) -> lis
             row=1,
         )
         return []
+    known = {*LAYOUT.column_names, *factors}
+    here, *below = ({cell.strip() for cell in line} & known for line in lines[:10])
+    best = max(range(len(below)), key=lambda i: len(below[i]), default=0)
+    if below and len(below[best]) > 1 and len(below[best]) >= 2 * len(here):
+        out.add(
+            "heads in another row",
+            found=f"the column heads in row {best + 2}",
+            expected="the column heads in row 1",
+            fix="delete the rows above the heads",
+            row=best + 2,
+        )
+        return []
     heads = _heads([head.strip() for head in lines[0]], factors, out)
     if any(problem.code == "duplicate column" for problem in out.problems):
         return []  # which of the two is meant cannot be known
@@ -171,7 +183,7 @@ def _heads(heads: list[str], factors: tuple[str, ...], out: Report) -> list[str]
             )
     absent = [name for name in known if name not in heads]
     for head in heads:
-        near = nearest(head, absent, cutoff=0.85) if head and head not in known else None
+        near = _meant(head, absent, 0.85) if head and head not in known else None
         # a misspelt column would be silently taken for one that is of no interest
         if near and near not in factors and near not in ("plot", "block"):
             out.add(
@@ -183,6 +195,33 @@ def _heads(heads: list[str], factors: tuple[str, ...], out: Report) -> list[str]
                 column=head,
             )
     return heads
+
+
+def _meant(head: str, absent: list[str], cutoff: float) -> str | None:
+    """The column of ours that a head misspells; one that it abbreviates comes first."""
+    near = nearest(head, absent, cutoff=cutoff)
+    return _begun(head, absent) or near if near else None
+
+
+def _begun(head: str, absent: list[str]) -> str | None:
+    """The shortest column that begins as the head does, or that the head begins with."""
+    plain = head.casefold().replace(" ", "_").strip("_.")
+    alike = [n for n in absent if n.startswith(plain) or plain.startswith(f"{n}_")]
+    return min(alike, key=len, default=None) if len(plain) > 2 else None
+
+
+def unused_columns(
+    layout_file: bytes, factors: tuple[str, ...]
+) -> list[tuple[str, str | None]]:
+    """Heads of a layout's table that nothing reads, each with the nearest of ours."""
+    text = layout_file.decode("utf-8-sig", "replace")
+    first = text.split("\n", 1)[0]
+    delimiter = max(DELIMITERS, key=first.count)
+    heads = [h.strip() for h in next(csv.reader(io.StringIO(text), delimiter=delimiter), [])]
+    known = (*LAYOUT.column_names, *factors)
+    absent = [name for name in known if name not in heads]
+    unused = [h for h in dict.fromkeys(heads) if h and h not in known]
+    return [(h, _begun(h, absent) or nearest(h, absent, cutoff=0.7)) for h in unused]
 
 
 def missing_columns(heads: Iterable[str], needed: Iterable[str], out: Report) -> bool:

@@ -15,6 +15,7 @@ from wickstats.core.results import PowerRow, StratumDf
 from wickstats.core.words import say
 from wickstats.design.defaults import plan_of, role_of
 from wickstats.design.trial import Response, Trial
+from wickstats.layout.notes import strata_without_error
 from wickstats.layout.plots import Layout
 from wickstats.layout.randomize import randomize
 from wickstats.layout.read import read_layout
@@ -97,6 +98,9 @@ def plan_power(trial: Trial) -> PowerPlanned:
         families = [f for f in families_of(trial, lay_out_units(trial, layout)) if f.planned]
         for response in trial.responses:
             _response_rows(trial, response, sizes, families, target, rows, notes)
+    if layout is not None and (bare := strata_without_error(degrees(layout))):
+        word = "blocks" if isinstance(sizes, str) else sizes.word
+        notes.append(say("no error power", strata=", ".join(bare), word=word))
     if layout is None and not rows:
         raise AnalysisError(" ".join(notes) or say("power no sizes"))
     return PowerPlanned(

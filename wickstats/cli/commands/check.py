@@ -38,8 +38,10 @@ def command(trial_file: Path, *, as_json: bool) -> int:
 
 def examine(trial_file: Path) -> dict[str, list[Any]]:
     """Read everything that is there and collect what was found."""
-    from wickstats.api import read_layout, read_records, read_trial
+    from wickstats.api import randomize, read_layout, read_records, read_trial
     from wickstats.design.notes import not_yet_used
+    from wickstats.layout.notes import unused_in_layout, without_error
+    from wickstats.layout.structure import degrees
 
     found: dict[str, list[Any]] = {
         "problems": [],
@@ -53,8 +55,14 @@ def examine(trial_file: Path) -> dict[str, list[Any]]:
         found["notes"].extend(not_yet_used(trial))
         if not (Path(trial.folder) / trial.design.layout).exists():
             found["missing"].append(trial.design.layout)
+            if trial.design.drawn == "here":
+                # what cannot be drawn is told before anybody tries
+                drawn = randomize(trial, seed=0)
+                found["notes"].extend(without_error(trial, degrees(drawn)))
             return found
         layout = read_layout(trial)
+        found["notes"].extend(unused_in_layout(layout))
+        found["notes"].extend(without_error(trial, degrees(layout)))
         absent, present = _records(trial)
         if present:
             season = read_records(trial, layout=layout)

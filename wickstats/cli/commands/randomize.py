@@ -23,6 +23,7 @@ def command(trial_file: Path, *, redraw: bool, reason: str | None) -> int:
     Example: wickstats randomize trial.yaml
     """
     from wickstats.api import read_trial
+    from wickstats.layout.notes import without_error
     from wickstats.layout.structure import degrees
     from wickstats.layout.write import draw_and_write
 
@@ -37,4 +38,6 @@ def command(trial_file: Path, *, redraw: bool, reason: str | None) -> int:
     for row in rows:
         label = f"{row.stratum}: {row.term}"
         click.echo(f"  {label:<{width}}  {row.df:>4}")
+    for note in without_error(trial, rows):
+        click.echo(f"{note.code}: {note.found}; {note.fix}")
     return 0

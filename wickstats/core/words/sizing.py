@@ -1,6 +1,17 @@
 """Sentences about power, before planting and after the season."""
 
 ENGLISH = {
+    "no error found": "no replication of what is compared in the stratum {strata}",
+    "no error expected": "at least one degree of freedom for error in each stratum",
+    "no error fix": (
+        "plan more blocks or replicates: as it stands differences are estimates only, "
+        "without test, interval or verdict"
+    ),
+    "no error power": (
+        "No power can be told for this size: in the stratum {strata} no degrees of freedom are "
+        "left for error. Differences would be estimates only, without test, interval or "
+        "verdict; plan more {word}."
+    ),
     "power headline": (
         "With {blocks} {replicates}, this trial has a chance of {power} to show "
         "{comparison} in {response}, if the true values are as assumed."
