@@ -116,7 +116,7 @@ CASES: dict[str, tuple[str, str]] = {
         ),
     ),
     "split-plot without subplots": ("randomized complete block", "split-plot"),
-    "size of another design": ("blocks: 6", "blocks: 6\n  replicates: 3"),
+    "size of another design": ("blocks: 6", "blocks: 6\n  squares: 3"),
     "too many plots": ("blocks: 6", "blocks: 9999999"),
     "season turned around": ("end: 2025-10-13}\n", "end: 2025-01-13}\n"),
     "date out of season": ("at: [2025-07-01, 2025-10-13]", "at: 2025-12-24"),

@@ -24,7 +24,8 @@ MAX_DEPTH = 50
 # Written only when they say something.
 DROPPED_WHEN_NONE = frozenset(
     {"not_estimable", "bound", "line", "row", "column", "extra_liters", "left_out"}
-    | {"square", "replicate", "row_strip", "column_strip", "weights", "differs_by"}
+    | {"square", "replicate", "row_strip", "column_strip", "differs_by", "covariate"}
+    | {"base_plan", "drawn_how", "restricted"}
 )
 
 

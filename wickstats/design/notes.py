@@ -89,8 +89,6 @@ def _later_design(trial: Trial) -> Iterator[tuple[Path, str]]:
             yield ("design", key), "used for the papers and the bench in a later version"
     if design.field.plot_width_m or design.field.plot_length_m or design.field.blocks_run:
         yield ("design", "field"), "used for the field map in a later version"
-    if design.keep:
-        yield ("design", "keep"), "restrictions are drawn by a later version"
 
 
 def _later_plan(trial: Trial) -> Iterator[tuple[Path, str]]:

@@ -3,7 +3,9 @@
 from typing import Any
 
 from wickstats.design.findings import Findings, listing, quote
+from wickstats.design.keep import KEEP
 from wickstats.design.parts import JOIN, Values, cells_of, check_treatments, factors_of
+from wickstats.design.rules_sizes import check_fit
 from wickstats.design.tables import LAYOUT
 
 MAX_BLOCKS = 10_000
@@ -12,18 +14,13 @@ MAX_PLOTS = 100_000
 # names that would be taken for something else in the layout's table
 RESERVED = (*LAYOUT.column_names, "unit", "file")
 
-KEEP_WORDS = (
-    "no treatment twice in a column",
-    "no treatment beside itself across blocks",
-)
-
 # sizes that belong to a type; those in the second place are needed where drawn is here
 _SIZES: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "completely randomized": (("replicates",), ("replicates",)),
-    "randomized complete block": (("blocks",), ("blocks",)),
+    "randomized complete block": (("blocks", "replicates"), ("blocks",)),
     "Latin square": (("squares",), ()),
     "split-plot": (("blocks", "replicates"), ("blocks or replicates",)),
-    "strip-plot": (("blocks", "replicates"), ("blocks or replicates",)),
+    "strip-plot": (("blocks",), ("blocks",)),
     "incomplete block": (
         ("block_size", "replicates", "resolvable", "blocks"),
         ("block_size", "replicates"),
@@ -163,10 +160,8 @@ def check_design(values: Values, out: Findings) -> None:
         if design.get("drawn", "here") == "here" and out.sound("design", "drawn"):
             _needed_sizes(kind, design, values, out)
         _possible_sizes(design, values, out)
+        check_fit(kind, design, values, out)
     _keep(design, out)
-    replicates = design.get("replicates")
-    if isinstance(replicates, dict):
-        check_treatments(replicates, ("design", "replicates"), values, out, complete=True)
     fed = design.get("plots_per_reservoir", {})
     check_treatments(fed, ("design", "plots_per_reservoir"), values, out, complete=False)
     if design.get("evaporation_controls") and values.get("trial", {}).get("place") != "bench":
@@ -230,15 +225,6 @@ def _possible_sizes(design: Values, values: Values, out: Findings) -> None:
     if (design.get("plants_per_plot") or 0) > MAX_PLOTS:
         found = f"{design['plants_per_plot']} plants in a plot"
         _too_many(("design", "plants_per_plot"), found, MAX_PLOTS, out)
-    size = design.get("block_size")
-    if size and cells and out.sound("factors") and not 2 <= size < len(cells):
-        out.add(
-            ("design", "block_size"),
-            "impossible value",
-            found=f"blocks of {size} for {len(cells)} treatments",
-            expected=f"from 2 to {len(cells) - 1}: an incomplete block holds some of them",
-            fix="correct block_size, or use randomized complete block",
-        )
 
 
 def _too_many(path: tuple[str, ...], found: str, most: int, out: Findings) -> None:
@@ -252,12 +238,33 @@ def _too_many(path: tuple[str, ...], found: str, most: int, out: Findings) -> No
 
 
 def _keep(design: Values, out: Findings) -> None:
+    kind = design.get("type")
+    fed = set(design.get("plots_per_reservoir", {}).values())
     for i, word in enumerate(design.get("keep", ())):
-        if word is not None and word not in KEEP_WORDS:
+        path = ("design", "keep", i)
+        if word is None:
+            continue
+        if word not in KEEP:
             out.add(
-                ("design", "keep", i),
+                path,
                 "unknown word",
                 found=f"{quote(word)} for design.keep",
-                expected=f"one of: {listing(KEEP_WORDS)}",
+                expected=f"one of: {listing(KEEP)}",
                 fix="use the words given, or take the restriction out",
+            )
+        elif kind is not None and kind not in KEEP[word]:
+            out.add(
+                path,
+                "contradiction",
+                found=f"{quote(word)} in a {kind} design",
+                expected=f"this restriction only in: {listing(KEEP[word])}",
+                fix="take the restriction out, or correct the type of the design",
+            )
+        elif fed - {1}:
+            out.add(
+                path,
+                "contradiction",
+                found="keep together with plots_per_reservoir above 1",
+                expected="restrictions only where every unit is one plot",
+                fix="take one of the two out",
             )

@@ -6,7 +6,7 @@ the Table Schemas (Frictionless, datapackage.org) from the registry of columns.
 
 from typing import Any
 
-from wickstats.design.rules_design import KEEP_WORDS
+from wickstats.design.keep import MEANINGS
 from wickstats.design.shapes import NOT_KEYS
 from wickstats.design.tables import LAYOUT, RECORD_TABLES, Column, Table
 from wickstats.design.trial import Trial
@@ -25,7 +25,7 @@ def trial_schema() -> dict[str, Any]:
     _one_or_list(parts["Plan"]["properties"], "secondary")
     parts["Design"]["properties"]["keep"] = {
         "type": "array",
-        "items": {"enum": list(KEEP_WORDS)},
+        "items": {"oneOf": [{"const": w, "description": d} for w, d in MEANINGS.items()]},
     }
     schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
     schema["title"] = "A trial file of wickstats, format 1"

@@ -15,7 +15,16 @@ _CHANGED = (
     "bring the table back from a copy; if plots really got other treatments than drawn, "
     "say drawn: elsewhere and tell why in the report"
 )
-_COMPARED = ("block", "reservoir", "row", "column")
+_NAMED = (
+    "block",
+    "reservoir",
+    "replicate",
+    "square",
+    "whole_plot",
+    "row_strip",
+    "column_strip",
+)
+_COMPARED = (*_NAMED, "subplot", "row", "column")
 
 
 def verify_drawn(
@@ -34,7 +43,7 @@ def verify_drawn(
         return
     why = _sizes_changed(trial, record)
     try:
-        drawn = draw(trial, record.seed)
+        drawn = draw(trial, record.seed, plan=record.plan)
     except LayoutError as error:
         out.problems.extend(error.problems)
         return
@@ -81,7 +90,7 @@ def _compare(plot: Plot, drawn: Plot | None, row: int, why: str | None, out: Rep
             _differs(factor, level, drawn.levels.get(factor), row, fix, out)
     for column in _COMPARED:
         found, meant = getattr(plot, column), getattr(drawn, column)
-        if found != meant and (found is not None or column in ("block", "reservoir")):
+        if found != meant and (found is not None or column in _NAMED):
             _differs(column, found, meant, row, fix, out)
 
 

@@ -7,11 +7,14 @@ that hang on one reservoir. Leans on pandas.
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import pandas as pd
 
 from wickstats.core.errors import LayoutError, Problem
+
+if TYPE_CHECKING:
+    from wickstats.layout.restricted import AllowedShare
 
 TREATMENT_JOIN = " x "
 
@@ -56,6 +59,9 @@ class Layout:
     file: str = "layout.csv"
     # factor -> what its levels were set up on: whole plot | plot | subplot | row strip | ...
     applied_to: Mapping[str, str] = field(default_factory=dict)
+    plan: tuple[tuple[int, ...], ...] | None = None  # labels of incomplete blocks and arrays
+    drawn_how: str | None = None  # how it was drawn, in words, where that needs words
+    restricted: "AllowedShare | None" = None  # what it was kept to, where it was
     source_bytes: Mapping[str, bytes] = field(default_factory=dict, repr=False, compare=False)
     # writes the files of a layout that was just drawn; None for layouts that were read
     writer: Callable[[], None] | None = field(default=None, repr=False, compare=False)

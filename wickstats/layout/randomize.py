@@ -1,24 +1,29 @@
 """A trial and a seed become plots, each allowed layout equally likely.
 
-Stream ``layout`` shuffles the units: all of them in a completely randomized trial,
-each block's in turn in randomized complete blocks. A unit is a plot, or the n plots that
-hang on one reservoir; they stand side by side where the shuffled unit fell. Stream
-``identifiers`` then draws the plots' codes, and the reservoirs' after them. Leans on
-stream, codes and design.
+Stream ``layout`` shuffles the units by the design's own scheme (``arrange``): all of them in
+a completely randomized trial, each block's in turn in randomized complete blocks, and so on.
+A unit is a plot, or the n plots that hang on one reservoir; they stand side by side where
+the shuffled unit fell. Stream ``identifiers`` then draws the plots' codes, and the
+reservoirs' after them. Leans on arrange, allowed, restricted, stream, codes and design.
 """
 
 import secrets
+from collections.abc import Sequence
+from dataclasses import replace
 
 from wickstats.core.errors import LayoutError, Problem
 from wickstats.design.canonical import canonical_hash
-from wickstats.design.defaults import cells_of, value_for
 from wickstats.design.tiers import tiers_of
 from wickstats.design.trial import Trial
+from wickstats.layout.allowed import Restrictions, places_of, restrictions
+from wickstats.layout.arrange import arrange, fits, how_drawn, plan_for
 from wickstats.layout.codes import draw_codes
-from wickstats.layout.plots import TREATMENT_JOIN, Layout, Plot
+from wickstats.layout.draw_plain import Plan
+from wickstats.layout.pieces import Piece, levels_of, plots_each
+from wickstats.layout.plots import Layout, Plot
+from wickstats.layout.restricted import allowed_share, draw_allowed
 from wickstats.layout.stream import SCHEME, Stream
 
-DRAWABLE = ("completely randomized", "randomized complete block")
 SEED_LIMIT = 2**53  # whole numbers that every spreadsheet and JSON reader keeps exact
 MAX_PLOTS = 100_000
 
@@ -32,7 +37,7 @@ def randomize(trial: Trial, *, seed: int | None = None) -> Layout:
     Raises
     ------
     LayoutError
-        Where the design cannot be laid out.
+        Where the design cannot be laid out, or its restrictions leave too few layouts.
     """
     from wickstats.layout.record import read_record
     from wickstats.layout.write import finished
@@ -47,7 +52,12 @@ def randomize(trial: Trial, *, seed: int | None = None) -> Layout:
         raise LayoutError(
             [_problem(trial, "impossible value", f"the seed {seed}", "0 or more", "choose one")]
         )
-    return finished(draw(trial, seed), trial)
+    layout = draw(trial, seed, plan=record.plan if record else None)
+    if trial.design.keep:
+        rule = restrictions(trial.design.keep, layout.type, places_of(layout))
+        share = allowed_share(trial, layout.plan, seed, rule)
+        layout = replace(layout, restricted=share)
+    return finished(replace(layout, drawn_how=how_drawn(trial)), trial)
 
 
 def draw_seed() -> int:
@@ -55,93 +65,111 @@ def draw_seed() -> int:
     return secrets.randbelow(SEED_LIMIT)
 
 
-def draw(trial: Trial, seed: int) -> Layout:
-    """The layout that this trial and seed give; nothing else is looked at."""
+def draw(trial: Trial, seed: int, *, plan: Plan | None = None) -> Layout:
+    """The layout that this trial and seed give; nothing else is looked at.
+
+    ``plan``: the plan of labels that the layout's record holds; None: the one for the sizes.
+
+    Raises
+    ------
+    LayoutError
+        For sizes that cannot be laid out, or restrictions that hardly any layout fulfills.
+    """
+    if plan is None or not fits(trial, plan):
+        try:
+            plan = plan_for(trial)
+        except ValueError as error:
+            fix = "correct the sizes under design"
+            raise LayoutError(
+                [_problem(trial, "no such layout", str(error), "sizes that fit", fix)]
+            ) from None
     stream = Stream(seed, "layout")
-    groups = _groups(trial, stream)
-    sizes = {cell: plots_each(trial, cell) for cell in cells_of(trial.factors)}
-    total = sum(sizes[cell] for _, cells in groups for cell in cells)
+    pieces = arrange(trial, plan, stream)
+    sizes = [plots_each(trial, piece.cell) for piece in pieces]
+    total = sum(sizes)
     if total > MAX_PLOTS:
         found = f"{total} plots"
         fix = "correct blocks, replicates or plots_per_reservoir"
         raise LayoutError(
             [_problem(trial, "too many plots", found, f"at most {MAX_PLOTS}", fix)]
         )
-    shared = sum(sizes[cell] > 1 for _, cells in groups for cell in cells)
-    codes = iter(draw_codes(total + shared, Stream(seed, "identifiers")))
-    names = [next(codes) for _ in range(total)]
-    plots: list[Plot] = []
-    width = _width(trial, groups, total, sizes)
-    for block, cells in groups:
-        for cell in cells:
-            reservoir = f"R-{next(codes)}" if sizes[cell] > 1 else None
-            for _ in range(sizes[cell]):
-                row, column = divmod(len(plots), width)
-                plots.append(
-                    Plot(
-                        plot=names[len(plots)],
-                        levels=_levels(trial, cell),
-                        block=block,
-                        row=row + 1,
-                        column=column + 1,
-                        reservoir=reservoir,
-                        plants=trial.design.plants_per_plot,
-                    )
-                )
+    if trial.design.keep:
+        rule = _rule(trial, pieces)
+        if not rule.fit([piece.cell for piece in pieces]):
+            pieces = draw_allowed(trial, plan, stream, rule)
+    shared = sum(size > 1 for size in sizes)
+    codes = draw_codes(total + shared, Stream(seed, "identifiers"))
     return Layout(
         type=trial.design.type,
         factors=tuple(factor.name for factor in trial.factors),
-        plots=tuple(plots),
+        plots=_plots(trial, pieces, codes[:total], codes[total:]),
         drawn="here",
         seed=seed,
         scheme=SCHEME,
         hash=canonical_hash(trial),
         file=trial.design.layout,
         applied_to=tiers_of(trial),
+        plan=None if plan is None else tuple(tuple(line) for line in plan),
     )
 
 
-def plots_each(trial: Trial, cell: str) -> int:
-    """Plots of one unit of a treatment: 1, or as many as hang on one reservoir."""
-    return value_for(trial.design.plots_per_reservoir, _levels(trial, cell)) or 1
+def _rule(trial: Trial, pieces: list[Piece]) -> Restrictions:
+    """The restrictions on the places that units have, whatever their treatments."""
+    names = [str(k) for k in range(sum(plots_each(trial, p.cell) for p in pieces))]
+    tanks = [f"reservoir {k}" for k in range(len(pieces))]
+    laid = Layout(
+        type=trial.design.type,
+        factors=tuple(factor.name for factor in trial.factors),
+        plots=_plots(trial, pieces, names, tanks),
+        drawn="here",
+    )
+    return restrictions(trial.design.keep, laid.type, places_of(laid))
 
 
-def replicates_of(trial: Trial, cell: str) -> int:
-    """Units of a treatment in a completely randomized trial."""
-    given = trial.design.replicates
-    if isinstance(given, dict):
-        return value_for(given, _levels(trial, cell)) or 0
-    return given or 0
+def _plots(
+    trial: Trial, pieces: list[Piece], names: Sequence[str], tanks: Sequence[str]
+) -> tuple[Plot, ...]:
+    """The plots of the pieces in walking order, with their places on the ground."""
+    reservoirs = iter(tanks)
+    square = _square_side(len(names))
+    plots: list[Plot] = []
+    in_line: dict[int, int] = {}
+    for piece in pieces:
+        fed = plots_each(trial, piece.cell)
+        reservoir = f"R-{next(reservoirs)}" if fed > 1 else None
+        for _ in range(fed):
+            row, column = piece.row, piece.column
+            if piece.line is not None:
+                in_line[piece.line] = in_line.get(piece.line, 0) + 1
+                row, column = piece.line, in_line[piece.line]
+            elif row is None or column is None:
+                row, column = (k + 1 for k in divmod(len(plots), square))
+            plots.append(
+                Plot(
+                    plot=names[len(plots)],
+                    levels=levels_of(trial, piece.cell),
+                    block=piece.block,
+                    row=row,
+                    column=column,
+                    replicate=piece.replicate,
+                    square=piece.square,
+                    whole_plot=piece.whole_plot,
+                    subplot=piece.subplot,
+                    row_strip=piece.row_strip,
+                    column_strip=piece.column_strip,
+                    reservoir=reservoir,
+                    plants=trial.design.plants_per_plot,
+                )
+            )
+    return tuple(plots)
 
 
-def _groups(trial: Trial, stream: Stream) -> list[tuple[str | None, list[str]]]:
-    """Block and its treatments in walking order; one group without a name where none."""
-    cells = cells_of(trial.factors)
-    if trial.design.type == "completely randomized":
-        units = [cell for cell in cells for _ in range(replicates_of(trial, cell))]
-        return [(None, stream.shuffled(units))]
-    blocks = trial.design.blocks or 0
-    return [(str(b), stream.shuffled(cells)) for b in range(1, blocks + 1)]
-
-
-def _width(
-    trial: Trial,
-    groups: list[tuple[str | None, list[str]]],
-    total: int,
-    sizes: dict[str, int],
-) -> int:
-    """Plots in a row: a block is a row; without blocks a field about as wide as long."""
-    if trial.design.type == "completely randomized":
-        width = 1
-        while width * width < total:
-            width += 1
-        return width
-    return sum(sizes[cell] for cell in groups[0][1])
-
-
-def _levels(trial: Trial, cell: str) -> dict[str, str]:
-    names = (factor.name for factor in trial.factors)
-    return dict(zip(names, cell.split(TREATMENT_JOIN), strict=True))
+def _square_side(total: int) -> int:
+    """Plots in a row of a field about as wide as long."""
+    width = 1
+    while width * width < total:
+        width += 1
+    return width
 
 
 def _refuse(trial: Trial) -> None:
@@ -155,26 +183,6 @@ def _refuse(trial: Trial) -> None:
                 f"drawn: {design.drawn}",
                 "drawn: here",
                 f"put the existing layout into {design.layout}, or write drawn: here",
-            )
-        )
-    if design.type not in DRAWABLE:
-        problems.append(
-            _problem(
-                trial,
-                "design not yet drawn",
-                f"the design {design.type}",
-                "one of: " + ", ".join(DRAWABLE),
-                "draw this layout elsewhere, write it as a table and say drawn: elsewhere",
-            )
-        )
-    if design.keep:
-        problems.append(
-            _problem(
-                trial,
-                "restriction not yet drawn",
-                "keep: " + ", ".join(design.keep),
-                "no restrictions beyond blocks",
-                "take keep out, or draw the layout elsewhere",
             )
         )
     if problems:

@@ -1,6 +1,7 @@
 """layout.record.json: seed, scheme, digest, and every earlier draw with its reason.
 
-A date in it is claimed by whoever ran the program; nothing proves it. Leans on core.codec.
+A date in it is claimed by whoever ran the program; nothing proves it. Leans on core.codec and
+restricted.
 """
 
 from dataclasses import dataclass, replace
@@ -9,6 +10,7 @@ from pathlib import Path
 from wickstats.core.codec import dump_json, from_plain, parse_json
 from wickstats.core.errors import LayoutError, Problem
 from wickstats.design.trial import Trial
+from wickstats.layout.restricted import AllowedShare
 
 RECORD_FORMAT = 1
 
@@ -38,15 +40,21 @@ class LayoutRecord:
     hash: str  # SHA-256 of the canonical design, factors, responses and plan
     claimed_on: str | None
     earlier: tuple[EarlierDraw, ...] = ()
+    drawn_how: str | None = None  # in words, where it needs words
+    restricted: AllowedShare | None = None  # what it was kept to
+    base_plan: tuple[str, ...] | None = None  # a block's labels a line, before the draw
 
-    def superseded(
-        self, *, seed: int, digest: str, table: str, reason: str, claimed_on: str | None
-    ) -> "LayoutRecord":
+    def superseded(self, new: "LayoutRecord", *, table: str, reason: str) -> "LayoutRecord":
         """The record of a new draw that keeps this one."""
         old = EarlierDraw(self.seed, self.scheme, self.hash, self.claimed_on, table, reason)
-        return replace(
-            self, seed=seed, hash=digest, claimed_on=claimed_on, earlier=(*self.earlier, old)
-        )
+        return replace(new, earlier=(*self.earlier, old))
+
+    @property
+    def plan(self) -> tuple[tuple[int, ...], ...] | None:
+        """The labels of ``base_plan`` (ValueError where they are no whole numbers)."""
+        if self.base_plan is None:
+            return None
+        return tuple(tuple(int(label) for label in line.split()) for line in self.base_plan)
 
     def to_bytes(self) -> bytes:
         """The file's bytes."""
@@ -80,6 +88,7 @@ def read_record(trial: Trial) -> LayoutRecord | None:
     try:
         record: LayoutRecord = from_plain(LayoutRecord, parse_json(data))
         why = "" if record.record_format == RECORD_FORMAT else "another record_format"
+        _ = record.plan  # a plan that is no plan is told here
     except (ValueError, RecursionError) as error:
         record, why = LayoutRecord(0, "", "", 0, "", "", "", None), str(error) or "no JSON"
     if why:

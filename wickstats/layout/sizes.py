@@ -13,6 +13,8 @@ _MEND = "correct the table or the trial file; or leave the size out of the trial
 def check_sizes(trial: Trial, rows: list[Row], out: Report) -> None:
     """Keep a problem for each size that does not agree."""
     _blocks(trial, rows, out)
+    _pieces(trial, rows, out)
+    _block_size(trial, rows, out)
     _replicates(trial, rows, out)
     _plants(trial, rows, out)
     _reservoirs(trial, rows, out)
@@ -20,7 +22,8 @@ def check_sizes(trial: Trial, rows: list[Row], out: Report) -> None:
 
 def _blocks(trial: Trial, rows: list[Row], out: Report) -> None:
     planned = trial.design.blocks
-    found = len({row.get("block") for row in rows} - {""})
+    names = {(row.get("replicate"), row.get("block")) for row in rows if row.get("block")}
+    found = len(names if trial.design.type == "incomplete block" else {b for _, b in names})
     if planned is not None and found and found != planned:
         out.add(
             "sizes differ",
@@ -29,6 +32,42 @@ def _blocks(trial: Trial, rows: list[Row], out: Report) -> None:
             fix=_MEND,
             column="block",
         )
+
+
+def _pieces(trial: Trial, rows: list[Row], out: Report) -> None:
+    """Squares, and rows and columns of each array."""
+    design = trial.design
+    for size, column in (("squares", "square"), ("rows", "row"), ("columns", "column")):
+        planned = getattr(design, size)
+        found = len({row.get(column) for row in rows} - {""})
+        if planned is not None and found and found != planned:
+            out.add(
+                "sizes differ",
+                found=f"{found} {size} in the table",
+                expected=f"{planned}, as {size} in the trial file says",
+                fix=_MEND,
+                column=column,
+            )
+
+
+def _block_size(trial: Trial, rows: list[Row], out: Report) -> None:
+    planned = trial.design.block_size
+    if planned is None:
+        return
+    units: dict[tuple[str, str], dict[str, Row]] = {}
+    for row in rows:
+        block = units.setdefault((row.get("replicate"), row.get("block")), {})
+        block.setdefault(row.get("reservoir") or row.get("plot"), row)
+    for (_, name), held in units.items():
+        if len(held) != planned:
+            out.add(
+                "sizes differ",
+                found=f"{len(held)} units in block {name}",
+                expected=f"{planned}, as block_size in the trial file says",
+                fix=_MEND,
+                row=next(iter(held.values())).number,
+                column="block",
+            )
 
 
 def _units(trial: Trial, rows: list[Row]) -> dict[str, set[str]]:
@@ -48,7 +87,7 @@ def _levels(trial: Trial, treatment: str) -> dict[str, str]:
 
 def _replicates(trial: Trial, rows: list[Row], out: Report) -> None:
     given = trial.design.replicates
-    if given is None or trial.design.type != "completely randomized":
+    if given is None or trial.design.type not in ("completely randomized", "incomplete block"):
         return
     for treatment, units in _units(trial, rows).items():
         planned = (

@@ -38,14 +38,8 @@ def draw_and_write(trial: Trial, *, reason: str | None = None) -> Layout:
         raise LayoutError([_nothing_to_redraw(trial, record)])
     layout = randomize(trial, seed=draw_seed())
     old = (Path(trial.folder) / trial.design.layout).read_text(encoding="utf-8-sig")
-    new = record.superseded(
-        seed=layout.seed or 0,
-        digest=canonical_hash(trial),
-        table=old,
-        reason=reason.strip(),
-        claimed_on=_today().isoformat(),
-    )
-    new = replace(new, wickstats=version("wickstats"), scheme=SCHEME)
+    fresh = _record(layout, trial, _today().isoformat())
+    new = record.superseded(fresh, table=old, reason=reason.strip())
     _write(trial, layout, new)
     return _with_bytes(layout, trial, new)
 
@@ -91,6 +85,11 @@ def _record(layout: Layout, trial: Trial, claimed_on: str | None) -> LayoutRecor
         wickstats=version("wickstats"),
         hash=layout.hash or canonical_hash(trial),
         claimed_on=claimed_on,
+        drawn_how=layout.drawn_how,
+        restricted=layout.restricted,
+        base_plan=None
+        if layout.plan is None
+        else tuple(" ".join(map(str, line)) for line in layout.plan),
     )
 
 

@@ -35,13 +35,13 @@ def test_published_layout() -> None:
 def test_all_36_layouts_of_three_treatments_in_two_blocks_are_equally_likely() -> None:
     trial = trial_of(f"{BLOCKS}, blocks: 2")
     draws = 36_000
-    from wickstats.layout.randomize import _groups
+    from wickstats.layout.arrange import arrange
     from wickstats.layout.stream import Stream
 
     counts: Counter[str] = Counter()
     for seed in range(draws):
-        groups = _groups(trial, Stream(seed, "layout"))
-        counts["".join(cell for _, cells in groups for cell in cells)] += 1
+        pieces = arrange(trial, None, Stream(seed, "layout"))
+        counts["".join(piece.cell for piece in pieces)] += 1
     one = ["".join(p) for p in permutations("ABC")]
     assert set(counts) == {a + b for a, b in product(one, repeat=2)}
     expected = draws / 36
@@ -114,8 +114,7 @@ def test_seed_of_the_file_and_without_one() -> None:
     [
         (f"{BLOCKS}, drawn: elsewhere", "not drawn here"),
         (f"{BLOCKS}, drawn: not at random", "not drawn here"),
-        ("type: Latin square", "design not yet drawn"),
-        (f'{BLOCKS}, blocks: 3, keep: ["no treatment twice in a column"]', "restriction"),
+        (f'{BLOCKS}, blocks: 4, keep: ["no treatment twice in a column"]', "restriction"),
         (f"{BLOCKS}, blocks: 9000, plots_per_reservoir: {{A: 90}}", "too many plots"),
     ],
 )

@@ -4,6 +4,8 @@ from pathlib import Path
 
 import click
 
+from wickstats.cli.show import clean
+
 
 @click.command("randomize")
 @click.argument("trial_file", metavar="TRIAL.yaml", type=click.Path(path_type=Path))
@@ -25,19 +27,17 @@ def command(trial_file: Path, *, redraw: bool, reason: str | None) -> int:
     from wickstats.api import read_trial
     from wickstats.layout.notes import without_error
     from wickstats.layout.structure import degrees
+    from wickstats.layout.tell import layout_lines
     from wickstats.layout.write import draw_and_write
+    from wickstats.sizing.pairs import pair_lines
 
     if redraw != bool(reason):
         raise click.UsageError("--redraw and --reason TEXT go together.")
     trial = read_trial(trial_file)
     layout = draw_and_write(trial, reason=reason)
     click.echo(f"{len(layout.plots)} plots laid out with seed {layout.seed}: {layout.file}")
-    click.echo("Degrees of freedom, before any data:")
-    rows = degrees(layout)
-    width = max(len(f"{row.stratum}: {row.term}") for row in rows)
-    for row in rows:
-        label = f"{row.stratum}: {row.term}"
-        click.echo(f"  {label:<{width}}  {row.df:>4}")
-    for note in without_error(trial, rows):
+    for line in (*layout_lines(layout), *pair_lines(trial, layout)):
+        click.echo(clean(line))
+    for note in without_error(trial, degrees(layout)):
         click.echo(f"{note.code}: {note.found}; {note.fix}")
     return 0

@@ -11,6 +11,7 @@ AREAS = (
     "audit",
     "cautions",
     "general",
+    "layout",
     "lifetimes",
     "linear",
     "methods",
