@@ -18,6 +18,10 @@ from typing import Any
 HERE = Path(__file__).resolve().parent
 ROOT = HERE.parents[1]
 STUDIED = (
+    "models/batch/counts.py",
+    "models/batch/dispersion.py",
+    "models/batch/layout.py",
+    "models/batch/strata.py",
     "core/words/linear.py",
     "core/words/ratios.py",
     "models/linear/contrasts.py",

@@ -5,8 +5,9 @@ phi d, Satterthwaite 1946), written for (S, n) arrays: with M the residual proje
 
     tr(MD) = sum_j M_jj d_j,    tr(MDMD) = sum_ij M_ij^2 d_i d_j.
 
-A test holds these numbers equal to the package's own, season by season.
-Leans on numpy, scipy.special, wickstats.models.linear.geometry and study_seasons.
+Shares go through the package's batch engine. A test holds these numbers equal to the
+package's own, season by season. Leans on numpy, scipy.special, the package's models and
+study_seasons.
 """
 
 from collections.abc import Callable, Iterator, Sequence
@@ -16,6 +17,9 @@ import numpy as np
 from scipy.special import fdtrc, stdtr, stdtrit
 from study_seasons import Seasons
 
+from wickstats.models.batch.dispersion import judge_shares
+from wickstats.models.batch.layout import lay_batch
+from wickstats.models.batch.results import Judged as BatchJudged
 from wickstats.models.linear.contrasts import steps
 from wickstats.models.linear.geometry import Geometry, lay_units
 
@@ -72,6 +76,12 @@ def judge(seasons: Seasons, contrasts: np.ndarray, *, pooled: bool = False) -> J
     )
 
 
+def from_batch(found: BatchJudged) -> Judged:
+    """What the package's batch engine judged, in the study's terms."""
+    a = found.contrasts
+    return Judged(a.estimate, a.low, a.high, a.p, found.p_all)
+
+
 Pattern = Callable[[np.ndarray, np.ndarray, Geometry], Judged]
 
 
@@ -96,17 +106,14 @@ def _judge_one(
     y = seasons.values[np.ix_(which, units)]
     m = seasons.plants[np.ix_(which, units)]
     if seasons.kind == "share" and not pooled:
-        arms = np.eye(layout.n_cells)[layout.cells]
-        p = (y @ arms + 0.5) / (m @ arms + 1.0)
-        v = (p * (1.0 - p))[:, layout.cells]
-        scales = [v / m, v * (1.0 / m).mean(axis=1, keepdims=True)]
-        return judge_scales(y / m, layout, contrasts, scales, floor=1.0)
+        asked = lay_batch(layout.cells, layout.n_cells, contrasts=contrasts, geometry=layout)
+        return from_batch(judge_shares(asked, y, m))
     if seasons.kind == "share":
-        return judge_scales(y / m, layout, contrasts, [np.ones_like(y)], floor=0.0)
+        return judge_scales(y / m, layout, contrasts, [np.ones_like(y)])
     scales = [np.ones_like(y)]
     if seasons.kind == "size":
         scales.append(m.mean(axis=1, keepdims=True) / m)
-    return judge_scales(y, layout, contrasts, scales, floor=0.0)
+    return judge_scales(y, layout, contrasts, scales)
 
 
 def judge_scales(
@@ -114,8 +121,6 @@ def judge_scales(
     layout: Geometry,
     contrasts: np.ndarray,
     scales: Sequence[np.ndarray],
-    *,
-    floor: float,
 ) -> Judged:
     """Judge values (S, n) under every variance assumption; the widest interval counts."""
     out = Judged.empty(y.shape[0], len(contrasts))
@@ -126,7 +131,7 @@ def judge_scales(
     # as in the package: what rounding alone leaves behind counts as no scatter
     rounding = 64.0 * np.finfo(float).eps * np.abs(y).max(axis=1)
     rss = np.where(rss <= y.shape[1] * rounding**2, 0.0, rss)
-    blind = (rss == 0.0) & (floor == 0.0)
+    blind = rss == 0.0
     half_best = np.zeros_like(out.p)
     for k, row in enumerate(rows):
         if row is not None:
@@ -134,7 +139,7 @@ def judge_scales(
     for d in scales:
         first = d @ np.diag(projector)
         df = first**2 / np.einsum("sn,sn->s", d @ (projector * projector), d)
-        phi = np.where(blind, 1.0, np.maximum(rss / first, floor))
+        phi = np.where(blind, 1.0, rss / first)
         quantile = stdtrit(df, 0.975)
         for k, row in enumerate(rows):
             if row is None:

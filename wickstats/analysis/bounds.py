@@ -25,6 +25,7 @@ from wickstats.models.lifetimes.intervals import (
     share_bound,
     share_interval,
 )
+from wickstats.models.linear.dispersion import OWN
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +64,7 @@ def rho_of(summary: Summary, line: Line, planned: float | None) -> float:
     m = float(used.mean()) if used.size else 1.0
     phi = None
     if isinstance(line, StrataLine) and line.fit.rule == "dispersion" and line.fit.scales:
-        phi = line.fit.scales[0].phi
+        phi = next((scale.phi for scale in line.fit.scales if scale.basis == OWN), None)
     return plot_correlation(planned, phi, m)
 
 

@@ -16,6 +16,7 @@ from wickstats.second.answers import ContrastAnswer, TestAnswer, wider
 from wickstats.second.columns import columns_of
 
 ENGINE = "statsmodels OLS"
+COUNTS = "statsmodels GLM (Poisson)"
 Cell = tuple[Hashable, Hashable]
 
 
@@ -143,8 +144,13 @@ def count_contrast(
     treatments: ArrayLike,
     weights: Mapping[object, float],
     blockings: Sequence[ArrayLike] = (),
+    confidence: float = 0.95,
 ) -> ContrastAnswer:
-    """Log-linear contrast of counts; the scale is Pearson chi-square / df, not below 1."""
+    """Log-linear contrast of counts, the wider of two intervals.
+
+    The scale is Pearson chi-square / df with the design's df, or 1 with df = the number
+    counted less the number of units.
+    """
     from statsmodels.genmod.families import Poisson
     from statsmodels.genmod.generalized_linear_model import GLM
     from statsmodels.tools.sm_exceptions import PerfectSeparationWarning
@@ -162,12 +168,16 @@ def count_contrast(
     if not fit.converged:
         raise ValueError("the log-linear model does not converge")
     df = float(fit.df_resid)
-    scale = max(1.0, float(fit.pearson_chi2) / df) if df > 0 else None
     estimate = float(row @ fit.params)
-    if scale is None:
-        return ContrastAnswer(estimate, None, None, "statsmodels GLM (Poisson)")
+    if df <= 0:
+        return ContrastAnswer(estimate, None, None, COUNTS)
     spread = float(row @ np.asarray(fit.normalized_cov_params) @ row)
-    return ContrastAnswer(estimate, (scale * spread) ** 0.5, df, "statsmodels GLM (Poisson)")
+    scale = float(fit.pearson_chi2) / df
+    events = max(float(x.sum()) - x.size, df)
+    answers = [ContrastAnswer(estimate, spread**0.5, events, COUNTS)]
+    if scale > 1e-12:
+        answers.insert(0, ContrastAnswer(estimate, (scale * spread) ** 0.5, df, COUNTS))
+    return wider(answers, confidence)
 
 
 def wider_count_contrast(
@@ -178,7 +188,7 @@ def wider_count_contrast(
     confidence: float = 0.95,
 ) -> ContrastAnswer:
     """The log-linear estimate with the wider of its own and the logarithms' interval."""
-    own = count_contrast(counts, treatments, weights, blockings)
+    own = count_contrast(counts, treatments, weights, blockings, confidence)
     logs = np.log(np.asarray(counts, dtype=float) + 0.5)
     plain = ordinary_contrast(logs, treatments, weights, blockings)
     moved = ContrastAnswer(own.estimate, plain.se, plain.df, own.engine)

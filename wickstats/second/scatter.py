@@ -1,11 +1,16 @@
-"""One dispersion over known unit variances, by explicit matrices.
+"""Dispersion over each arm's own variance, by explicit matrices.
 
-y = blocking + treatment + e, var(e_u) = phi d_u: phi = RSS / sum_u M_uu d_u, not below the
-floor; df = (sum_u M_uu d_u)^2 / sum_uv M_uv^2 d_u d_v; M = I - X X^+ (Satterthwaite 1946;
-Box 1954). Shares: d_u = p(1 - p)/m_u with p = (x + 0.5)/(n + 1) of the arm; restricted
-means: the variance of the arm's plants with half a plant of 0 and half of the full time,
-over m_u; where plants per unit differ also with their harmonic mean for all, and the wider
-interval counts. Leans on ``columns``.
+y = blocking + treatment + e. Two intervals, the wider counts, each with every unit's own
+m_u and, where these differ, with their harmonic mean for all:
+
+units   var(e_u) = phi d_u, d_u = v/m_u, v the variance of the arm's plants (shares:
+        p(1 - p)); phi = RSS / sum_u M_uu d_u, df = (sum_u M_uu d_u)^2 / sum_uv M_uv^2 d_u d_v,
+        M = I - X X^+ (Satterthwaite 1946; Box 1954)
+plants  var(e_u) = w/m_u, w the variance of the arm's plants and one of 0 and one of the full
+        time (Agresti & Caffo 2000); df Satterthwaite's of plants - 1 by arm; the n plants of
+        an arm that shared one fate count as n/(1 + 0.1 (n/units - 1))
+
+Leans on ``columns``.
 """
 
 from collections.abc import Mapping, Sequence
@@ -26,12 +31,12 @@ def scatter_contrast(
     treatments: Sequence[object],
     weights: Mapping[object, float],
     blockings: Sequence[ArrayLike] = (),
-    floor: float = 1.0,
+    floor: float | None = 1.0,
     covariate: ArrayLike | None = None,
 ) -> ContrastAnswer:
     """Contrast whose units have variances phi times ``variances``.
 
-    ``floor`` 1 for variances known from plants, 0 where only their ratios are known.
+    phi is not taken below ``floor``; without a floor the variances are taken as they are.
 
     Raises
     ------
@@ -51,7 +56,7 @@ def scatter_contrast(
     residual = m @ y
     trace = float(np.diag(m) @ d)
     square = float(d @ (m * m) @ d)
-    phi = max(float(residual @ residual) / trace, floor)
+    phi = 1.0 if floor is None else max(float(residual @ residual) / trace, floor)
     se = float((phi * (use * use) @ d) ** 0.5)
     return ContrastAnswer(float(use @ y), se, trace**2 / square, ENGINE)
 
@@ -65,14 +70,12 @@ def share_contrast(
     confidence: float = 0.95,
 ) -> ContrastAnswer:
     """Contrast of shares alive per unit, each arm with its own binomial variance."""
-    smooth: dict[object, float] = {}
-    for arm in dict.fromkeys(treatments):
-        x = sum(a for a, t in zip(alive, treatments, strict=True) if t == arm)
-        n = sum(m for m, t in zip(plants, treatments, strict=True) if t == arm)
-        p = (x + 0.5) / (n + 1.0)
-        smooth[arm] = p * (1.0 - p)
+    lives: dict[object, list[float]] = {}
+    for a, m, arm in zip(alive, plants, treatments, strict=True):
+        lived = round(a)
+        lives.setdefault(arm, []).extend([1.0] * lived + [0.0] * (round(m) - lived))
     shares = [a / m for a, m in zip(alive, plants, strict=True)]
-    return _wider(shares, plants, smooth, treatments, weights, blockings, confidence)
+    return _wider(shares, plants, lives, 1.0, treatments, weights, blockings, confidence)
 
 
 def restricted_contrast(
@@ -87,28 +90,64 @@ def restricted_contrast(
     confidence: float = 0.95,
 ) -> ContrastAnswer:
     """Contrast of restricted means per unit, each arm with its own plants' variance."""
-    own: dict[object, float] = {}
-    for arm in dict.fromkeys(treatments):
-        mine = [x for x, t in zip(plant_times, plant_treatments, strict=True) if t == arm]
-        weighted = [(float(x), 1.0) for x in mine] + [(0.0, 0.5), (full_time, 0.5)]
-        total = sum(w for _, w in weighted)
-        center = sum(w * x for x, w in weighted) / total
-        own[arm] = sum(w * (x - center) ** 2 for x, w in weighted) / total
-    return _wider(values, plants, own, treatments, weights, blockings, confidence)
+    lives: dict[object, list[float]] = {}
+    for time, arm in zip(plant_times, plant_treatments, strict=True):
+        lives.setdefault(arm, []).append(float(time))
+    return _wider(values, plants, lives, full_time, treatments, weights, blockings, confidence)
 
 
 def _wider(
     values: Sequence[float],
     plants: Sequence[float],
-    own: Mapping[object, float],
+    lives: Mapping[object, Sequence[float]],
+    full: float,
     treatments: Sequence[object],
     weights: Mapping[object, float],
     blockings: Sequence[ArrayLike],
     confidence: float,
 ) -> ContrastAnswer:
     inverse = sum(1.0 / m for m in plants) / len(plants)
+    own: dict[object, float] = {}
+    guarded: dict[object, float] = {}
+    for arm, plant in lives.items():
+        own[arm] = _variance([(x, 1.0) for x in plant])
+        units = max(sum(t == arm for t in treatments), 1)
+        same = max(plant) - min(plant) <= 1e-12 * full
+        share = 1.0 / (1.0 + 0.1 * (len(plant) / units - 1.0)) if same else 1.0
+        ends = [(0.0, 1.0), (full, 1.0)]
+        guarded[arm] = _variance([*((x, share) for x in plant), *ends]) / share
     answers = []
     for rates in ([1.0 / m for m in plants], [inverse] * len(plants)):
-        v = [own[t] * r for t, r in zip(treatments, rates, strict=True)]
-        answers.append(scatter_contrast(values, v, treatments, weights, blockings))
+        d = [own[t] * r for t, r in zip(treatments, rates, strict=True)]
+        w = [guarded[t] * r for t, r in zip(treatments, rates, strict=True)]
+        plain = scatter_contrast(values, w, treatments, weights, blockings, floor=None)
+        answers.append(_by_arm(plain, w, lives, treatments, weights, blockings))
+        spread = scatter_contrast(values, [1.0] * len(d), treatments, weights, blockings, 0.0)
+        if max(d) > 0.0 and spread.se and spread.se > 1e-14 * max(map(abs, values)):
+            answers.append(scatter_contrast(values, d, treatments, weights, blockings, 0.0))
     return wider(answers, confidence)
+
+
+def _variance(points: Sequence[tuple[float, float]]) -> float:
+    total = sum(w for _, w in points)
+    center = sum(w * x for x, w in points) / total
+    return sum(w * (x - center) ** 2 for x, w in points) / total
+
+
+def _by_arm(
+    plain: ContrastAnswer,
+    variances: Sequence[float],
+    lives: Mapping[object, Sequence[float]],
+    treatments: Sequence[object],
+    weights: Mapping[object, float],
+    blockings: Sequence[ArrayLike],
+) -> ContrastAnswer:
+    """The same answer with Satterthwaite's df of the arms' own plants."""
+    model = columns_of(np.asarray(treatments, dtype=object), blockings)
+    use = model.row(weights) @ np.linalg.pinv(model.lean)
+    parts: dict[object, float] = {}
+    for u, arm in enumerate(treatments):
+        parts[arm] = parts.get(arm, 0.0) + float(use[u]) ** 2 * variances[u]
+    total = sum(parts.values())
+    below = sum(v**2 / max(len(lives[arm]) - 1.0, 1.0) for arm, v in parts.items())
+    return ContrastAnswer(plain.estimate, plain.se, total**2 / below, plain.engine)

@@ -8,107 +8,169 @@ from wickstats.core.words import say
 from wickstats.models.linear.dispersion import (
     COMMON,
     OWN,
+    PLANTS,
+    PLANTS_COMMON,
     fit_restricted_means,
     fit_shares,
-    restricted_variances,
-    share_variances,
+    guarded_variances,
+    restricted_scatter,
+    share_scatter,
 )
+from wickstats.models.linear.multiplicity import adjust
 from wickstats.models.linear.paired import (
     OWN_UNITS,
     WITHIN_BLOCKS,
     own_units_mean,
     paired_contrast,
 )
-from wickstats.models.ratios.counts import POOLED, QUASI, fit_counts
+from wickstats.models.ratios.counts import POISSON, POOLED, QUASI, fit_counts
 from wickstats.models.ratios.equivalence import equal_water_one_arm, equal_water_two_arms
 from wickstats.models.ratios.fieller import fieller_ratio_of_sums
 from wickstats.models.ratios.sums import LEAVE_OUT, log_ratio_of_sums
 
 CELLS, BLOCKS = (part.ravel() for part in np.indices((3, 4)))
 ALIVE = np.array([3, 5, 4, 6, 7, 8, 8, 7, 8, 8, 8, 8], dtype=float)
-PLANTS = np.full(12, 8.0)
+MANY = np.full(12, 8.0)
 
 
 def test_shares_follow_their_formula() -> None:
     # complete blocks, by hand: phi = RSS/tr(MD), df as Box (1954), Var = phi (v_0 + v_1)/b
-    fit = fit_shares(ALIVE, PLANTS, CELLS, 3, blocks=BLOCKS)
-    p = (np.array([18, 30, 32]) + 0.5) / 33.0
-    assert share_variances(ALIVE, PLANTS, CELLS, 3) == pytest.approx(p * (1 - p))
+    fit = fit_shares(ALIVE, MANY, CELLS, 3, blocks=BLOCKS)
+    p = np.array([18, 30, 32]) / 32
+    assert share_scatter(ALIVE, MANY, CELLS, 3).variance == pytest.approx(p * (1 - p))
     v = p * (1 - p) / 8
     c = np.eye(3) - 1 / 3
     table = (ALIVE / 8).reshape(3, 4)
     left = table - table.mean(0) - table.mean(1)[:, None] + table.mean()
-    phi = max(1.0, float(np.sum(left**2)) / (3 * float(np.diag(c) @ v)))
+    phi = float(np.sum(left**2)) / (3 * float(np.diag(c) @ v))
     df = 3 * float(np.diag(c) @ v) ** 2 / float(v @ (c * c) @ v)
+    scale = next(scale for scale in fit.scales if scale.basis == OWN)
+    assert (scale.phi, scale.df) == pytest.approx((phi, df))
     found = fit.contrast([-1, 1, 0])
     assert fit.rule == "dispersion"
-    assert found.basis == OWN
     assert found.estimate == pytest.approx(12 / 32)
-    assert found.se == pytest.approx(np.sqrt(phi * (v[0] + v[1]) / 4))
-    assert found.df == pytest.approx(df)
+    # the other interval: one more plant alive and one more dead in each arm
+    more = np.array([19, 31]) / 34
+    w = more * (1 - more) / 8
+    own = (w[0] + w[1]) ** 2 / ((w[0] ** 2 + w[1] ** 2) / 31)
+    by_units = (np.sqrt(phi * (v[0] + v[1]) / 4), df)
+    by_plants = (np.sqrt((w[0] + w[1]) / 4), own)
+    halves = [se * stats.t.ppf(0.975, one) for se, one in (by_units, by_plants)]
+    wide, narrow = (by_units, by_plants) if halves[0] > halves[1] else (by_plants, by_units)
+    assert (found.se, found.df) == pytest.approx(wide)
+    assert found.rivals == (pytest.approx(narrow),)
+    assert found.p == pytest.approx(
+        max(2 * stats.t.sf(12 / 32 / se, one) for se, one in (wide, narrow))
+    )
+
+
+ALIKE = np.array([2, 5, 3, 7, 7, 8, 8, 4, 8, 8, 8, 7], dtype=float)
+
+
+def test_units_that_differ_more_than_their_plants_set_the_interval() -> None:
+    fit = fit_shares(ALIKE, MANY, CELLS, 3, blocks=BLOCKS)
+    found = fit.contrast([-1, 1, 0])
+    assert found.basis == OWN
     # the same df for every contrast
-    assert fit.contrast([0, -1, 1]).df == pytest.approx(df)
+    assert fit.contrast([0, -1, 1]).df == pytest.approx(found.df)
 
 
 def test_all_arms_at_once_do_not_weigh_by_estimated_variances() -> None:
     # Brunner, Dette & Munk (1997): Q = e'Te / tr(TS), df tr(TS)^2/tr(TSTS), by hand
-    fit = fit_shares(ALIVE, PLANTS, CELLS, 3, blocks=BLOCKS)
+    fit = fit_shares(ALIKE, MANY, CELLS, 3, blocks=BLOCKS)
     test = fit.test([[1, -1, 0], [0, 1, -1]])
     center = np.eye(3) - 1 / 3
-    means = (ALIVE / 8).reshape(3, 4).mean(1)
-    p = (np.array([18, 30, 32]) + 0.5) / 33.0
-    spread = np.diag(fit.scales[0].phi * p * (1 - p) / 8 / 4)
+    means = (ALIKE / 8).reshape(3, 4).mean(1)
+    scale = next(scale for scale in fit.scales if scale.basis == test.basis)
+    spread = np.diag(scale.phi * scale.d[[0, 4, 8]] / 4)
     trace = np.trace(center @ spread)
     assert test.f == pytest.approx(means @ center @ means / trace)
     inner = center @ spread @ center @ spread
     assert test.df_num == pytest.approx(trace**2 / np.trace(inner))
-    assert test.df_den == pytest.approx(fit.scales[0].df)
     # one contrast alone is the same as its t
     assert fit.test([[1, -1, 0]]).p == pytest.approx(fit.contrast([1, -1, 0]).p)
 
 
-def test_dispersion_does_not_fall_below_one() -> None:
-    fit = fit_shares(np.full(12, 4.0), PLANTS, CELLS, 3, blocks=BLOCKS)
+def test_plants_keep_an_interval_where_units_agree() -> None:
+    fit = fit_shares(np.full(12, 4.0), MANY, CELLS, 3, blocks=BLOCKS)
     found = fit.contrast([1, -1, 0])
-    assert fit.scales[0].phi == 1.0
-    p = 16.5 / 33
-    assert found.se == pytest.approx(np.sqrt(2 * p * (1 - p) / 8 / 4))
+    assert found.basis == PLANTS
+    assert found.se == pytest.approx(np.sqrt(2 * 0.25 / 8 / 4))
+    assert found.df == pytest.approx(62)
+    assert found.rivals == ()
 
 
 def test_all_alive_everywhere_still_has_an_interval() -> None:
-    found = fit_shares(PLANTS, PLANTS, CELLS, 3, blocks=BLOCKS).contrast([1, -1, 0])
+    fit = fit_shares(MANY, MANY, CELLS, 3, blocks=BLOCKS)
+    found = fit.contrast([1, -1, 0])
     assert found.estimate == pytest.approx(0.0, abs=1e-12)
-    assert found.low is not None
-    assert found.high is not None
-    assert found.low < 0 < found.high
+    # 32 plants that shared one fate count as 32/(1 + 0.1 x 7), two more are added
+    n = 32 / 1.7
+    p = (n + 1) / (n + 2)
+    assert found.se == pytest.approx(np.sqrt(2 * p * (1 - p) / n))
+    assert fit.test([[1, -1, 0], [0, 1, -1]]).p == pytest.approx(1.0)
 
 
-def test_unequal_plants_take_the_wider_of_two() -> None:
+def test_an_arm_without_deaths_beside_others() -> None:
+    alive = np.concatenate([ALIKE[:8], np.full(4, 8.0)])
+    fit = fit_shares(alive, MANY, CELLS, 3, blocks=BLOCKS)
+    covariance = fit.covariance([[1, 0, -1], [0, 1, -1]])
+    assert (np.linalg.eigvalsh(covariance) > 0).all()
+    for row in ([1, 0, -1], [0, 1, -1], [1, -1, 0]):
+        found = fit.contrast(row)
+        assert found.low is not None
+        assert found.high is not None
+        assert found.low < found.high
+
+
+def test_unequal_plants_take_the_widest_of_all() -> None:
     plants = np.array([2, 8, 8, 8, 2, 8, 8, 8, 8, 8, 8, 8.0])
     alive = np.minimum(ALIVE, plants)
     fit = fit_shares(alive, plants, CELLS, 3, blocks=BLOCKS)
-    assert [scale.basis for scale in fit.scales] == [OWN, COMMON]
+    assert [scale.basis for scale in fit.scales] == [PLANTS, PLANTS_COMMON, OWN, COMMON]
     found = fit.contrast([-1, 1, 0])
     row, _ = fit.contrast_row([-1, 1, 0])
     assert row is not None
     halves = [
-        stats.t.ppf(0.975, s.df) * np.sqrt(s.phi * float(row * row @ s.d)) for s in fit.scales
+        stats.t.ppf(0.975, s.df_of(row * row)) * np.sqrt(s.phi * float(row * row @ s.d))
+        for s in fit.scales
     ]
     assert found.high is not None
     assert found.low is not None
     assert (found.high - found.low) / 2 == pytest.approx(max(halves))
 
 
-def test_restricted_means_count_half_a_plant_at_both_ends() -> None:
+def test_a_family_takes_the_widest_at_its_own_level() -> None:
+    # at 95 % the plants' interval counts; with few df the units' is wider at 99.5 %
+    fit = fit_shares(
+        [3, 5, 4, 7, 8, 7], np.full(6, 8.0), [0, 0, 0, 1, 1, 1], 2, blocks=[0, 1, 2] * 2
+    )
+    found = fit.contrast([-1, 1])
+    assert found.basis == PLANTS
+    (rival,) = found.rivals
+    assert found.se is not None
+    assert found.df is not None
+    for method, level, times in (("bonferroni", 0.995, 1), ("single-step", 0.995, 1)):
+        family = adjust([found], method, covariance=[[1.0]], confidence=level)
+        halves = [
+            se * stats.t.ppf(0.5 + level / 2, df) for se, df in ((found.se, found.df), rival)
+        ]
+        assert halves[1] > halves[0]
+        assert family.high[0] is not None
+        assert found.estimate is not None
+        assert family.high[0] - found.estimate == pytest.approx(max(halves), rel=1e-6)
+        assert family.p[0] == pytest.approx(times * (found.p or 0.0), rel=1e-6)
+
+
+def test_restricted_means_count_a_plant_more_at_both_ends() -> None:
     times = np.array([10.0, 30.0, 30.0, 20.0, 30.0, 30.0])
     cells = np.array([0, 0, 0, 1, 1, 1])
-    found = restricted_variances(times, cells, 2, 30.0)
+    scatter = restricted_scatter(times, cells, 2, 30.0)
+    found = guarded_variances(scatter, [1, 1])
     for cell in (0, 1):
         own = times[cells == cell]
-        weights = np.array([1, 1, 1, 0.5, 0.5])
-        points = np.append(own, [0.0, 30.0])
-        center = float(weights @ points) / 4
-        assert found[cell] == pytest.approx(float(weights @ (points - center) ** 2) / 4)
+        assert scatter.variance[cell] == pytest.approx(own.var())
+        assert found[cell] == pytest.approx(np.append(own, [0.0, 30.0]).var())
 
 
 def test_restricted_means_with_times_of_zero_or_full_are_shares() -> None:
@@ -117,7 +179,7 @@ def test_restricted_means_with_times_of_zero_or_full_are_shares() -> None:
     alive = np.concatenate([[1.0] * int(x) + [0.0] * int(8 - x) for x in ALIVE])
     fit = fit_restricted_means(
         ALIVE / 8 * 50,
-        PLANTS,
+        MANY,
         CELLS,
         3,
         plant_times=alive * 50,
@@ -125,7 +187,7 @@ def test_restricted_means_with_times_of_zero_or_full_are_shares() -> None:
         full_time=50.0,
         blocks=BLOCKS,
     )
-    share = fit_shares(ALIVE, PLANTS, CELLS, 3, blocks=BLOCKS).contrast([-1, 1, 0])
+    share = fit_shares(ALIVE, MANY, CELLS, 3, blocks=BLOCKS).contrast([-1, 1, 0])
     found = fit.contrast([-1, 1, 0])
     assert share.estimate is not None
     assert share.se is not None
@@ -149,15 +211,28 @@ def test_count_ratio_is_the_ratio_of_totals() -> None:
     found = fit.contrast([-1, 1, 0])
     assert found.estimate == pytest.approx(np.log(totals[1] / totals[0]), rel=1e-9)
     assert fit.mean([0, 1, 0]).estimate == pytest.approx(np.log(totals[1] / 4), rel=1e-9)
-    assert found.df == 6
-    # the larger of both half-widths, recomputed
+    # the largest of three half-widths, recomputed
     expected = np.outer(totals, counts.reshape(3, 4).sum(0)) / counts.sum()
     pearson = float(np.sum((counts.reshape(3, 4) - expected) ** 2 / expected))
-    quasi = np.sqrt(max(1.0, pearson / 6) * (1 / totals[0] + 1 / totals[1]))
+    poisson = np.sqrt(1 / totals[0] + 1 / totals[1])
     logs = fit.logs.contrast([-1, 1, 0])
     assert logs.se is not None
-    assert found.se == pytest.approx(max(quasi, logs.se), rel=1e-8)
-    assert found.basis == (QUASI if quasi > logs.se else POOLED)
+    candidates = {
+        QUASI: (np.sqrt(pearson / 6) * poisson, 6.0),
+        POOLED: (logs.se, 6.0),
+        POISSON: (poisson, counts.sum() - 12),
+    }
+    basis = max(
+        candidates, key=lambda k: candidates[k][0] * stats.t.ppf(0.975, candidates[k][1])
+    )
+    assert (found.se, found.df) == pytest.approx(candidates[basis], rel=1e-8)
+    assert found.basis == basis
+    assert found.p == pytest.approx(
+        max(
+            2 * stats.t.sf(np.log(totals[1] / totals[0]) / se, df)
+            for se, df in candidates.values()
+        )
+    )
     assert fit.approximate == (False, False, False)
 
 
@@ -177,8 +252,7 @@ def test_ragged_counts_against_statsmodels() -> None:
     assert fit.fit.pearson == pytest.approx(theirs.pearson_chi2, rel=1e-8)
     covariance = theirs.cov_params()  # scale 1
     quasi = covariance[0, 0] + covariance[1, 1] - 2 * covariance[0, 1]
-    assert fit.phi is not None
-    assert fit.covariance([[-1, 1, 0]])[0, 0] == pytest.approx(fit.phi * quasi, rel=1e-7)
+    assert fit.covariance([[-1, 1, 0]])[0, 0] == pytest.approx(quasi, rel=1e-7)
 
 
 def test_counts_with_an_empty_arm_or_block() -> None:

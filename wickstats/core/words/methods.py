@@ -15,9 +15,44 @@ ENGLISH = {
         "proportional variances, and the wider interval counts (Satterthwaite 1946, "
         "Biometrics Bulletin 2:110)."
     ),
+    "method rows and columns": (
+        "Rows and columns (Latin squares, arrays) and replicates are fixed beside one another. "
+        "Standard errors of treatment means hold the variance of each, from its own sum of "
+        "squares (Henderson 1953, Biometrics 9:226)."
+    ),
+    "method incomplete blocks": (
+        "Incomplete blocks are fixed: treatments are compared inside blocks (Yates 1936, Annals"
+        " of Eugenics 7:121). What blocks tell about treatments is added in the second line "
+        "only where the plan names it."
+    ),
+    "method several strata": (
+        "Whole plots, strips and what lies in them each have an error of their own (Yates 1935,"
+        " Supplement to the Journal of the Royal Statistical Society 2:181; Nelder 1965, "
+        "Proceedings of the Royal Society A 283:147). Comparisons that lie in several strata "
+        "add the variances, with Satterthwaite degrees of freedom. With gaps: restricted "
+        "maximum likelihood on the unit summaries, pieces random, degrees of freedom by "
+        "Kenward and Roger (1997, Biometrics 53:983) and never above those of the design."
+    ),
+    "method trend": (
+        "Trends over amounts are orthogonal polynomial contrasts for unequal spacing (Robson "
+        "1959, Biometrics 15:187), in the unit of the response: the change of the straight "
+        "line over the whole range, and how far the middle lies above the line between the "
+        "ends."
+    ),
+    "method position": (
+        "As planned, the position of a unit along its block is a covariate: one linear "
+        "gradient for all blocks (Cochran 1957, Biometrics 13:261). Used for: {names}."
+    ),
+    "method start size": (
+        "As planned, the starting size is a covariate of the unit (Cochran 1957, Biometrics "
+        "13:261). Used for: {names}."
+    ),
     "method dispersion": (
-        "Where the arms vary differently (shares, restricted means): one dispersion over each "
-        "arm's own variance, not below one, with Satterthwaite degrees of freedom."
+        "Where the arms vary differently (shares, restricted means) the wider of two intervals "
+        "counts: one dispersion of the units over each arm's own variance, with Satterthwaite "
+        "degrees of freedom, and the plants' own variance with one more plant alive and one "
+        "more dead (Agresti and Caffo 2000, American Statistician 54:280); p is the larger of "
+        "the two."
     ),
     "method paired": (
         "By the paired rule: differences within blocks of the two arms, degrees of freedom "
@@ -80,9 +115,10 @@ ENGLISH = {
         "Statistical Society B 16:175)."
     ),
     "method count": (
-        "Counts: log ratio of arm totals, the wider of the quasi-Poisson interval (McCullagh "
+        "Counts: log ratio of arm totals, the widest of the quasi-Poisson interval (McCullagh "
         "and Nelder 1989, Generalized Linear Models) and the one from the scatter of log "
-        "totals, both with the design's degrees of freedom."
+        "totals, both with the design's degrees of freedom, and the Poisson interval; p is "
+        "the largest of the three."
     ),
     "method second": (
         "The second engine is textbook code, statsmodels and lifelines on the same arrays; it "

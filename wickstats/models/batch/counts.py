@@ -1,4 +1,4 @@
-"""Counts in many seasons: the log-linear fit with the larger of two half-widths.
+"""Counts in many seasons: the log-linear fit with the largest of three half-widths.
 
 The rule of ``models.ratios.counts``. Iteratively reweighted least squares (McCullagh &
 Nelder 1989) runs on all seasons at once in the orthonormal coordinates U of the units'
@@ -62,45 +62,70 @@ def _many(layout: BatchLayout, x: Array, confidence: float) -> Judged:
     df = float(g.df)
     eta, inverse, settled = _fit(x, g.basis)
     mu = np.exp(eta)
-    phi = np.maximum(1.0, ((x - mu) ** 2 / mu).sum(axis=1) / df)
-    phi[~settled] = np.nan  # the single-season code decides on these
+    phi = ((x - mu) ** 2 / mu).sum(axis=1) / df
+    events = np.maximum(x.sum(axis=1) - x.shape[1], df)
     logs = judge_units(layout, np.log(x + 0.5), confidence=confidence)
     rows = layout.contrasts.rows
     inside = rows @ g.basis
-    quasi = phi[:, None] * np.einsum("ki,sij,kj->sk", inside, inverse, inside, optimize=True)
-    # without scatter in the logarithms the first variance alone
-    se = np.sqrt(np.fmax(quasi, logs.contrasts.se**2))
-    se[~settled] = np.nan
+    poisson = np.einsum("ki,sij,kj->sk", inside, inverse, inside, optimize=True)
+    poisson[~settled] = np.nan  # the single-season code decides on these
     estimate = eta @ rows.T
-    half = t_quantiles(confidence, np.array(df)) * se
-    judged = np.isfinite(se)
+    phi = np.where(phi > 1e-12, phi, 0.0)
+    # in the order of the single-season code, which keeps the first of equals
+    candidates = [
+        (phi[:, None] * poisson, np.full(estimate.shape, df)),
+        (poisson, np.broadcast_to(events[:, None], estimate.shape)),
+        (logs.contrasts.se**2, np.full(estimate.shape, df)),
+    ]
+    half, p = np.zeros_like(estimate), np.zeros_like(estimate)
+    se, own_df = np.full_like(estimate, np.nan), np.full_like(estimate, np.nan)
+    for variance, its_df in candidates:
+        own = np.sqrt(variance)
+        width = t_quantiles(confidence, its_df) * own
+        wider = width > half * (1.0 + 1e-12)
+        half, se = np.where(wider, width, half), np.where(wider, own, se)
+        own_df = np.where(wider, its_df, own_df)
+        there = own > 0.0
+        t = estimate / np.where(there, own, 1.0)
+        p = np.fmax(p, np.where(there, t_tails(t, its_df), 0.0))
+    judged = np.isfinite(poisson)
+    half, p, se, own_df = (np.where(judged, part, np.nan) for part in (half, p, se, own_df))
     contrasts = Answers(
         estimate=estimate,
         se=se,
-        df=np.where(judged, df, np.nan),
+        df=own_df,
         low=estimate - half,
         high=estimate + half,
-        p=t_tails(estimate / se, np.full_like(se, df)),
+        p=p,
         judged=judged,
     )
-    p = _p_all(layout, eta, inverse, phi, settled)
-    return Judged(contrasts, Answers.empty(len(x), 0), np.maximum(p, logs.p_all))
+    p_all = _p_all(layout, eta, inverse, (phi, events), settled)
+    return Judged(contrasts, Answers.empty(len(x), 0), np.fmax(p_all, logs.p_all))
 
 
 def _p_all(
-    layout: BatchLayout, eta: Array, inverse: Array, phi: Array, settled: np.ndarray
+    layout: BatchLayout,
+    eta: Array,
+    inverse: Array,
+    scatter: tuple[Array, Array],
+    settled: np.ndarray,
 ) -> Array:
+    """The larger p of the quasi-Poisson and the Poisson F."""
     if layout.test_rows is None:
         return np.full(len(eta), np.nan)
+    phi, events = scatter
     q = float(layout.rank)
     inside = layout.test_rows @ layout.geometry.basis
-    spread = phi[:, None, None] * (inside @ inverse @ inside.T)
+    spread = inside @ inverse @ inside.T
     spread[~settled] = np.eye(layout.rank)
     effects = eta @ layout.test_rows.T
     solved = np.linalg.solve(spread, effects[:, :, None])[:, :, 0]
     f = np.einsum("sq,sq->s", effects, solved) / q
-    found: Array = np.where(settled, fdtrc(q, float(layout.geometry.df), f), np.nan)
-    return found
+    found = fdtrc(q, events, f)
+    there = phi > 0.0
+    quasi = fdtrc(q, float(layout.geometry.df), f / np.where(there, phi, 1.0))
+    product: Array = np.where(settled, np.maximum(found, np.where(there, quasi, 0.0)), np.nan)
+    return product
 
 
 def _fit(x: Array, basis: Array) -> tuple[Array, Array, np.ndarray]:

@@ -6,9 +6,7 @@ pseudo-values n A - (n - 1) A_(-i) (Andersen, Hansen & Klein 2004, Lifetime Data
 10:335-350), A the area under the product-limit curve of these times; its last value is
 carried to the horizon where nobody is followed so far. Without loss the two are the same.
 
-Variance of a unit's mean under its arm's own scatter: that of the arm's plants with half
-a plant of 0 and half a plant of the full time added, over m (for shares this is
-p~(1 - p~)/m with p~ = (x + 0.5)/(n + 1)). Leans on numpy.
+Leans on numpy.
 """
 
 from dataclasses import dataclass
@@ -39,8 +37,6 @@ class RestrictedMeans:
     ----------
     values
         (n_units,) mean over the unit's plants.
-    variances
-        (n_units,) v = variance of the arm's plants / m, the input of the dispersion rule.
     plants
         (n_units,) m.
     plant_values
@@ -52,7 +48,6 @@ class RestrictedMeans:
     """
 
     values: Array
-    variances: Array
     plants: IntArray
     plant_values: Array
     horizon: float
@@ -145,16 +140,13 @@ def restricted_means(
     lived = _time_lived(low, high, horizon)
     lost = np.isinf(high) & (low < horizon)
     values = lived.copy()
-    scatter = np.zeros(arm.size)
     for code in np.unique(arm):
         mine = np.flatnonzero(arm[codes] == code)
         if lost[mine].any():
             died = ~lost[mine] & (lived[mine] < horizon)
             values[mine] = _pseudo_values(lived[mine], died, horizon)
-        scatter[arm == code] = _with_half_plants(values[mine], horizon)
     return RestrictedMeans(
         values=np.bincount(codes, weights=values, minlength=arm.size) / m,
-        variances=scatter / m,
         plants=m.astype(np.int64),
         plant_values=values,
         horizon=float(horizon),
@@ -184,13 +176,6 @@ def _time_lived(low: Array, high: Array, horizon: float) -> Array:
     early = np.where(inside, (end - start) / np.where(inside, span, 1.0), 1.0)
     spread = early * 0.5 * (start + end) + (1.0 - early) * horizon
     return np.where(inside, spread, start)
-
-
-def _with_half_plants(values: Array, horizon: float) -> float:
-    n = values.size + 1.0
-    mean = (values.sum() + 0.5 * horizon) / n
-    squares = np.sum((values - mean) ** 2) + 0.5 * mean**2 + 0.5 * (horizon - mean) ** 2
-    return float(squares / n)
 
 
 def _pseudo_values(times: Array, died: BoolArray, horizon: float) -> Array:

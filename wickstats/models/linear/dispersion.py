@@ -1,61 +1,98 @@
-"""One dispersion over each arm's own variance: shares and restricted means.
+"""Dispersion over each arm's own variance: shares and restricted means.
 
 Where arms vary differently, one pooled variance fails, worst when two equal arms stand
-beside different ones. Unit j of arm i has variance phi v_ij with v known from the arm's
-own plants; phi (not below 1) and its df come from the unit stratum as in ``strata``
-(D = diag(v)), the same df for every contrast. Complete blocks:
-df = (b - 1)(sum_i C_ii v_i)^2 / sum_ij C_ij^2 v_i v_j, C = I - J/t
-(Satterthwaite 1946; Box 1954, Ann. Math. Stat. 25:290).
+beside different ones. Arm i has n_i plants with variance v_i, m of them in a unit. Two
+intervals are made and the wider one counts:
 
-    shares            v = p (1 - p)/m, p = (x + 0.5)/(n + 1) of the arm, m plants in the unit
-    restricted means  v = variance of the arm's plants with half a plant of 0 and half of
-                      the full time added, over m
+    units   Var(unit) = phi v_i/m, v_i of the arm's plants as they are, phi and its df from
+            the unit stratum as in ``strata`` (D = diag(v/m)), the same for every contrast.
+            Complete blocks: df = (b - 1)(sum_i C_ii v_i)^2 / sum_ij C_ij^2 v_i v_j,
+            C = I - J/t (Satterthwaite 1946; Box 1954, Ann. Math. Stat. 25:290).
+    plants  Var(unit) = v~_i/m, v~_i with one more plant of 0 and one more of the full time
+            (Agresti & Caffo 2000, Am. Stat. 54:280), df Satterthwaite's of the arms'
+            n_i - 1. An arm whose plants all shared one fate cannot tell how alike the
+            plants of a unit are: its plants count as n_i/(1 + 0.1 (m_i - 1)).
 
-Where plants per unit differ, v is taken with each unit's own m and with one common m
-(their harmonic mean); the wider interval counts. Leans on ``strata``.
+For shares v = p (1 - p). Each interval alone fails: the first where plots happen to agree,
+the second where they truly differ; phi held at or above one with the first's df is honest
+but blind at three blocks. Where plants per unit differ, both are made with each unit's own
+m and with one common m (their harmonic mean).
+
+Measured on 1,152 settings of simulated survival (3 to 8 blocks, 2 or 4 arms, 4 to 12
+plants, plot correlation 0 to 0.3, survival 0.3 to 0.97, complete and with plots and plants
+missing), 10,000 seasons each: see ``reports/validation``. Leans on ``strata``.
 """
+
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from wickstats.models.linear.estimates import Array
 from wickstats.models.linear.geometry import Blocks, Geometry, lay_units
-from wickstats.models.linear.strata import UnitFit, finite_values, fit_scales
+from wickstats.models.linear.strata import Scale, UnitFit, finite_values, fit_scales
 
-OWN = "own dispersion"
-COMMON = "own dispersion, common number of plants"
+OWN = "units' own dispersion"
+COMMON = "units' own dispersion, common number of plants"
+PLANTS = "plants' own variance"
+PLANTS_COMMON = "plants' own variance, common number of plants"
+ALIKE = 0.1  # assumed correlation in a unit where an arm's plants shared one fate
+ADDED = 2.0  # plants added to an arm, half of them 0 and half of the full time
 
 
-def share_variances(
+@dataclass(frozen=True, slots=True, eq=False)
+class PlantScatter:
+    """What the plants of each cell tell: number, mean, variance (divisor n).
+
+    Arrays (t,), or (S, t) for S seasons at once. ``full`` is the largest value: 1 for
+    shares, the full time for restricted means.
+    """
+
+    n: Array
+    mean: Array
+    variance: Array
+    full: float
+
+
+def share_scatter(
     alive: ArrayLike, plants: ArrayLike, cells: ArrayLike, n_cells: int
-) -> Array:
-    """(t,) p (1 - p) of each cell, p = (x + 0.5)/(n + 1) from the cell's totals."""
+) -> PlantScatter:
+    """Plants of each cell from the units' counts: variance p (1 - p)."""
     codes = np.asarray(cells, dtype=np.int64)
     x = np.bincount(codes, weights=np.asarray(alive, dtype=float), minlength=n_cells)
     n = np.bincount(codes, weights=np.asarray(plants, dtype=float), minlength=n_cells)
-    p = (x + 0.5) / (n + 1.0)
-    product: Array = p * (1.0 - p)
-    return product
+    p: Array = x / np.maximum(n, 1.0)
+    return PlantScatter(n.astype(float), p, p * (1.0 - p), 1.0)
 
 
-def restricted_variances(
+def restricted_scatter(
     plant_times: ArrayLike, plant_cells: ArrayLike, n_cells: int, full_time: float
-) -> Array:
-    """(t,) variance of each cell's plants with half a plant of 0 and half of ``full_time``.
-
-    ``plant_times`` are restricted survival times, or pseudo-values when censored; the
-    divisor is the number of plants plus one.
-    """
+) -> PlantScatter:
+    """Plants of each cell from their restricted times, or pseudo-values when censored."""
     if not full_time > 0.0:
         raise ValueError("the full time must be above zero")
     times = finite_values(plant_times)
     codes = np.asarray(plant_cells, dtype=np.int64)
-    n = np.bincount(codes, minlength=n_cells) + 1.0
-    first = np.bincount(codes, weights=times, minlength=n_cells) + 0.5 * full_time
-    center = first / n
-    squares = np.bincount(codes, weights=(times - center[codes]) ** 2, minlength=n_cells)
-    ends = 0.5 * center**2 + 0.5 * (full_time - center) ** 2
-    product: Array = (squares + ends) / n
+    n = np.bincount(codes, minlength=n_cells).astype(float)
+    held = np.maximum(n, 1.0)
+    mean = np.bincount(codes, weights=times, minlength=n_cells) / held
+    squares = np.bincount(codes, weights=(times - mean[codes]) ** 2, minlength=n_cells)
+    variance = squares / held
+    variance[variance <= (1e-12 * full_time) ** 2] = 0.0  # what rounding leaves behind
+    return PlantScatter(n, mean, variance, full_time)
+
+
+def guarded_variances(scatter: PlantScatter, units: ArrayLike) -> Array:
+    """(t,) v~ of the plants' interval; ``units`` (t,) is the number of units of each cell."""
+    n = np.maximum(scatter.n, 1.0)
+    m = n / np.maximum(np.asarray(units, dtype=float), 1.0)
+    share = np.where(scatter.variance > 0.0, 1.0, 1.0 / (1.0 + ALIKE * (m - 1.0)))
+    counted = share * n
+    total = counted + ADDED
+    center = (counted * scatter.mean + 0.5 * ADDED * scatter.full) / total
+    ends = 0.5 * ADDED * (center**2 + (scatter.full - center) ** 2)
+    squares = counted * (scatter.variance + (scatter.mean - center) ** 2) + ends
+    product: Array = squares / total / share
     return product
 
 
@@ -64,13 +101,13 @@ def fit_dispersion(
     cells: ArrayLike,
     n_cells: int,
     *,
-    plant_variance: ArrayLike,
+    scatter: PlantScatter,
     plants: ArrayLike,
     blocks: Blocks = None,
     confidence: float = 0.95,
     geometry: Geometry | None = None,
 ) -> UnitFit:
-    """Fit unit values whose cells have plant variances ``plant_variance`` (t,).
+    """Fit unit values whose cells' plants scatter as ``scatter``.
 
     Parameters
     ----------
@@ -82,21 +119,28 @@ def fit_dispersion(
     Raises
     ------
     ValueError
-        For shapes that do not fit, a unit without plants, a variance not above zero.
+        For shapes that do not fit, or a unit without plants.
     """
     y = finite_values(values)
     layout = geometry or lay_units(cells, n_cells, blocks=blocks)
     m = finite_values(plants)
     if layout.cells.size != y.size or m.shape != y.shape or (m <= 0).any():
         raise ValueError("one value and a number of plants above zero are needed a unit")
-    per_plant = finite_values(plant_variance)
-    if per_plant.shape != (n_cells,) or (per_plant[layout.counts > 0] <= 0).any():
-        raise ValueError("every cell needs a plant variance above zero")
-    v = per_plant[layout.cells]
-    bases = [(OWN, v / m)]
+    if scatter.n.shape != (n_cells,) or (scatter.n[layout.counts > 0] <= 0).any():
+        raise ValueError("every cell with units needs plants")
+    rates = [(OWN, PLANTS, 1.0 / m)]
     if np.ptp(m) > 0:
-        bases.append((COMMON, v * float(np.mean(1.0 / m))))
-    return fit_scales(y, layout, bases, confidence=confidence, rule="dispersion", floor=1.0)
+        rates.append((COMMON, PLANTS_COMMON, np.full(m.size, float(np.mean(1.0 / m)))))
+    guarded = guarded_variances(scatter, layout.counts)[layout.cells]
+    cell_df = np.maximum(scatter.n - 1.0, 1.0)
+    whole = float(np.sum(cell_df[layout.counts > 0]))
+    known = [
+        Scale(name, guarded * rate, 1.0, whole, (layout.cells, cell_df))
+        for _, name, rate in rates
+    ]
+    own = scatter.variance[layout.cells]
+    bases = [(name, own * rate) for name, _, rate in rates]
+    return fit_scales(y, layout, bases, confidence=confidence, rule="dispersion", known=known)
 
 
 def fit_shares(
@@ -124,7 +168,7 @@ def fit_shares(
         x / m,
         cells,
         n_cells,
-        plant_variance=share_variances(x, m, cells, n_cells),
+        scatter=share_scatter(x, m, cells, n_cells),
         plants=m,
         blocks=blocks,
         confidence=confidence,
@@ -165,7 +209,7 @@ def fit_restricted_means(
         values,
         cells,
         n_cells,
-        plant_variance=restricted_variances(plant_times, plant_cells, n_cells, full_time),
+        scatter=restricted_scatter(plant_times, plant_cells, n_cells, full_time),
         plants=plants,
         blocks=blocks,
         confidence=confidence,

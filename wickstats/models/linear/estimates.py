@@ -34,6 +34,9 @@ class Estimate:
         Which standard error counts, e.g. "equal variances" or "by plants".
     not_estimable
         Why numbers are missing and what to do, or None.
+    rivals
+        (standard error, df) of narrower intervals that may be the wider at another
+        confidence; then p is the largest of all.
     """
 
     estimate: float | None
@@ -45,6 +48,7 @@ class Estimate:
     p: float | None
     basis: str
     not_estimable: str | None = None
+    rivals: tuple[Part, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,32 +101,40 @@ def combine_parts(parts: Iterable[Part]) -> Part:
 
 
 def widest(
-    estimate: float, candidates: Sequence[tuple[str, Part]], confidence: float
+    estimate: float,
+    candidates: Sequence[tuple[str, Part]],
+    confidence: float,
+    *,
+    rivals: bool = False,
 ) -> Estimate:
     """The candidate (basis, (variance, df)) with the widest interval; the first of equals.
 
-    Candidates need a positive variance and df.
+    Candidates need a positive variance and df. With ``rivals`` those of very different df
+    are kept: p is then the largest of all, so that p and intervals agree at every level.
     """
-    best: tuple[float, str, float, float] | None = None
-    for basis, (variance, df) in candidates:
-        se = float(np.sqrt(variance))
+    best: tuple[float, int] | None = None
+    parts = [(float(np.sqrt(variance)), float(df)) for _, (variance, df) in candidates]
+    for k, (se, df) in enumerate(parts):
         half = t_quantile(confidence, df) * se
         # a hair wider through rounding does not count
         if best is None or half > best[0] * (1.0 + 1e-12):
-            best = (half, basis, se, df)
+            best = (half, k)
     if best is None:
         raise ValueError("no candidate for the standard error")
-    half, basis, se, df = best
-    t = estimate / se
+    half, k = best
+    se, df = parts[k]
+    p = t_tail(estimate / se, df)
+    others = tuple(part for i, part in enumerate(parts) if i != k) if rivals else ()
     return Estimate(
         estimate=estimate,
         se=se,
         df=df,
         low=estimate - half,
         high=estimate + half,
-        t=t,
-        p=t_tail(t, df),
-        basis=basis,
+        t=estimate / se,
+        p=max([p, *(t_tail(estimate / other, own) for other, own in others)]),
+        basis=candidates[k][0],
+        rivals=others,
     )
 
 

@@ -18,7 +18,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from wickstats.models.linear.estimates import Array, Estimate, t_quantile
+from wickstats.models.linear.estimates import Array, Estimate, Part, t_quantile
 from wickstats.models.linear.joint_t import joint_t
 
 Method = Literal["dunnett", "tukey", "single-step", "holm", "bonferroni", "none"]
@@ -78,15 +78,21 @@ def adjust(
     ses = [float(e.se) for e in estimates if e.se is not None]
     dfs = [float(e.df) for e in estimates if e.df is not None]
     raw = [float(e.p) for e in estimates if e.p is not None]
-    values = [float(e.t) for e in estimates if e.t is not None]
+    # of several intervals of a contrast the widest counts at the family's level too
+    parts = [
+        [(float(e.se), float(e.df)), *e.rivals]
+        for e in estimates
+        if e.se is not None and e.df is not None
+    ]
     error = 0.0
     p: list[float] = raw
     critical: list[float | None] = []
     if method in JOINT and kept:
         if covariance is None:
             raise ValueError(f"{method} needs the contrasts' covariance")
+        values = [float(estimates[i].estimate or 0.0) for i in kept]
         p, joint_critical, error = _joint(
-            values, dfs, _correlation(covariance, len(kept)), confidence
+            values, parts, _correlation(covariance, len(kept)), confidence
         )
         critical = list(joint_critical)
     elif method == "holm":
@@ -95,7 +101,9 @@ def adjust(
     elif method == "bonferroni":
         p = [min(1.0, len(kept) * one) for one in raw]
         level = 1.0 - (1.0 - confidence) / max(len(kept), 1)
-        critical = [t_quantile(level, df) for df in dfs]
+        critical = [
+            max(t_quantile(level, df) * se / own[0][0] for se, df in own) for own in parts
+        ]
     else:
         critical = [t_quantile(confidence, df) for df in dfs]
     size = len(estimates)
@@ -134,19 +142,26 @@ def holm(p: Sequence[float]) -> list[float]:
 
 
 def _joint(
-    values: Sequence[float], dfs: Sequence[float], correlation: Array, confidence: float
+    values: Sequence[float],
+    parts: Sequence[Sequence[Part]],
+    correlation: Array,
+    confidence: float,
 ) -> tuple[list[float], list[float], float]:
+    """Of each contrast p and critical value (in its first standard error), and p's error."""
     joint = joint_t(correlation)
     found: dict[float, float] = {}
     p: list[float] = []
+    critical: list[float] = []
     error = 0.0
-    for value, df in zip(values, dfs, strict=True):
-        share, bound = joint.tail(abs(value), df)
-        p.append(share)
-        error = max(error, bound)
-        if df not in found:
-            found[df] = joint.critical(confidence, df)
-    return p, [found[df] for df in dfs], error
+    for value, own in zip(values, parts, strict=True):
+        tails = [joint.tail(abs(value) / se, df) for se, df in own]
+        p.append(max(share for share, _ in tails))
+        error = max([error, *(bound for _, bound in tails)])
+        for _, df in own:
+            if df not in found:
+                found[df] = joint.critical(confidence, df)
+        critical.append(max(found[df] * se for se, df in own) / own[0][0])
+    return p, critical, error
 
 
 def _correlation(covariance: ArrayLike, k: int) -> Array:

@@ -35,6 +35,7 @@ from wickstats.core.words import say
 from wickstats.models.linear.estimates import (
     Array,
     Estimate,
+    IntArray,
     Part,
     TermTest,
     combine_parts,
@@ -50,12 +51,25 @@ BY_PLANTS = "variances by plants"
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Scale:
-    """Unit variances phi d_j with the df of phi."""
+    """Unit variances phi d_j with the df of phi.
+
+    ``own`` is (code of each unit's cell, df of each cell) where every cell has its own
+    variance; a row's df are then Satterthwaite's over cells, and ``df`` is their sum.
+    """
 
     basis: str
     d: Array
     phi: float
     df: float
+    own: tuple[IntArray, Array] | None = None
+
+    def df_of(self, squares: Array) -> float:
+        """Degrees of freedom of sum_j squares_j d_j."""
+        if self.own is None:
+            return self.df
+        cells, df = self.own
+        parts = np.bincount(cells, weights=squares * self.d, minlength=df.size)
+        return float(parts.sum() ** 2 / np.sum(parts**2 / df))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -106,8 +120,10 @@ class UnitFit:
         estimate = float(row @ self.values)
         if self.no_inference:
             return only_estimate(estimate, self.no_inference)
-        candidates = [(s.basis, residual_part(row, s)) for s in self.scales]
-        return widest(estimate, candidates, self.confidence)
+        candidates = [
+            (s.basis, part) for s in self.scales if (part := residual_part(row, s))[0] > 0.0
+        ]
+        return widest(estimate, candidates, self.confidence, rivals=self._rivals)
 
     def contrast_row(self, weights: ArrayLike) -> tuple[Array | None, str | None]:
         """Unit weights (n,) of a contrast, or None and the reason."""
@@ -137,7 +153,12 @@ class UnitFit:
         ]
         if not candidates:
             return only_estimate(estimate, say("linear no scatter"))
-        return widest(estimate, candidates, self.confidence)
+        return widest(estimate, candidates, self.confidence, rivals=self._rivals)
+
+    @property
+    def _rivals(self) -> bool:
+        """Whether intervals of very different df stand beside one another."""
+        return any(scale.own is not None for scale in self.scales)
 
     def mean_row(self, weights: ArrayLike) -> tuple[Array | None, str | None]:
         """Unit weights (n,) of a mean over the average block, or None and the reason."""
@@ -152,7 +173,7 @@ class UnitFit:
         layout = self.geometry
         kept = [k for k in range(len(layout.classes)) if layout.expected[k, k] > 0.0]
         if not kept:
-            return ((scale.phi * own, scale.df),)
+            return ((scale.phi * own, scale.df_of(row * row)),)
         classes = [layout.classes[k] for k in kept]
         found = [held.basis.T @ self.values for held in classes]
         squares = np.array([float(inside @ inside) for inside in found])
@@ -175,7 +196,7 @@ class UnitFit:
         if self.rule == "dispersion" or left < -1e-9 * own or (shares < 0.0).any():
             # unequal unit variances: the parts no longer split the mean squares
             parts = [(w * v, df) for w, v, df in zip(weights, variances, dfs, strict=True)]
-            return (*parts, (scale.phi * own, scale.df))
+            return (*parts, (scale.phi * own, scale.df_of(row * row)))
         parts = [(w * ss, df) for w, ss, df in zip(shares, squares, dfs, strict=True)]
         return (*parts, (scale.phi * max(left, 0.0), scale.df))
 
@@ -225,10 +246,13 @@ class UnitFit:
         best: TermTest | None = None
         for scale in self.scales:
             spread = scale.phi * (stack * scale.d) @ stack.T
+            if float(np.trace(spread)) == 0.0:
+                continue
             f, df_num = _statistic(effects, spread, exact=float(np.ptp(scale.d)) == 0.0)
-            p = f_tail(f, df_num, scale.df)
+            df = scale.df_of(np.sum(stack * stack, axis=0))
+            p = f_tail(f, df_num, df)
             if best is None or best.p is None or p > best.p * (1.0 + 1e-12):
-                best = TermTest(f, df_num, scale.df, p, squares, scale.basis)
+                best = TermTest(f, df_num, df, p, squares, scale.basis)
         if best is None:
             raise ValueError("a fit needs a scale")
         return best
@@ -249,7 +273,8 @@ def _statistic(effects: Array, spread: Array, *, exact: bool) -> tuple[float, fl
 
 def residual_part(row: Array, scale: Scale) -> Part:
     """Variance of a'y within the unit stratum, and its df."""
-    return scale.phi * float(row * row @ scale.d), scale.df
+    squares = row * row
+    return scale.phi * float(squares @ scale.d), scale.df_of(squares)
 
 
 def fit_units(
@@ -293,7 +318,7 @@ def fit_units(
             raise ValueError("plants must be one number above zero a unit")
         if np.ptp(count) > 0:
             bases.append((BY_PLANTS, count.mean() / count))
-    return fit_scales(y, layout, bases, confidence=confidence, rule="strata", floor=0.0)
+    return fit_scales(y, layout, bases, confidence=confidence, rule="strata")
 
 
 def fit_scales(
@@ -303,9 +328,13 @@ def fit_scales(
     *,
     confidence: float,
     rule: str,
-    floor: float,
+    known: Sequence[Scale] = (),
 ) -> UnitFit:
-    """Fit with given unit variances (basis, d); phi is not taken below ``floor``."""
+    """Fit with unit variances (basis, d) up to phi, beside scales that are ``known``.
+
+    Known scales come first; where they stand, a d that leaves nothing to compare with the
+    residuals is passed over.
+    """
     if not 0.0 < confidence < 1.0:
         raise ValueError("confidence must lie between 0 and 1")
     fitted = layout.basis @ (layout.basis.T @ y)
@@ -322,16 +351,21 @@ def fit_scales(
         reason = say("linear no whole plots")
     elif layout.df == 0:
         reason = say("linear no df")
-    elif rss == 0.0 and floor == 0.0:
+    elif rss == 0.0 and not known:
         reason = say("linear no scatter")
     else:
-        for basis, d in bases:
+        scales += known
+        for basis, d in bases if rss > 0.0 else ():
+            if known and float(d.max()) == 0.0:
+                continue
             if np.ptp(d) == 0.0:  # the exact df, free of rounding
                 df, first = float(layout.df), float(layout.df) * float(d[0])
             else:
                 first, second = layout.traces(d)
+                if known and first <= 1e-12 * float(np.abs(d).max()):
+                    continue
                 df = first**2 / second
-            scales.append(Scale(basis, d, max(rss / first, floor), df))
+            scales.append(Scale(basis, d, rss / first, df))
     return UnitFit(
         geometry=layout,
         values=y,

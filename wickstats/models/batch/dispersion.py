@@ -1,0 +1,190 @@
+"""Shares and restricted means in many seasons: dispersion over each arm's own variance.
+
+The rule of ``models.linear.dispersion`` on (S, n) arrays: the wider of the units' interval
+(phi from the unit stratum) and the plants' (phi 1, their own df), p the larger. A test
+holds these numbers equal to the single-season code. Leans on ``strata`` and ``between``.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from wickstats.models.batch.between import mean_variance
+from wickstats.models.batch.layout import BatchLayout, season_values, unit_plants
+from wickstats.models.batch.results import Answers, Judged
+from wickstats.models.batch.strata import answer, joint_p, t_tails
+from wickstats.models.linear.dispersion import PlantScatter, guarded_variances
+from wickstats.models.linear.estimates import Array
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Scale:
+    """Unit variances phi d (S, n); df (S,) or, of each cell's own plants, (S, t)."""
+
+    d: Array
+    phi: Array
+    df: Array
+    own: bool
+
+    def df_of(self, squares: Array, indicators: Array) -> Array:
+        """(S, k) df of the rows whose squared unit weights are ``squares`` (k, n)."""
+        if not self.own:
+            return np.broadcast_to(self.df[:, None], (len(self.df), len(squares)))
+        out = np.empty((len(self.d), len(squares)))
+        for k, square in enumerate(squares):
+            parts = (self.d * square) @ indicators
+            out[:, k] = parts.sum(axis=1) ** 2 / (parts**2 / self.df).sum(axis=1)
+        return out
+
+
+def judge_shares(
+    layout: BatchLayout, alive: ArrayLike, plants: ArrayLike, *, confidence: float = 0.95
+) -> Judged:
+    """Judge shares: ``alive`` (S, n) of ``plants`` (n,) or (S, n), all above zero.
+
+    Raises
+    ------
+    ValueError
+        Where more are alive than there were, or a unit has no plants.
+    """
+    x = season_values(alive, layout.n, "alive")
+    m = unit_plants(plants, x.shape[0], layout.n)
+    if (x < 0.0).any() or (x > m).any():
+        raise ValueError("alive must lie between 0 and plants")
+    cells = np.eye(layout.geometry.n_cells)[layout.geometry.cells]
+    n = m @ cells
+    p = (x @ cells) / np.maximum(n, 1.0)
+    return judge_dispersion(
+        layout, x / m, m, PlantScatter(n, p, p * (1.0 - p), 1.0), confidence=confidence
+    )
+
+
+def judge_restricted_means(
+    layout: BatchLayout,
+    counts: ArrayLike,
+    times: ArrayLike,
+    full_time: float,
+    *,
+    confidence: float = 0.95,
+) -> Judged:
+    """Judge restricted means from ``counts`` (S, n, K) of plants that lived ``times`` (K,).
+
+    Raises
+    ------
+    ValueError
+        For shapes that do not fit, a unit without plants, a full time not above zero.
+    """
+    held, lived = np.asarray(counts, dtype=float), np.asarray(times, dtype=float)
+    if held.ndim != 3 or held.shape[1:] != (layout.n, lived.size):
+        raise ValueError("counts must be seasons x units x times")
+    m = held.sum(axis=2)
+    if not full_time > 0.0 or (m <= 0.0).any():
+        raise ValueError("every unit needs plants, and the full time must be above zero")
+    cells = np.eye(layout.geometry.n_cells)[layout.geometry.cells]
+    by_cell = np.einsum("snk,nt->stk", held, cells, optimize=True)
+    n = by_cell.sum(axis=2)
+    mean = (by_cell @ lived) / np.maximum(n, 1.0)
+    squares = ((lived - mean[:, :, None]) ** 2 * by_cell).sum(axis=2)
+    variance = squares / np.maximum(n, 1.0)
+    variance[variance <= (1e-12 * full_time) ** 2] = 0.0
+    scatter = PlantScatter(n, mean, variance, full_time)
+    return judge_dispersion(layout, (held @ lived) / m, m, scatter, confidence=confidence)
+
+
+def judge_dispersion(
+    layout: BatchLayout,
+    values: ArrayLike,
+    plants: ArrayLike,
+    scatter: PlantScatter,
+    *,
+    confidence: float = 0.95,
+) -> Judged:
+    """Judge unit values (S, n) whose cells' plants scatter as ``scatter``, (S, t) each.
+
+    Raises
+    ------
+    ValueError
+        For shapes that do not fit, or a unit without plants.
+    """
+    y = season_values(values, layout.n)
+    m = unit_plants(plants, y.shape[0], layout.n)
+    g = layout.geometry
+    scales = _scales(layout, y, m, scatter) if g.df else []
+    cells = np.eye(g.n_cells)[g.cells]
+    judged = np.full(y.shape[0], g.df > 0)
+
+    def of_contrast(k: int) -> tuple[Array, Array]:
+        scale, squares = scales[k], layout.contrasts.rows**2
+        return scale.phi[:, None] * (scale.d @ squares.T), scale.df_of(squares, cells)
+
+    def of_mean(k: int) -> tuple[Array, Array]:
+        scale = scales[k]
+        df = scale.df_of(layout.means.rows**2, cells)
+        variance, whole = mean_variance(layout, y, scale.d, scale.phi, df, dispersion=True)
+        # a scale that tells nothing of a season is passed over there
+        return np.where(scale.phi[:, None] > 0.0, variance, 0.0), whole
+
+    contrasts = answer(
+        y @ layout.contrasts.rows.T, layout.contrasts.estimable, judged, of_contrast,
+        len(scales), confidence,
+    )  # fmt: skip
+    means = answer(
+        y @ layout.means.rows.T, layout.means.estimable, judged, of_mean,
+        len(scales) if len(layout.means.rows) else 0, confidence,
+    )  # fmt: skip
+    p_all = np.full(y.shape[0], np.nan)
+    together = np.zeros((0, layout.n)) if layout.test_rows is None else layout.test_rows
+    for scale in scales if together.size else []:
+        squares = np.sum(together**2, axis=0, keepdims=True)
+        phi = np.where(scale.phi > 0.0, scale.phi, np.nan)
+        # what tells nothing is NaN and passed over
+        with np.errstate(divide="ignore", invalid="ignore"):
+            found = joint_p(layout, y, scale.d, phi, scale.df_of(squares, cells)[:, 0])
+        np.fmax(p_all, found, out=p_all)
+    return Judged(
+        _largest_p(contrasts, [of_contrast(k) for k in range(len(scales))]),
+        _largest_p(means, [of_mean(k) for k in range(len(scales) if means.p.size else 0)]),
+        p_all,
+    )
+
+
+def _largest_p(answers: Answers, variances: list[tuple[Array, Array]]) -> Answers:
+    """The same answers with the largest p of all their intervals."""
+    p = answers.p
+    for variance, df in variances:
+        there = answers.judged & (variance > 0.0)
+        t = answers.estimate / np.sqrt(np.where(there, variance, 1.0))
+        p = np.where(there, np.fmax(p, t_tails(t, np.where(there, df, 1.0))), p)
+    return replace(answers, p=p)
+
+
+def _scales(layout: BatchLayout, y: Array, m: Array, scatter: PlantScatter) -> list[_Scale]:
+    """Plants' scales first, as for single seasons."""
+    g = layout.geometry
+    rates = [1.0 / m]
+    if (np.ptp(m, axis=1) > 0.0).any():
+        rates.append(np.broadcast_to((1.0 / m).mean(axis=1, keepdims=True), m.shape))
+    held = y @ layout.residual_basis
+    rss = np.einsum("sj,sj->s", held, held)
+    rounding = 64.0 * np.finfo(float).eps * np.abs(y).max(axis=1)
+    rss = np.where(rss <= layout.n * rounding**2, 0.0, rss)
+    guarded = guarded_variances(scatter, g.counts)[:, g.cells]
+    cell_df = np.maximum(scatter.n - 1.0, 1.0)
+    one = np.ones(len(y))
+    own = [_Scale(guarded * rate, one, cell_df, own=True) for rate in rates]
+    by_units = scatter.variance[:, g.cells]
+    return own + [_units_scale(layout, by_units * rate, rss) for rate in rates]
+
+
+def _units_scale(layout: BatchLayout, d: Array, rss: Array) -> _Scale:
+    g = layout.geometry
+    projector = layout.residual_basis @ layout.residual_basis.T
+    first = d @ np.diag(projector)
+    second = np.einsum("sn,sn->s", d @ (projector * projector), d)
+    equal = np.ptp(d, axis=1) == 0.0
+    first = np.where(equal, g.df * d[:, 0], first)
+    tells = (rss > 0.0) & (first > 1e-12 * d.max(axis=1))
+    safe = np.where(tells, first, 1.0)
+    df = np.where(equal | ~tells, float(g.df), safe**2 / np.where(tells, second, 1.0))
+    return _Scale(d, np.where(tells, rss / safe, 0.0), df, own=False)
