@@ -12,12 +12,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from wickstats.analysis.line import Line
-from wickstats.analysis.sentences import plants_words
+from wickstats.analysis.sentences import plants_words, subject_words
 from wickstats.analysis.strata_line import StrataLine
 from wickstats.analysis.summary import Summary
 from wickstats.analysis.units import Array, IntArray, Units
 from wickstats.analysis.verdict import Better, verdict_of_bound
-from wickstats.core.numbers import number, percent
+from wickstats.core.numbers import confidence_level, number, percent
 from wickstats.core.words import say
 from wickstats.models.lifetimes.intervals import (
     ShareBound,
@@ -153,7 +153,8 @@ def bound_notes(
                 plots=percent(arm.bound.by_plots, 0),
                 rho=number(rho),
                 plants=number(arm.bound.n_eff),
-                confidence=percent(confidence, 0),
+                confidence=confidence_level(confidence),
+                **subject_words(summary),
             )
         )
     return tuple(out)

@@ -27,6 +27,7 @@ from wickstats.analysis.sentences import (
     place,
     plants_words,
     sentence_of,
+    subject_words,
     with_role,
 )
 from wickstats.analysis.strata_line import StrataLine
@@ -107,6 +108,7 @@ def _say(context: Context, summary: Summary, judged: Judged, bound: PairBound | 
             name=bound.name,
             fate=bound.fate,
             limit=bound.words,
+            **subject_words(summary),
         )
     more = ""
     if verdict == CANNOT_TELL:

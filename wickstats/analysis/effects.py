@@ -57,7 +57,7 @@ def absolute_of(judged: Judged, summary: Summary, line: Line) -> Absolute | None
             100.0 * value,
             _within(judged.low, 100.0),
             _within(judged.high, 100.0),
-            say("per 100 planted"),
+            say("per 100 planted" if summary.subjects == "plants" else "per 100 followed"),
         )
     if not summary.log:
         return Absolute(

@@ -11,7 +11,7 @@ from wickstats.analysis.effects import is_plain_pair
 from wickstats.analysis.plan import Contrast, Family
 from wickstats.analysis.sentences import unit_words
 from wickstats.analysis.summary import Summary
-from wickstats.core.numbers import number, percent
+from wickstats.core.numbers import confidence_level, number
 from wickstats.core.responses import Extra
 from wickstats.core.words import say
 from wickstats.models.ratios.extra import (
@@ -112,7 +112,7 @@ def _sentence(
         more=contrast.treatment if more else contrast.versus,
         denominator=summary.denominator,
         value=f"{number(value)}{unit}",
-        confidence=percent(context.confidence, 0),
+        confidence=confidence_level(context.confidence),
         low=number(found.low),
         high=f"{number(found.high)}{unit}",
     )

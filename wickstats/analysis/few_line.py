@@ -15,7 +15,7 @@ from wickstats.analysis.ratio_line import CountsLine, ZeroLine
 from wickstats.analysis.summary import Summary
 from wickstats.analysis.units import Array
 from wickstats.analysis.verdict import verdict_of_bound
-from wickstats.core.numbers import number, p_value, percent
+from wickstats.core.numbers import confidence_level, number, p_value
 from wickstats.core.responses import Redraws
 from wickstats.core.words import say
 from wickstats.models.ratios.few import (
@@ -127,7 +127,7 @@ def few_effect(
         versus=contrast.versus,
         side=say("few at most" if found.high is not None else "few at least"),
         limit=number(limit),
-        confidence=percent(bound.confidence, 0),
+        confidence=confidence_level(bound.confidence),
         unit=context.units.unit_word,
         **words,
     )
@@ -151,10 +151,8 @@ def few_notes(context: Context, summary: Summary, line: Line) -> tuple[str, ...]
                 name=name,
                 bearing=found.bearing,
                 blocks=found.blocks,
-                what=say(
-                    "few blocks" if context.units.pairs is not None else "few units"
-                ),
-                confidence=percent(context.confidence, 0),
+                what=say("few blocks" if context.units.pairs is not None else "few units"),
+                confidence=confidence_level(context.confidence),
                 response=context.response.name,
                 limit=number(found.high),
                 measure=unit,

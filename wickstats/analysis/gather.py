@@ -108,6 +108,7 @@ def _with_bounds(main: Summary | None, bounds: tuple[Summary, ...]) -> Gathered 
 def _survival(response: Response, lives: Lives, units: Units, season: Season) -> Gathered:
     lost = dict(season.lost_plots)
     dated = [shares_at(day, lives, units, lost) for day in days_asked(response, lives)]
+    kind = _followed(season, units)
     last = dated[-1]
     others = [d.main for d in dated[:-1]]
     restricted = restricted_mean(lives, units, lost)
@@ -120,7 +121,18 @@ def _survival(response: Response, lives: Lives, units: Units, season: Season) ->
         runs.append((say("sensitivity worst"), last.worst))
     runs.extend(_other_lives(last.day, lives, units, lost))
     tested = () if score is None else ((say("log-rank score"), score),)
-    return Gathered(last.main, tuple(others), tested, tuple(runs))
+    return Gathered(
+        replace(last.main, subjects=kind),
+        tuple(replace(summary, subjects=kind) for summary in others),
+        tested,
+        tuple((label, replace(summary, subjects=kind)) for label, summary in runs),
+    )
+
+
+def _followed(season: Season, units: Units) -> str:
+    """Plants, or subjects: lifetimes in a trial that says nothing of plants."""
+    planted = season.table("plants") is not None or units.laid_plants.any()
+    return "subjects" if season.days_not_dates and not planted else "plants"
 
 
 def _other_lives(

@@ -9,7 +9,7 @@ from math import exp
 from wickstats.analysis import verdict as v
 from wickstats.analysis.families import Judged
 from wickstats.analysis.summary import Summary
-from wickstats.core.numbers import fixed, number, percent
+from wickstats.core.numbers import confidence_level, fixed, number
 from wickstats.core.words import say
 
 KEYS = {
@@ -81,7 +81,7 @@ def effect_words(judged: Judged, summary: Summary, told: Told) -> str:
         return ""
     if judged.low is None or judged.high is None:
         return say("effect without interval", value=_one(value, summary, told.unit))
-    confidence = percent(told.confidence, 0)
+    confidence = confidence_level(told.confidence)
     if summary.estimand == "share alive":
         low, high = (plants_words(x) for x in (max(judged.low, -1.0), min(judged.high, 1.0)))
         return say(
@@ -90,6 +90,7 @@ def effect_words(judged: Judged, summary: Summary, told: Told) -> str:
             confidence=confidence,
             low=low,
             high=high,
+            **subject_words(summary),
         )
     if summary.log:
         return say(
@@ -110,6 +111,12 @@ def effect_words(judged: Judged, summary: Summary, told: Told) -> str:
     )
 
 
+def subject_words(summary: Summary) -> dict[str, str]:
+    """What was followed, in words: many, one, done (planted or followed)."""
+    kind = summary.subjects
+    return {key: say(f"{kind} {key}") for key in ("many", "one", "done")}
+
+
 def plants_words(difference: float) -> str:
     """A difference of shares as plants of 100."""
     count = round(100.0 * abs(difference))
@@ -123,7 +130,8 @@ def matters_words(matters: float | None, summary: Summary, unit: str) -> str:
     if matters is None:
         return ""
     if summary.estimand == "share alive":
-        return say("matters share", n=_plain(100.0 * matters))
+        many = subject_words(summary)["many"]
+        return say("matters share", n=_plain(100.0 * matters), many=many)
     if summary.log:
         return say("matters ratio", n=_plain(100.0 * (exp(matters) - 1.0)))
     return say("matters difference", n=_plain(matters), unit=unit_words(unit))

@@ -74,6 +74,8 @@ class Summary:
         For the mixed model; None where there are none.
     notes
         Sentences that belong into the cautions.
+    subjects
+        What a share counts: plants, or subjects of another kind.
     """
 
     name: str
@@ -95,6 +97,7 @@ class Summary:
     covariate: Array | None = None
     rows: PlantRows | None = None
     notes: tuple[str, ...] = field(default=())
+    subjects: str = "plants"
 
     def plants_behind(self, laid: IntArray) -> IntArray:
         """(n,) plants behind each value: counted, else as laid out (0 where not known)."""

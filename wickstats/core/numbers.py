@@ -46,10 +46,25 @@ def p_value(value: float | None) -> str:
 
 
 def percent(share: float | None, places: int = 0) -> str:
-    """A share as percent, e.g. "85 %"."""
+    """A share as percent, e.g. "85 %"; "100 %" and "0 %" only where it is exactly that.
+
+    A share so near to all or none that it would round there reads ">99 %" or "<1 %".
+    """
     if share is None:
         return MISSING
+    smallest = 10.0**-places
+    told = round(100.0 * share, places)
+    if 0.0 < share < 1.0 and told >= 100.0:
+        return f">{fixed(100.0 - smallest, places)}\N{NO-BREAK SPACE}%"
+    if 0.0 < share < 1.0 and told <= 0.0:
+        return f"<{fixed(smallest, places)}\N{NO-BREAK SPACE}%"
     return f"{fixed(100 * share, places)}\N{NO-BREAK SPACE}%"
+
+
+def confidence_level(share: float) -> str:
+    """A chosen confidence as percent with the digits it was chosen with, e.g. "99.9 %"."""
+    text = f"{100.0 * share:.6f}".rstrip("0").rstrip(".")
+    return f"{text}\N{NO-BREAK SPACE}%"
 
 
 def interval(low: float | None, high: float | None, digits: int = 3) -> str:

@@ -22,41 +22,54 @@ from wickstats.report.facts import Scene, capped, heads, listed
 
 
 def plants_part(scene: Scene) -> Section:
-    """Return plants and plots planned, planted, analyzed and lost."""
-    account = scene.results.accounting
-    blocks: list[Block] = [
-        Table(
-            say("plants caption"),
-            heads(
-                "treatment",
-                "planned plants",
-                "planted",
-                "analyzed",
-                "planned plots",
-                "analyzed plots",
-                numeric=(1, 2, 3, 4, 5),
-            ),
-            tuple(
-                (
-                    arm.treatment,
-                    str(arm.planned),
-                    str(arm.planted),
-                    str(arm.analyzed),
-                    str(arm.plots_planned),
-                    str(arm.plots_analyzed),
-                )
-                for arm in account.by_treatment
-            ),
-        )
-    ]
+    """Return what was planned, planted (or followed), analyzed and lost.
+
+    Where nothing is recorded plant by plant, plots are told alone.
+    """
+    account, kind = scene.results.accounting, scene.counted
+    blocks: list[Block] = [_counts_table(scene, kind)]
     if account.lost:
-        table = Table(
-            say("lost caption"), heads("plot", "plants", "reason"), _lost_rows(account.lost)
-        )
-        blocks.append(capped(table, "lost.csv"))
+        caption = say("lost caption" if kind == "plants" else f"{kind} lost caption")
+        keys = {
+            "plants": ("plot", "plants", "reason"),
+            "subjects": ("plot", "subjects", "reason"),
+            "plots": ("plot", "reason"),
+        }
+        rows = _lost_rows(account.lost)
+        if kind == "plots":
+            rows = tuple((plot, reason) for plot, _, reason in rows)
+        blocks.append(capped(Table(caption, heads(*keys[kind]), rows), "lost.csv"))
     else:
-        blocks.append(Text(say("plants none lost")))
-    return Section(say("plants title"), tuple(blocks))
+        blocks.append(Text(say(f"{kind} none lost")))
+    return Section(say(f"{kind} title"), tuple(blocks))
+
+
+def _counts_table(scene: Scene, kind: str) -> Table:
+    arms = scene.results.accounting.by_treatment
+    if kind == "plots":
+        return Table(
+            say("plots caption"),
+            heads("treatment", "planned plots", "analyzed plots", numeric=(1, 2)),
+            tuple((a.treatment, str(a.plots_planned), str(a.plots_analyzed)) for a in arms),
+        )
+    keys = ["planned plants", "planted", "analyzed", "planned plots", "analyzed plots"]
+    if kind == "subjects":
+        keys = ["followed", "analyzed", "planned units", "analyzed units"]
+    rows = [
+        (
+            *(() if kind == "subjects" else (str(arm.planned),)),
+            str(arm.planted),
+            str(arm.analyzed),
+            str(arm.plots_planned),
+            str(arm.plots_analyzed),
+        )
+        for arm in arms
+    ]
+    return Table(
+        say(f"{kind} caption"),
+        heads("treatment", *keys, numeric=range(1, len(keys) + 1)),
+        tuple((arm.treatment, *row) for arm, row in zip(arms, rows, strict=True)),
+    )
 
 
 def _lost_rows(lost: Sequence[LostUnit]) -> tuple[tuple[str, ...], ...]:

@@ -60,7 +60,8 @@ def _tried(scene: Scene) -> tuple[Block, ...]:
     plots = sum(arm.plots_planned for arm in scene.results.accounting.by_treatment)
     if scene.results.accounting.planted:
         plants = scene.results.accounting.planted
-        parts.append(say("tried units", plants=plants, units=plots))
+        key = "tried subjects" if scene.counted == "subjects" else "tried units"
+        parts.append(say(key, plants=plants, units=plots))
     elif plots:
         parts.append(say("tried units plain", units=plots))
     if trial.season_start and trial.season_end:
@@ -116,7 +117,8 @@ def _sure(scene: Scene) -> tuple[str, ...]:
         out.append(say("sure no plan"))
     lost = results.accounting.planted - results.accounting.analyzed
     if lost > 0:
-        out.append(say("sure lost", n=lost, planted=results.accounting.planted))
+        key = "sure lost subjects" if scene.counted == "subjects" else "sure lost"
+        out.append(say(key, n=lost, planted=results.accounting.planted))
     if results.queries:
         many = len(results.queries)
         out.append(say("sure query") if many == 1 else say("sure queries", n=many))

@@ -15,6 +15,7 @@ from wickstats.report.facts import (
     headline,
     headline_means,
     listed,
+    of_plants,
     scale_of,
     times,
     title_of,
@@ -40,11 +41,22 @@ def main_picture(scene: Scene, response: ResponseResult, stem: str) -> Picture |
             say("mean words", treatment=arm, value=fixed(100.0 * (last[arm].share or 0.0), 0))
             for arm in arms
         ]
+        plants = of_plants(response)
         return Picture(
             f"{stem}-curves.svg",
-            survival_curves(response.curves, arms, scene.looks, say("axis days")),
-            say("picture survival title"),
-            say("picture survival words", list=listed(words), percent=scene.confidence),
+            survival_curves(
+                response.curves,
+                arms,
+                scene.looks,
+                say("axis days" if plants else "axis days followed"),
+                say("axis alive" if plants else "axis alive followed"),
+            ),
+            say("picture survival title" if plants else "picture followed title"),
+            say(
+                "picture survival words" if plants else "picture followed words",
+                list=listed(words),
+                percent=scene.confidence,
+            ),
         )
     return units_picture(scene, response, stem)
 
@@ -88,7 +100,8 @@ def forest_picture(scene: Scene, response: ResponseResult, stem: str) -> Picture
     rows = tuple(c for c in rows if c.measure == first.measure or c.estimate is None)
     k = scale_of(first)
     if first.measure == "difference":
-        unit = say("per 100 planted") if k == 100.0 else response.measured_in
+        share = "per 100 planted" if of_plants(response) else "per 100 followed"
+        unit = say(share) if k == 100.0 else response.measured_in
         label = say("axis difference more", unit=unit)
     else:
         label = say("axis ratio", what=response.name)

@@ -24,7 +24,15 @@ from wickstats.core.responses import (
 )
 from wickstats.core.words import say
 from wickstats.pages.blocks import Table
-from wickstats.report.facts import Scene, capital, heads, scale_of, times, what_of
+from wickstats.report.facts import (
+    Scene,
+    capital,
+    heads,
+    of_plants,
+    scale_of,
+    times,
+    what_of,
+)
 
 Triple = tuple[Number, Number, Number]
 
@@ -132,15 +140,20 @@ def _means(scene: Scene, response: ResponseResult, what: str, rows: Sequence[Mea
     sizes = column_with_intervals([(e, low, high) for e, low, high in scaled])
     mass = response.measured_in.removesuffix("/L")
     cubic = response.kind == "yield per liter" and mass != response.measured_in
+    plants = any(row.n_plants for row in rows)
     cells: list[tuple[str, ...]] = []
     for row, size in zip(rows, sizes, strict=True):
         bound = f" ({say('one sided')})" if row.bound else ""
         per_cubic = (number(times(row.estimate, 1000.0)),) if cubic else ()
-        count = (degrees(row.df), str(row.n_units), str(row.n_plants))
+        count = (degrees(row.df), str(row.n_units), *((str(row.n_plants),) if plants else ()))
         cells.append((row.treatment + bound, *size, *per_cubic, *count))
     keys = ["treatment", "mean", "interval", "per cubic meter", "df", "units", "plants"]
     if not cubic:
         keys.remove("per cubic meter")
+    if not plants:
+        keys.remove("plants")
+    elif not of_plants(response):
+        keys[-1] = "subjects"
     return Table(
         say("means caption", what=what),
         heads(*keys, numeric=range(1, len(keys)), percent=scene.confidence, mass=mass),
@@ -342,6 +355,12 @@ def units_table(response: ResponseResult) -> Table:
     known = [u.value for u in values if u.value is not None]
     width = (max(known) - min(known)) / 2.0 if known else 1.0
     places = places_for(0.0, width / 5.0) if width > 0 else 3
+    plants = any(u.n_plants for u in values)
+    keys = ["unit", "block", "treatment", "value", "plants", "fitted", "residual"]
+    if not plants:
+        keys.remove("plants")
+    elif not of_plants(response):
+        keys[4] = "subjects"
     return Table(
         say(
             "unit values caption",
@@ -349,23 +368,14 @@ def units_table(response: ResponseResult) -> Table:
             summary=response.unit_summary.name,
             unit=response.unit_summary.measured_in,
         ),
-        heads(
-            "unit",
-            "block",
-            "treatment",
-            "value",
-            "plants",
-            "fitted",
-            "residual",
-            numeric=(3, 4, 5, 6),
-        ),
+        heads(*keys, numeric=range(3, len(keys))),
         tuple(
             (
                 u.unit,
                 u.block or MISSING,
                 u.treatment,
                 fixed(u.value, places),
-                str(u.n_plants),
+                *((str(u.n_plants),) if plants else ()),
                 fixed(u.fitted, places),
                 fixed(u.residual, places),
             )

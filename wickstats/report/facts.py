@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from wickstats.core.numbers import MISSING, percent
+from wickstats.core.numbers import MISSING, confidence_level
 from wickstats.core.responses import Comparison, Mean, ResponseResult
 from wickstats.core.results import Results
 from wickstats.core.words import say
@@ -25,7 +25,15 @@ class Scene:
     @property
     def confidence(self) -> str:
         """The confidence as percent."""
-        return percent(self.results.trial.confidence)
+        return confidence_level(self.results.trial.confidence)
+
+    @property
+    def counted(self) -> str:
+        """What the records count one by one: plants, subjects, or plots only."""
+        account = self.results.accounting
+        if not (account.planned or account.planted or account.analyzed):
+            return "plots"
+        return "plants" if all(map(of_plants, self.results.responses)) else "subjects"
 
     @property
     def reference(self) -> str | None:
@@ -78,7 +86,8 @@ def what_of(row: Mean | Comparison, response: ResponseResult) -> str:
     """Name an estimand: response, estimand, date, unit, inside which level."""
     lasting = row.estimand == "restricted mean survival time"
     if row.estimand == "share alive":
-        what = say("page alive", name=response.name)
+        key = "page alive" if of_plants(response) else "page alive followed"
+        what = say(key, name=response.name)
     elif lasting or not response.measured_in:
         what = f"{response.name}, {row.estimand}"
     else:
@@ -94,6 +103,12 @@ def what_of(row: Mean | Comparison, response: ResponseResult) -> str:
     if denominator:
         what = say("denominator head", what=what, denominator=denominator)
     return what
+
+
+def of_plants(response: ResponseResult) -> bool:
+    """Whether shares alive are those of plants, not of subjects of another kind."""
+    told = say("per 100 followed")
+    return all(c.absolute is None or c.absolute.per != told for c in response.comparisons)
 
 
 def scale_of(row: Mean | Comparison) -> float:

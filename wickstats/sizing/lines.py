@@ -5,7 +5,7 @@ Leans on core.numbers and core.words.
 
 from typing import TYPE_CHECKING
 
-from wickstats.core.numbers import fixed, number, percent
+from wickstats.core.numbers import confidence_level, fixed, number, percent
 from wickstats.core.results import PowerRow
 from wickstats.core.words import say
 
@@ -17,7 +17,7 @@ HEADS = ("response", "comparison", "true difference", "blocks", "chance")
 
 def lines_of(planned: "PowerPlanned") -> list[str]:
     """Return the lines to print."""
-    out = [f"Power of {planned.trial} ({percent(planned.confidence)} confidence)", ""]
+    out = [f"Power of {planned.trial} ({confidence_level(planned.confidence)} confidence)", ""]
     out.extend(headlines(planned))
     if planned.degrees_of_freedom:
         out.extend(["", "Degrees of freedom, before any data"])

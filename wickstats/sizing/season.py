@@ -55,6 +55,10 @@ def next_rows(
         if row.se is None or row.df is None or row.se <= 0 or row.matters is None:
             continue
         matters = float(np.log(row.matters)) if row.measure == "ratio" else row.matters
+        if _bounded(response, row):
+            told = say("next bounded")
+            out.append(_row(row, response, matters, None, target, None, None, "", told))
+            continue
         alpha = (1.0 - confidence) / _family_size(response, row)
         needed = [
             blocks_needed(
@@ -75,6 +79,17 @@ def next_rows(
         why = None if here is not None else say("next beyond", most=MOST_BLOCKS)
         out.append(_row(row, response, matters, here, target, here, upper, note, why))
     return out
+
+
+def _bounded(response: ResponseResult, row: Comparison) -> bool:
+    """Whether a side is one of all lived or all died, whose scatter was not seen."""
+    sides = {row.treatment, row.versus}
+    return any(
+        m.bound is not None
+        and m.treatment in sides
+        and (m.term, m.within, m.estimand, m.at) == (row.term, row.within, row.estimand, row.at)
+        for m in response.means
+    )
 
 
 def _family_size(response: ResponseResult, row: Comparison) -> int:

@@ -98,6 +98,7 @@ ENGLISH = {
     "two strata": "{first} and {last}",
     # effect sizes
     "per 100 planted": "more alive of 100 planted",
+    "per 100 followed": "more alive of 100 followed",
     "per unit": "more{unit}",
     "per unit at mean": "more{unit}, at the mean of {name}",
     # re-randomization
@@ -145,14 +146,14 @@ ENGLISH = {
     ),
     # bounds
     "all lived bound": (
-        "Every plant of {name} lived. That is no proof that none would die: with {confidence} "
-        "confidence at least {limit} of such plants live (counting {plants} independent plants "
-        "at a plot correlation of {rho}); in the worst case, each plot counting once, {plots}."
+        "Every {one} of {name} lived. That is no proof that none would die: with {confidence} "
+        "confidence at least {limit} of such {many} live (counting {plants} independent {many} "
+        "at a plot correlation of {rho}); in the worst case, each unit counting once, {plots}."
     ),
     "all died bound": (
-        "Every plant of {name} died. With {confidence} confidence at most {limit} of such "
-        "plants would live (counting {plants} independent plants at a plot correlation of "
-        "{rho}); in the worst case, each plot counting once, {plots}."
+        "Every {one} of {name} died. With {confidence} confidence at most {limit} of such "
+        "{many} would live (counting {plants} independent {many} at a plot correlation of "
+        "{rho}); in the worst case, each unit counting once, {plots}."
     ),
     # sensitivity runs
     "sensitivity paired": "variance by arm",

@@ -21,6 +21,7 @@ ENGLISH = {
     "tried arms": "We compared {n} ways: {arms}.",
     "tried against": "Each was set against {reference}.",
     "tried units": "{plants} plants stood in {units} plots.",
+    "tried subjects": "{plants} subjects were followed in {units} units.",
     "tried units plain": "{units} plots were compared.",
     "tried season": "The season ran from {start} to {end}.",
     "answer none": "This trial gives no verdict. The numbers below say what was seen.",
@@ -34,6 +35,7 @@ ENGLISH = {
     ),
     "sure no plan": "No plan was written before planting. Take every finding as a hint.",
     "sure lost": "{n} of {planted} plants were not used. The reasons stand below.",
+    "sure lost subjects": "{n} of {planted} subjects were not used. The reasons stand below.",
     "sure query": "One odd entry in the records waits for a check.",
     "sure queries": "{n} odd entries in the records wait for a check.",
     "limits one": (
@@ -54,6 +56,14 @@ ENGLISH = {
     "plants none lost": "Every plant that was planted is in the analysis.",
     "lost caption": "Plants and plots that were planted and are not in the analysis",
     "whole plot lost": "whole plot",
+    "plots title": "Where every plot went",
+    "plots caption": "Plots by treatment",
+    "plots none lost": "Every plot that was laid out is in the analysis.",
+    "plots lost caption": "Plots that were laid out and are not in the analysis",
+    "subjects title": "Where every subject went",
+    "subjects caption": "Subjects and units by treatment",
+    "subjects none lost": "Every subject that was followed is in the analysis.",
+    "subjects lost caption": "Subjects and units that are not in the analysis",
     # responses
     "response title": "{name}: {role} response",
     "picture survival title": "Plants alive over the season",
@@ -65,6 +75,11 @@ ENGLISH = {
     "picture survival words": (
         "Alive of 100 planted at the end: {list}. Shaded bands are {percent} intervals by "
         "plots; the rows below count the plants still under watch."
+    ),
+    "picture followed title": "Share alive over the time followed",
+    "picture followed words": (
+        "Alive of 100 followed at the end: {list}. Shaded bands are {percent} intervals by "
+        "units; the rows below count the subjects still under watch."
     ),
     "picture units words": (
         "Means: {list}. Open marks are single units; the full mark and bar above "
@@ -94,6 +109,8 @@ ENGLISH = {
     "mean words": "{treatment} {value}",
     "mean words interval": "{treatment} {value} ({between})",
     "axis alive": "alive of 100 planted",
+    "axis alive followed": "alive of 100 followed",
+    "axis days followed": "days",
     "axis days": "days since planting",
     "axis delivered": "liters delivered to a unit over the season",
     "axis water": "{denominator}, liters a unit",
@@ -192,6 +209,7 @@ ENGLISH = {
     "role primary": "primary",
     "role secondary": "secondary",
     "role exploratory": "exploratory",
+    "page alive followed": "{name}, alive of 100 followed",
     "page alive": "{name}, alive of 100 planted",
     "page days": "{what}, days",
     "page on date": "{what} on {date}",
@@ -201,6 +219,10 @@ ENGLISH = {
     "head treatment": "Treatment",
     "head planned plants": "Plants planned",
     "head planted": "Planted",
+    "head followed": "Followed",
+    "head subjects": "Subjects",
+    "head planned units": "Units planned",
+    "head analyzed units": "Units analyzed",
     "head analyzed": "Analyzed",
     "head planned plots": "Plots planned",
     "head analyzed plots": "Plots analyzed",

@@ -54,20 +54,27 @@ ENGLISH = {
         "{response}: {effect}."
     ),
     # the effect with its interval
-    "effect share": "{value} plants alive of 100 planted ({confidence} interval: {low} to {high})",
+    "effect share": "{value} {many} alive of 100 {done} ({confidence} interval: {low} to {high})",
     "effect share same": (
-        "as many plants alive of 100 planted ({confidence} interval: {low} to {high})"
+        "as many {many} alive of 100 {done} ({confidence} interval: {low} to {high})"
     ),
-    "effect share one": "{value} plant alive of 100 planted ({confidence} interval: {low} to {high})",
+    "effect share one": "{value} {one} alive of 100 {done} ({confidence} interval: {low} to {high})",
     "effect share bound": (
-        "{value} plants alive of 100 planted; every plant of {name} {fate}, so the difference "
+        "{value} {many} alive of 100 {done}; every {one} of {name} {fate}, so the difference "
         "is only bounded: {limit}"
     ),
+    # what the records followed: plants, or subjects of another kind
+    "plants many": "plants",
+    "plants one": "plant",
+    "plants done": "planted",
+    "subjects many": "subjects",
+    "subjects one": "subject",
+    "subjects done": "followed",
     "fate lived": "lived",
     "fate died": "died",
     "bound at least": "at least {value} plants of 100 in its favor",
     "bound at least against": "at least {value} plants of 100 fewer",
-    "bound not clear": "from {low} to {high} plants of 100",
+    "bound not clear": "from {low} to {high} of 100",
     "n more": "{n} more",
     "n fewer": "{n} fewer",
     "no more": "no more",
@@ -115,7 +122,7 @@ ENGLISH = {
     "verdict no inference": (
         "No verdict on {treatment} against {versus} in {response}: {reason}"
     ),
-    "matters share": "{n} plants of 100",
+    "matters share": "{n} {many} of 100",
     "matters ratio": "{n} %",
     "matters difference": "{n}{unit}",
 }

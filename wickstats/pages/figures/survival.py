@@ -24,9 +24,13 @@ _RIGHT_IN = 1.45
 
 
 def survival_curves(
-    curves: Sequence[CurvePoint], arms: Sequence[str], looks: Mapping[str, Look], days: str
+    curves: Sequence[CurvePoint],
+    arms: Sequence[str],
+    looks: Mapping[str, Look],
+    days: str,
+    alive: str,
 ) -> bytes:
-    """Return the picture of all arms' curves; ``days`` names the time axis."""
+    """Return the picture of all arms' curves; ``days`` and ``alive`` name the axes."""
     groups = {arm: _points(curves, arm) for arm in arms}
     groups = {arm: points for arm, points in groups.items() if points}
     end = max(_end(points) for points in groups.values())
@@ -40,7 +44,7 @@ def survival_curves(
         axes.set_xlim(0.0, end * 1.01)
         axes.set_ylim(0.0, 1.02)
         axes.set_yticks([0.0, 0.25, 0.5, 0.75, 1.0], ["0", "25", "50", "75", "100"])
-        axes.set_ylabel(say("axis alive"))
+        axes.set_ylabel(alive)
         axes.set_xlabel(days)
         axes.grid(axis="y")
         _name_lines(axes, groups, looks, end)

@@ -1,0 +1,183 @@
+"""What the page says follows what was recorded: plants, subjects of another kind, or plots."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from support_page import Element, parse_page
+from support_results import rich_results
+
+import wickstats as ws
+from wickstats.core.numbers import confidence_level, percent
+from wickstats.core.results import Results
+from wickstats.report.write import report_files
+from wickstats.sizing.season import next_rows
+
+OPEN = Path(__file__).resolve().parents[2] / "designs" / "open"
+
+FRUIT = """\
+format: 1
+trial: {id: few-fruits, season: {start: 2025-05-01, end: 2025-09-30}}
+factors:
+  watering: [{name: hand watering, reference: true}, {name: wick}, {name: drip}]
+design: {type: randomized complete block, layout: layout.csv, drawn: elsewhere}
+records: {picks: {file: picks.csv}, water: {file: water.csv}}
+responses:
+  - {name: fruit per liter, kind: yield per liter, yield: fruit, water: applied, better: more}
+  - {name: fruit, kind: yield, column: mass_kg, measured_in: kg, better: more}
+plan:
+  primary: fruit per liter
+  secondary: [fruit]
+  matters: {fruit: {ratio: 1.2}}
+  comparisons:
+    - {factor: watering, compare: each with the reference, adjustment: dunnett}
+"""
+ARMS = {"hand watering": 200.0, "wick": 90.0, "drip": 195.0}
+
+
+@pytest.fixture(scope="module")
+def few(tmp_path_factory: pytest.TempPathFactory) -> Results:
+    """Six blocks; the wick never bears; drip's water is about that of the can."""
+    folder = tmp_path_factory.mktemp("few")
+    layout, picks, water = (
+        ["plot,block,watering"],
+        ["plot,date,mass_kg"],
+        ["plot,date,applied_l"],
+    )
+    for k in range(6):
+        for a, (arm, liters) in enumerate(ARMS.items()):
+            plot = f"p{k + 1}{a}"
+            layout.append(f"{plot},{k + 1},{arm}")
+            kg = 0.0 if arm == "wick" else 5.0 + 0.3 * k + 0.1 * a * (-1) ** k
+            picks.append(f"{plot},2025-08-01,{kg:.3f}")
+            water.append(f"{plot},2025-08-01,{liters + 4 * (-1) ** (k + a // 2) * (k + 1):.2f}")
+    (folder / "trial.yaml").write_text(FRUIT)
+    for name, rows in (("layout", layout), ("picks", picks), ("water", water)):
+        (folder / f"{name}.csv").write_text("\n".join(rows) + "\n")
+    trial = ws.read_trial(folder / "trial.yaml")
+    return ws.analyze(trial, ws.read_records(trial))
+
+
+def page_of(results: Results) -> Element:
+    return parse_page(report_files(results)["report.html"])
+
+
+def opened(name: str) -> Element:
+    trial = ws.read_trial(OPEN / name / "trial.yaml")
+    return page_of(ws.analyze(trial, ws.read_records(trial)))
+
+
+def table_of(page: Element, caption: str) -> Element:
+    return next(t for t in page.all("table") if caption in t.all("caption")[0].text)
+
+
+def cells(table: Element) -> list[list[str]]:
+    return [[c.text for c in row.children] for row in table.all("tbody")[0].all("tr")]
+
+
+def test_a_measurement_without_plants_tells_plots_only() -> None:
+    page = opened("plant-growth")
+    assert "Where every plot went" in page.text
+    assert "Plants planned" not in page.text
+    assert "plants stood in" not in page.text
+    table = table_of(page, "Plots by treatment")
+    assert [row[1:] for row in cells(table)] == [["10", "10"]] * 3
+    for caption in ("Means by treatment", "one number per unit"):
+        heads = [h.text for h in table_of(page, caption).all("thead")[0].all("th")]
+        assert "Plants" not in heads
+    assert "Every plot that was laid out is in the analysis." in page.text
+
+
+def test_subjects_that_are_no_plants_are_not_called_plants() -> None:
+    page = opened("remission")
+    text = page.text.lower()
+    assert "planted" not in text.split("for the reviewer")[0]
+    assert "42 subjects were followed in 42 units." in page.text
+    assert "alive of 100 followed" in page.text
+    assert [row[1] for row in cells(table_of(page, "Subjects and units"))] == ["21", "21"]
+
+
+def test_plants_stay_plants() -> None:
+    page = page_of(rich_results())
+    assert "Where every plant went" in page.text
+    assert "alive of 100 planted" in page.text
+
+
+def test_one_sided_bounds_read_as_such_on_the_page(few: Results) -> None:
+    page = page_of(few)
+    row = next(c for c in few.response("fruit").comparisons if c.treatment == "wick")
+    assert (row.bound, row.verdict) == ("upper", "worse")
+    table = table_of(page, "Comparisons of fruit, total")
+    told = next(r for r in cells(table) if r[0].startswith("wick against"))
+    assert told[2].startswith("no lower limit to ")
+    assert told[5].startswith("no lower limit to ")
+    assert "wick bore in 0 of 6 blocks" in page.text
+    assert "NaN" not in page.text
+
+
+def test_extra_liters_name_their_denominator_and_say_where_they_are_not_defined(
+    few: Results,
+) -> None:
+    table = table_of(page_of(few), "yield for each extra liter of water applied")
+    heads = [h.text for h in table.all("thead")[0].all("th")]
+    assert heads[1] == "More water applied, L a plot"
+    assert heads[3] == "More yield, kg a plot"
+    assert heads[5] == "Yield for each extra liter, kg/L"
+    rows = {row[0]: row for row in cells(table)}
+    assert rows["drip against hand watering"][5:7] == ["—", "—"]
+    assert "covers zero" in table.text or "not defined" in page_of(few).text
+    files = report_files(few)
+    told = files["tables/fruit-per-liter-extra-liters.csv"].decode().splitlines()
+    assert len(told) == 3
+    assert "water applied" in told[1]
+
+
+def test_each_block_left_out_stands_in_a_table_and_a_file(few: Results) -> None:
+    files = report_files(few)
+    table = table_of(parse_page(files["report.html"]), "fruit: every verdict with each block")
+    rows = cells(table)
+    assert len(rows) == 12
+    assert [row[0] for row in rows[::2]] == list("123456")
+    told = files["tables/fruit-left-out.csv"].decode().splitlines()
+    assert len(told) == 13
+    assert told[0].startswith("block,term,name,treatment,versus")
+
+
+def test_no_probability_strictly_between_is_printed_as_all_or_none() -> None:
+    assert percent(0.9962) == ">99\N{NO-BREAK SPACE}%"
+    assert percent(0.99999, 1) == ">99.9\N{NO-BREAK SPACE}%"
+    assert percent(0.0004) == "<1\N{NO-BREAK SPACE}%"
+    assert percent(1.0) == "100\N{NO-BREAK SPACE}%"
+    assert percent(0.0) == "0\N{NO-BREAK SPACE}%"
+    assert percent(0.994) == "99\N{NO-BREAK SPACE}%"
+    assert percent(0.006) == "1\N{NO-BREAK SPACE}%"
+    assert confidence_level(0.999) == "99.9\N{NO-BREAK SPACE}%"
+    assert confidence_level(0.95) == "95\N{NO-BREAK SPACE}%"
+    results = rich_results()
+    power = results.power
+    sure = replace(power, planned=tuple(replace(r, power=0.9999) for r in power.planned))
+    page = page_of(replace(results, power=sure))
+    table = table_of(page, "Before the season")
+    assert {row[4] for row in cells(table)} == {">99\N{NO-BREAK SPACE}%"}
+
+
+def test_blocks_for_the_next_season_are_withheld_where_all_lived() -> None:
+    survival = rich_results().response("survival")
+    asked = {"units": 6, "treatments": 4, "confidence": 0.95, "target": 0.8}
+    open_rows = next_rows(survival, **asked)
+    row = next(c for c in survival.comparisons if c.matters is not None and c.se)
+    means = tuple(
+        replace(m, bound="lower", high=None)
+        if (m.treatment, m.estimand, m.at) == (row.treatment, row.estimand, row.at)
+        else m
+        for m in survival.means
+    )
+    withheld = next_rows(replace(survival, means=means), **asked)
+    before = next(r for r in open_rows if r.comparison == row.name)
+    after = next(r for r in withheld if r.comparison == row.name)
+    assert before.blocks is not None
+    assert after.blocks is None
+    assert "does not show how much its plots differ" in after.not_estimable
+    assert sum(r.blocks is None for r in withheld) == 1 + sum(
+        r.blocks is None for r in open_rows
+    )
