@@ -5,6 +5,7 @@ Leans on context, bounds, families and verdict.
 
 from wickstats.analysis.bounds import PairBound, pair_bound, rho_of
 from wickstats.analysis.context import Context
+from wickstats.analysis.effects import is_plain_pair
 from wickstats.analysis.families import Judged
 from wickstats.analysis.line import Line
 from wickstats.analysis.summary import Summary
@@ -22,7 +23,7 @@ def bound_for(
     context: Context, summary: Summary, judged: Judged, rho: float | None
 ) -> PairBound | None:
     """The bound of a comparison with an arm in which all lived or died."""
-    if rho is None:
+    if rho is None or not is_plain_pair(judged.contrast.weights):
         return None
     return pair_bound(
         judged.contrast.weights,

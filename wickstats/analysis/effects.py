@@ -63,6 +63,8 @@ def absolute_of(judged: Judged, summary: Summary, line: Line) -> Absolute | None
         return Absolute(
             value, judged.low, judged.high, say("per unit", unit=_in(summary.measured_in))
         )
+    if not is_plain_pair(judged.contrast.weights):
+        return None  # a ratio of ratios has no size at one mean
     base = line.mean(side_weights(judged.contrast.weights, sign=-1.0)).estimate
     center = back(base, log=True)
     ratio = reported(value, judged.low, judged.high, log=True)

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from wickstats.analysis.lives import GONE, Lives
+from wickstats.analysis.position import POSITION, placed
 from wickstats.analysis.summaries.sizes import size_summaries
 from wickstats.analysis.summaries.survival import (
     days_asked,
@@ -80,7 +81,15 @@ def gather(
         return Gathered(None, reason=say("kind not analyzed yet", kind=kind))
     if found is None or found.main is None or not found.main.used.any():
         return Gathered(None, reason=say("no data for response", name=response.name))
-    return found
+    if covariate != POSITION:
+        return found
+    layout = season.layout
+    return replace(
+        found,
+        main=placed(found.main, layout, units),
+        others=tuple(placed(summary, layout, units) for summary in found.others),
+        sensitivity=tuple((k, placed(s, layout, units)) for k, s in found.sensitivity),
+    )
 
 
 def _last_is_main(summaries: tuple[Summary, ...]) -> Gathered | None:

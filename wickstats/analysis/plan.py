@@ -12,12 +12,15 @@ import numpy as np
 
 from wickstats.analysis.units import Array, Units
 from wickstats.core.results import PlannedComparison
-from wickstats.design.defaults import comparisons_of, plan_of
-from wickstats.design.trial import Matters, Trial
+from wickstats.core.words import say
+from wickstats.design.defaults import TREND, comparisons_of, plan_of
+from wickstats.design.trial import Factor, Matters, Trial
 from wickstats.models.linear.contrasts import level_contrast
+from wickstats.models.linear.trends import bend, straight_line
 
 MOST_CELLS_IN_PAIRS = 6
 JOIN = " x "
+Row = tuple[str, str, str, Array]  # name, treatment, versus, weights of levels
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -100,6 +103,8 @@ def _families(
 ) -> list[Family]:
     factor = units.factors.index(entry.factor)
     rows = _level_rows(entry, trial, units.levels[factor])
+    if entry.differs_by is not None:
+        return [_differences(entry, trial, units, rows, planned=planned)]
     term = factor_term(units, factor)
     settings: list[tuple[str | None, dict[int, int]]] = [(None, {})]
     if entry.within is not None:
@@ -115,15 +120,48 @@ def _families(
     return out
 
 
-def _level_rows(
-    entry: PlannedComparison, trial: Trial, levels: tuple[str, ...]
-) -> list[tuple[str, str, str, Array]]:
+def _differences(
+    entry: PlannedComparison, trial: Trial, units: Units, rows: list[Row], *, planned: bool
+) -> Family:
+    """How much comparisons of one factor differ between the levels of another."""
+    factor, other = (
+        units.factors.index(entry.factor),
+        units.factors.index(entry.differs_by or ""),
+    )
+    names = units.levels[other]
+    reference = trial.factor(units.factors[other]).reference
+    base = names.index(reference) if reference in names else None
+    pairs = [(j, i) for i in range(len(names)) for j in range(i + 1, len(names))]
+    if base is not None:
+        pairs = [(j, base) for j in range(len(names)) if j != base]
+    contrasts = []
+    for name, _, _, row in rows:
+        inside = [
+            level_contrast(units.shape, factor, row, {other: k}) for k in range(len(names))
+        ]
+        for j, i in pairs:
+            contrasts.append(
+                Contrast(
+                    say("differs name", name=name, high=names[j], low=names[i]),
+                    say("differs at", name=name, level=names[j]),
+                    say("differs at", name=name, level=names[i]),
+                    inside[j] - inside[i],
+                    None,
+                )
+            )
+    term = JOIN.join(units.factors[k] for k in sorted((factor, other)))
+    return Family(term, None, entry.adjustment, planned, tuple(contrasts))
+
+
+def _level_rows(entry: PlannedComparison, trial: Trial, levels: tuple[str, ...]) -> list[Row]:
     eye = np.eye(len(levels))
     if entry.weights is not None:
         row = np.array([float(entry.weights.get(name, 0.0)) for name in levels])
         plus = _together([n for n, w in zip(levels, row, strict=True) if w > 0])
         minus = _together([n for n, w in zip(levels, row, strict=True) if w < 0])
         return [(entry.name, plus, minus, row)]
+    if entry.compare == TREND:
+        return _trend_rows(trial.factor(entry.factor))
     if entry.compare == "each with the reference":
         reference = trial.factor(entry.factor).reference or levels[0]
         base = levels.index(reference)
@@ -137,6 +175,33 @@ def _level_rows(
         for i in range(len(levels))
         for j in range(i + 1, len(levels))
     ]
+
+
+def _trend_rows(factor: Factor) -> list[Row]:
+    """The straight line over the amounts, and with three or more the bend."""
+    amounts = [float(level.amount or 0.0) for level in factor.levels]
+    names = factor.level_names
+    least, most = amounts.index(min(amounts)), amounts.index(max(amounts))
+    ends = {"low": names[least], "high": names[most]}
+    words = {"factor": factor.name, **ends}
+    rows = [
+        (
+            say("trend line", **words),
+            say("trend line end", **ends),
+            say("trend line start", **ends),
+            straight_line(amounts),
+        )
+    ]
+    if len(set(amounts)) > 2:
+        rows.append(
+            (
+                say("trend bend", factor=factor.name),
+                say("trend bend middle"),
+                say("trend bend ends"),
+                bend(amounts),
+            )
+        )
+    return rows
 
 
 def _together(names: list[str]) -> str:
@@ -156,10 +221,10 @@ def _simple_effects(
     entries: tuple[PlannedComparison, ...], trial: Trial, units: Units
 ) -> list[Family]:
     """Of each factor inside each level of each other, where the plan has not asked them."""
-    asked = {(e.factor, e.within) for e in entries if e.weights is None}
-    styles: Mapping[str, PlannedComparison] = {
-        e.factor: e for e in reversed(entries) if e.weights is None
-    }
+    plain = [e for e in entries if e.weights is None and e.differs_by is None]
+    plain = [e for e in plain if e.compare != TREND]
+    asked = {(e.factor, e.within) for e in plain}
+    styles: Mapping[str, PlannedComparison] = {e.factor: e for e in reversed(plain)}
     out: list[Family] = []
     if len(units.factors) != 2:
         return out

@@ -201,12 +201,15 @@ def _unit_summary(units: Units, main: Summary, line: Line) -> UnitSummary:
                 residual=None if k is None else float(residuals[k]),
                 not_estimable=main.reasons[j],
                 **units.places[j],
+                covariate=None
+                if k is None or main.covariate is None
+                else float(main.covariate[j]),
             )
         )
     unit = main.measured_in
     if main.log and main.rule not in ("counts", "zero"):
         unit = f"log({unit})"
-    return UnitSummary(main.name, unit, tuple(values))
+    return UnitSummary(main.name, unit, tuple(values), main.covariate_name)
 
 
 def _disagreement(

@@ -68,8 +68,8 @@ class Summary:
         Whether numbers of plants enter as guard of the standard error.
     counted
         Whether ``plants`` counts plants (not rows about whole plots).
-    covariate
-        (n,) or None.
+    covariate, covariate_name
+        (n,) or None; start size or position.
     rows
         For the mixed model; None where there are none.
     notes
@@ -95,6 +95,7 @@ class Summary:
     guard: bool = True
     counted: bool = False
     covariate: Array | None = None
+    covariate_name: str | None = None
     rows: PlantRows | None = None
     notes: tuple[str, ...] = field(default=())
     subjects: str = "plants"

@@ -37,6 +37,7 @@ class UnitValue:
     column: str | None = None
     row_strip: str | None = None
     column_strip: str | None = None
+    covariate: Number = None  # where the plan names one and it was used
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +47,7 @@ class UnitSummary:
     name: str
     measured_in: str
     values: tuple[UnitValue, ...]
+    covariate: str | None = None  # start size | position
 
 
 @dataclass(frozen=True, slots=True)

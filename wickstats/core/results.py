@@ -29,10 +29,11 @@ class PlannedComparison:
 
     factor: str
     name: str
-    compare: str  # each with the reference | all pairs | weights
+    compare: str  # each with the reference | all pairs | trend over amount | weights
     adjustment: str  # dunnett | tukey | single-step | holm | none
     within: str | None
     weights: Mapping[str, float] | None
+    differs_by: str | None = None  # how much it differs between the levels of that factor
 
 
 @dataclass(frozen=True, slots=True)

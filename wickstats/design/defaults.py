@@ -17,6 +17,7 @@ T = TypeVar("T")
 
 JOIN = " x "
 REFERENCE, PAIRS = "each with the reference", "all pairs"
+TREND = "trend over amount"
 
 # the unit that a column's own name ends in
 _ENDINGS = {
@@ -85,8 +86,9 @@ def comparisons_of(trial: Trial) -> tuple[PlannedComparison, ...]:
     """Return the families of comparisons: the plan's, or the default for every factor.
 
     Default: each with the reference where the factor names one, else all pairs. Each
-    carries its adjustment (dunnett, tukey; none for a single contrast). ``name`` is the
-    entry's name, else words made from factor and compare.
+    carries its adjustment (dunnett, tukey; single-step for trends and differences of
+    differences; none for a single contrast). ``name`` is the entry's name, else words made
+    from factor and compare.
     """
     entries = plan_of(trial).comparisons
     if not entries:
@@ -100,21 +102,48 @@ def _resolve(trial: Trial, entry: ComparisonPlan) -> PlannedComparison:
             factor=entry.factor,
             name=entry.name or _contrast_name(entry.weights),
             compare="weights",
-            adjustment=entry.adjustment or "none",
+            adjustment=entry.adjustment or _joint(_pairs_of(trial, entry.differs_by)),
             within=entry.within,
             weights=dict(entry.weights),
+            differs_by=entry.differs_by,
         )
     reference = trial.factor(entry.factor).reference
     compare = entry.compare or (PAIRS if reference is None else REFERENCE)
-    words = f"each with {reference}" if compare == REFERENCE else PAIRS
+    words = f"each with {reference}" if compare == REFERENCE else compare
+    if entry.differs_by is not None:
+        words = f"{words}, differing by {entry.differs_by}"
+    adjustment = "dunnett" if compare == REFERENCE else "tukey"
+    if compare == TREND or entry.differs_by is not None:
+        own = _contrasts_of(trial, entry.factor, compare)
+        adjustment = _joint(own * _pairs_of(trial, entry.differs_by))
     return PlannedComparison(
         factor=entry.factor,
         name=entry.name or f"{entry.factor}: {words}",
         compare=compare,
-        adjustment=entry.adjustment or ("dunnett" if compare == REFERENCE else "tukey"),
+        adjustment=entry.adjustment or adjustment,
         within=entry.within,
         weights=None,
+        differs_by=entry.differs_by,
     )
+
+
+def _joint(contrasts: int) -> str:
+    return "single-step" if contrasts > 1 else "none"
+
+
+def _contrasts_of(trial: Trial, factor: str, compare: str) -> int:
+    levels = trial.factor(factor).levels
+    if compare == TREND:
+        return min(2, len({level.amount for level in levels}) - 1)
+    return len(levels) - 1 if compare == REFERENCE else len(levels) * (len(levels) - 1) // 2
+
+
+def _pairs_of(trial: Trial, factor: str | None) -> int:
+    """Pairs of levels between which a comparison may differ; one where it is not asked."""
+    if factor is None:
+        return 1
+    reference = trial.factor(factor).reference
+    return _contrasts_of(trial, factor, PAIRS if reference is None else REFERENCE)
 
 
 def _contrast_name(weights: Mapping[str, float]) -> str:

@@ -95,8 +95,6 @@ def _later_plan(trial: Trial) -> Iterator[tuple[Path, str]]:
     plan = trial.plan
     if plan is None:
         return
-    if any(word == "position" for word in plan.covariates.values()):
-        yield ("plan", "covariates"), "position as covariate in a later version"
     if plan.browsing not in ("as seen", "counts as death"):
         yield ("plan", "browsing"), f"{plan.browsing} in a later version"
     if plan.blind:

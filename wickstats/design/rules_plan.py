@@ -4,7 +4,7 @@ Leans on parts.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from wickstats.design.findings import Findings, Path, listing, quote
 from wickstats.design.parts import (
@@ -18,6 +18,7 @@ from wickstats.design.parts import (
 )
 
 REFERENCE, PAIRS = "each with the reference", "all pairs"
+TREND = "trend over amount"
 _CLOSE = 1e-9
 
 
@@ -86,6 +87,10 @@ def _comparison(entry: Values, path: Path, values: Values, out: Findings) -> Non
     if within is not None and (within not in factors or within == factor):
         others = [name for name in factors if name != factor]
         unknown_name(within, (*path, "within"), others, "factor", out)
+    _differs_by(entry, path, factor, factors, out)
+    if entry.get("compare") == TREND:
+        _trend(entry, path, factor, values, out)
+        return
     if "weights" in entry:
         _weights(entry, path, factors[factor], out)
     else:
@@ -106,6 +111,56 @@ def _entry_once(i: int, entries: Sequence[Values], out: Findings) -> None:
             found=f"the comparisons of entry {first + 1} again",
             expected="each family of comparisons once",
             fix="take one of the two out",
+        )
+
+
+def _differs_by(
+    entry: Values, path: Path, factor: str, factors: Iterable[str], out: Findings
+) -> None:
+    other = entry.get("differs_by")
+    if other is None:
+        return
+    others = [name for name in factors if name != factor]
+    if other not in others:
+        unknown_name(other, (*path, "differs_by"), others, "factor", out)
+    if "within" in entry:
+        out.add(
+            (*path, "differs_by"),
+            "contradiction",
+            found="within and differs_by in one entry",
+            expected="within (in each level) or differs_by (between the levels)",
+            fix="make two entries of it",
+            on_key=True,
+        )
+    if entry.get("adjustment") in ("dunnett", "tukey"):
+        out.add(
+            (*path, "adjustment"),
+            "contradiction",
+            found=f"{entry['adjustment']} for differences of differences",
+            expected="single-step, holm or none",
+            fix="write single-step",
+        )
+
+
+def _trend(entry: Values, path: Path, factor: str, values: Values, out: Findings) -> None:
+    """A trend needs an amount at every level, and no adjustment for means."""
+    given: Values = next((f for f in values.get("factors", ()) if f.get("name") == factor), {})
+    amounts = [(level or {}).get("amount") for level in given.get("levels", ())]
+    if any(amount is None for amount in amounts) or len(set(amounts)) < 2:
+        out.add(
+            (*path, "compare"),
+            "contradiction",
+            found=f"{TREND}, but the levels of {factor} have no amounts, or all the same",
+            expected="an amount at every level, at least two of them different",
+            fix="write the levels as {name: 2 L, amount: 2}",
+        )
+    if entry.get("adjustment") in ("dunnett", "tukey"):
+        out.add(
+            (*path, "adjustment"),
+            "contradiction",
+            found=f"{entry['adjustment']} for {TREND}",
+            expected="single-step, holm or none",
+            fix="write single-step",
         )
 
 

@@ -204,14 +204,19 @@ class Response(Value):
 
 
 class ComparisonPlan(Value):
-    """One family of comparisons in words, or one named contrast by weights."""
+    """One family of comparisons in words, or one named contrast by weights.
+
+    ``within``: in each level of that factor; ``differs_by``: how much the comparison
+    differs between the levels of that factor.
+    """
 
     factor: str
     name: str | None = None
-    compare: Literal["each with the reference", "all pairs"] | None = None
+    compare: Literal["each with the reference", "all pairs", "trend over amount"] | None = None
     weights: dict[str, float] | None = None
     adjustment: Literal["dunnett", "tukey", "single-step", "holm", "none"] | None = None
     within: str | None = None
+    differs_by: str | None = None
 
 
 class Matters(Value):

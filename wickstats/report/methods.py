@@ -14,7 +14,7 @@ def methods_used(results: Results) -> tuple[str, ...]:
     """Return the sentences of the methods that these results rest on."""
     comparisons = [c for r in results.responses for c in r.comparisons]
     every = [*comparisons, *(c for r in results.responses for c in r.sensitivity)]
-    keys = ["method unit", "method strata"]
+    keys = ["method unit", "method strata", *_designs(results)]
     keys += [
         k
         for rule in ("dispersion", "paired")
@@ -42,10 +42,27 @@ def methods_used(results: Results) -> tuple[str, ...]:
     if results.second_engine:
         keys.append("method second")
     sentences = [say(key) for key in keys]
+    for covariate in ("start size", "position"):
+        names = [r.name for r in results.responses if r.unit_summary.covariate == covariate]
+        if names:
+            sentences.append(say(f"method {covariate}", names=", ".join(names)))
     logs = [r.name for r in results.responses if r.model_scale == "log"]
     if logs:
         sentences.append(say("method log", names=", ".join(logs)))
     return tuple(sentences)
+
+
+def _designs(results: Results) -> Iterator[str]:
+    """What the type of the design and the plan add."""
+    kind = results.layout.type
+    if kind in ("Latin square", "row-column"):
+        yield "method rows and columns"
+    if kind == "incomplete block":
+        yield "method incomplete blocks"
+    if kind in ("split-plot", "strip-plot"):
+        yield "method several strata"
+    if any(c.compare == "trend over amount" for c in results.trial.comparisons):
+        yield "method trend"
 
 
 def _mixed(results: Results) -> Iterator[str]:

@@ -92,6 +92,7 @@ def _sizes(
         measured_in=measured_in_of(response),
         log=log,
         covariate=cov,
+        covariate_name=None if cov is None else "start size",
         rows=_rows(plant_values, plant_units),
         notes=tuple(notes),
     )
@@ -149,10 +150,8 @@ def _covariate(
     log: bool,
 ) -> tuple[Array | None, tuple[str, ...]]:
     """Mean starting size of the plants measured, by unit; or why it is not used."""
-    if asked is None:
+    if asked != "start size":  # position is added to whatever the summary is
         return None, ()
-    if asked != "start size":
-        return None, (say("covariate not used", name=asked),)
     sizes = start_sizes(season, units, response)
     known = np.array([sizes.get(name, np.nan) for name in held.who], dtype=float)
     if log:

@@ -51,7 +51,24 @@ ENGLISH = {
     ),
     "not above zero": ("values not above zero, which have no logarithm and are left out: {n}"),
     "no slope": "plants measured on one date only, which have no slope: {n}",
-    "covariate not used": "the covariate {name} is not used yet",
+    "position all alike": "all units have the same position, so it is not used as covariate",
+    "position not with the rule": (
+        "position as covariate goes with the analysis by strata only, so it is not used here"
+    ),
+    "position in several strata": (
+        "position as covariate is not used where several strata hold treatments"
+    ),
+    "position in the design": (
+        "rows and columns are in the analysis already, so position is not used as covariate"
+    ),
+    "trend line": "{factor} from {low} to {high}, straight line",
+    "trend line end": "{high} on the straight line",
+    "trend line start": "{low} on the straight line",
+    "trend bend": "{factor}, bend in the middle",
+    "trend bend middle": "the middle of the range",
+    "trend bend ends": "the line between its ends",
+    "differs name": "{name}: {high} against {low}",
+    "differs at": "{name} in {level}",
     "start size not known": (
         "starting sizes are not known in every unit, so the planned covariate is not used"
     ),
