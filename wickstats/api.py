@@ -113,17 +113,27 @@ def write_report(results: Results, folder: str | Path) -> Path:
     return write(results, Path(folder))
 
 
-def power(trial: Trial) -> "PowerPlanned":
+def power(trial: Trial, *, past: "str | Path | None" = None) -> "PowerPlanned":
     """Power, smallest detectable difference and blocks needed, before planting.
+
+    Parameters
+    ----------
+    trial
+        A checked trial.
+    past
+        A past season's report folder: its variances are used, with their uncertainty.
 
     Raises
     ------
     AnalysisError
         Where the trial file holds no assumptions to reckon with, in words.
+    ReportError
+        Where the past report cannot be read, or does not fit this trial.
     """
+    from wickstats.road.past import read_past
     from wickstats.sizing.plan import plan_power
 
-    return plan_power(trial)
+    return plan_power(trial, None if past is None else read_past(Path(past)))
 
 
 def audit(folder: str | Path, *, against: str | Path | None = None) -> "Audit":

@@ -3,6 +3,7 @@
 Leans on core.numbers and core.words.
 """
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from wickstats.core.numbers import confidence_level, fixed, number, percent
@@ -10,14 +11,28 @@ from wickstats.core.results import PowerRow
 from wickstats.core.words import say
 
 if TYPE_CHECKING:
+    from wickstats.sizing.from_past import PastPower, PastRow
     from wickstats.sizing.plan import PowerPlanned
 
+PAST_HEADS = (
+    "comparison",
+    "what matters",
+    "chance",
+    "upper",
+    "assurance",
+    "smallest",
+    "upper",
+    "needed",
+    "upper",
+)
 HEADS = ("response", "comparison", "true difference", "blocks", "chance")
 
 
 def lines_of(planned: "PowerPlanned") -> list[str]:
     """Return the lines to print."""
     out = [f"Power of {planned.trial} ({confidence_level(planned.confidence)} confidence)", ""]
+    if planned.past is not None:
+        out.extend([*past_lines(planned, planned.past), ""])
     out.extend(headlines(planned))
     if planned.degrees_of_freedom:
         out.extend(["", "Degrees of freedom, before any data"])
@@ -37,6 +52,69 @@ def lines_of(planned: "PowerPlanned") -> list[str]:
     if planned.notes:
         out.extend(["", *planned.notes])
     return out
+
+
+def past_lines(planned: "PowerPlanned", past: "PastPower") -> list[str]:
+    """What a past season's variances give: sentences, then a table a response."""
+    out = [say("past heading", trial=past.trial, digest=past.sha256[:12]), ""]
+    first = planned.primary or (past.rows[0].response if past.rows else None)
+    out.extend(
+        say(
+            "past headline",
+            blocks=fixed(row.blocks, 0),
+            replicates=planned.word,
+            trial=past.trial,
+            power=_chance(row.power),
+            comparison=row.comparison,
+            response=row.response,
+            matters=_size(row, row.difference),
+            assurance=_chance(row.assurance),
+        )
+        for row in past.rows
+        if row.response == first and row.power is not None and row.assurance is not None
+    )
+    for response in dict.fromkeys(row.response for row in past.rows):
+        rows = [row for row in past.rows if row.response == response]
+        out.extend(
+            [
+                "",
+                say(
+                    "past spread",
+                    response=response,
+                    sd=number(rows[0].sd),
+                    upper=number(rows[0].sd_upper),
+                    df=number(rows[0].df),
+                ),
+                *_columns([PAST_HEADS, *(_past_cells(row) for row in rows)], left=1),
+            ]
+        )
+        out.extend("  " + why for why in dict.fromkeys(r.not_estimable for r in rows) if why)
+        out.append("  " + rows[0].note)
+    return [*out, "", say("past legend"), *past.notes]
+
+
+def _past_cells(row: "PastRow") -> tuple[str, ...]:
+    return (
+        row.comparison,
+        _size(row, row.difference),
+        percent(row.power),
+        percent(row.power_upper),
+        percent(row.assurance),
+        _size(row, row.detectable),
+        _size(row, row.detectable_upper),
+        _needed(row, row.blocks_needed),
+        _needed(row, row.blocks_needed_upper),
+    )
+
+
+def _size(row: "PastRow", value: float | None) -> str:
+    return ("x " if row.measure == "ratio" and value is not None else "") + number(value)
+
+
+def _needed(row: "PastRow", blocks: float | None) -> str:
+    if row.difference is None:
+        return fixed(None, 0)
+    return "too many" if blocks is None else fixed(blocks, 0)
 
 
 def headlines(planned: "PowerPlanned") -> list[str]:
@@ -82,7 +160,7 @@ def _chance(power: float) -> str:
 
 
 def _table(rows: list[PowerRow], word: str) -> list[str]:
-    cells = [(HEADS[0], HEADS[1], HEADS[2], word, HEADS[4])]
+    cells: list[tuple[str, ...]] = [(HEADS[0], HEADS[1], HEADS[2], word, HEADS[4])]
     for row in rows:
         sign = "x " if row.measure == "ratio" else ""
         blocks = "too many" if row.blocks is None else fixed(row.blocks, 0)
@@ -95,11 +173,16 @@ def _table(rows: list[PowerRow], word: str) -> list[str]:
                 percent(row.power),
             )
         )
-    widths = [max(len(line[k]) for line in cells) for k in range(5)]
+    return _columns(cells, left=2)
+
+
+def _columns(cells: Sequence[tuple[str, ...]], *, left: int) -> list[str]:
+    """Cells under their heads; the first ``left`` columns are text."""
+    widths = [max(len(line[k]) for line in cells) for k in range(len(cells[0]))]
     return [
         "  "
         + "  ".join(
-            text.ljust(width) if k < 2 else text.rjust(width)
+            text.ljust(width) if k < left else text.rjust(width)
             for k, (text, width) in enumerate(zip(line, widths, strict=True))
         )
         for line in cells

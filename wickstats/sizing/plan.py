@@ -21,6 +21,8 @@ from wickstats.layout.randomize import randomize
 from wickstats.layout.read import read_layout
 from wickstats.layout.structure import degrees
 from wickstats.sizing.assumed import Expected, expected
+from wickstats.sizing.from_past import PastPower, past_power
+from wickstats.sizing.past import PastSeason
 from wickstats.sizing.plots import Sizes, sizes_of, with_sizes
 from wickstats.sizing.reckon import (
     MOST_BLOCKS,
@@ -57,6 +59,8 @@ class PowerPlanned:
         ``note`` says which of the three was solved for, and how exact it is.
     notes
         What could not be reckoned, and why.
+    past
+        The same with a past season's variances, where one is given.
     """
 
     trial: str
@@ -68,6 +72,7 @@ class PowerPlanned:
     degrees_of_freedom: tuple[StratumDf, ...]
     rows: tuple[PowerRow, ...]
     notes: tuple[str, ...]
+    past: PastPower | None = None
 
     def lines(self) -> list[str]:
         """Plain text: sentences first, then the numbers."""
@@ -76,13 +81,20 @@ class PowerPlanned:
         return lines_of(self)
 
 
-def plan_power(trial: Trial) -> PowerPlanned:
+def plan_power(trial: Trial, past: PastSeason | None = None) -> PowerPlanned:
     """Reckon the power of every planned comparison.
+
+    Parameters
+    ----------
+    past
+        A past season whose variances are used, beside the file's assumptions if it has any.
 
     Raises
     ------
     AnalysisError
         Where neither assumptions nor a layout give anything to reckon.
+    ReportError
+        Where the past season cannot be used for this trial.
     """
     layout = _layout(trial)
     trial = with_sizes(trial, layout)
@@ -90,14 +102,17 @@ def plan_power(trial: Trial) -> PowerPlanned:
     target = trial.power.target if trial.power else 0.8
     rows: list[PowerRow] = []
     notes: list[str] = []
-    if trial.power is None:
+    again: PastPower | None = None
+    if trial.power is None and past is None:
         notes.append(say("power no plan"))
     if isinstance(sizes, str):
         notes.append(sizes)
-    elif layout is not None and trial.power is not None:
+    elif layout is not None:
         families = [f for f in families_of(trial, lay_out_units(trial, layout)) if f.planned]
-        for response in trial.responses:
+        for response in trial.responses if trial.power is not None else ():
             _response_rows(trial, response, sizes, families, target, rows, notes)
+        if past is not None:
+            again = past_power(trial, past, sizes, families, target)
     if layout is not None and (bare := strata_without_error(degrees(layout))):
         word = "blocks" if isinstance(sizes, str) else sizes.word
         notes.append(say("no error power", strata=", ".join(bare), word=word))
@@ -113,6 +128,7 @@ def plan_power(trial: Trial) -> PowerPlanned:
         degrees_of_freedom=() if layout is None else degrees(layout),
         rows=tuple(rows),
         notes=tuple(notes),
+        past=again,
     )
 
 

@@ -71,4 +71,40 @@ ENGLISH = {
     ),
     "next upper": "upper: at the one-sided 80 % upper limit of the variance",
     "next beyond": "more than {most} blocks would be needed",
+    "past heading": "From the season of {trial} (results.json {digest})",
+    "past headline": (
+        "With {blocks} {replicates} and plots that differ as they did in {trial}, this trial has "
+        "a chance of {power} to show {comparison} in {response} where the true difference is "
+        "what matters ({matters}); {assurance} averaged over what that season leaves open."
+    ),
+    "past spread": (
+        "{response}: a unit's value had an SD of {sd} on the model's scale ({df} degrees of "
+        "freedom); its one-sided 80 % upper limit is {upper}."
+    ),
+    "past legend": (
+        "chance: for a true difference of what matters, never the one observed. upper: at the "
+        "one-sided 80 % upper limit of the variance. assurance: the chance averaged over what "
+        "the past season says about the variance (scaled inverse chi-square)."
+    ),
+    "past note": "exact under normal errors (noncentral t) at each variance",
+    "past note shares": (
+        "approximate: binomial variance at the past shares times the past dispersion, not taken "
+        "below one"
+    ),
+    "past no matters": (
+        "the plan does not say what difference in {response} matters; add it under plan.matters"
+    ),
+    "past no units": "{response}: the past report holds too few units to size from",
+    "past no error": "{response}: the past report leaves no scatter between units to size from",
+    "past zeros": (
+        "{response}: the past season had zeros, so that its variance on the log scale is not "
+        "known"
+    ),
+    "past strata": (
+        "{response}: the past season has several error strata and no complete table of them"
+    ),
+    "past changed": (
+        "files of the past report are not the ones that its manifest lists ({files}); audit it"
+    ),
+    "past simulated": "the past report is a simulation, not a season",
 }
