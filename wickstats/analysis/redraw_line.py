@@ -26,6 +26,7 @@ from wickstats.models.redraw.moves import (
     arrays_move,
     blocks_move,
     relabelings,
+    replicates_move,
     singles,
 )
 from wickstats.models.redraw.pairs import redraw_pair
@@ -185,7 +186,10 @@ class Redrawer:
                 return None
             steps.extend(moved)
         elif self.design == "incomplete block" and units.block_codes is not None:
-            steps.extend(blocks_move(units.block_codes, _ground(units, "replicate")))
+            replicates = _ground(units, "replicate")
+            if replicates is not None:
+                steps.extend(replicates_move(units.block_codes, replicates))
+            steps.extend(blocks_move(units.block_codes, replicates))
             steps.extend(singles(units.block_codes))
         else:
             codes = units.block_codes
@@ -306,6 +310,11 @@ def redrawer_for(
     """Set up re-randomization of one summary; ``allowed`` takes codes by unit."""
     stream = f"redraws:{response}:{summary.estimand}:{summary.at or ''}"
     barred = barred_because(units)
+    kept = allowed is None or (
+        not units.is_split and np.asarray(allowed(units.cells[None, :]), dtype=bool).all()
+    )
+    if barred is None and not kept:
+        barred = say("redraw keep broken")
     return Redrawer(units, summary, design, seed, stream, barred, allowed)
 
 

@@ -4,9 +4,11 @@ Leans on every other module of this package but season.
 """
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
+from wickstats.analysis.as_treated import AsTreated, as_treated
 from wickstats.analysis.bounds import bound_notes
 from wickstats.analysis.cautions import cautions_of
 from wickstats.analysis.checks import checks_of
@@ -59,14 +61,20 @@ def analyze_response(
     means = mean_rows(context, main, line, rho=rho)
     other_means, other_comparisons = _others(context, gathered)
     paired = _paired(context, main, line)
-    sensitivity = (*paired, *_runs(context, gathered))
+    treated = as_treated(context.units, season)
+    sensitivity = (*paired, *_runs(context, gathered), *_as_treated(context, main, treated))
     if context.response.kind == "growth" and lives is not None and not season.days_not_dates:
         sensitivity = (*sensitivity, *rank_comparisons(context, season, lives))
     cautions = cautions_of(context, main, line, comparisons, lives, season)
     if rho is not None:
         notes = bound_notes(main, context.units, rho=rho, confidence=context.confidence)
         cautions = (*cautions, *notes)
-    cautions = (*cautions, *few_notes(context, main, line), *_disagreement(comparisons, tests))
+    cautions = (
+        *cautions,
+        *treated.notes,
+        *few_notes(context, main, line),
+        *_disagreement(comparisons, tests),
+    )
     left_out = left_out_rows(context, main)
     curves: tuple[CurvePoint, ...] = ()
     if context.response.kind == "survival" and lives is not None:
@@ -171,6 +179,17 @@ def _runs(context: Context, gathered: Gathered) -> tuple[Comparison, ...]:
         for _, line in _fitted(context, (summary,)):
             out.extend(compare(context, summary, line, with_verdict=False, label=label))
     return tuple(out)
+
+
+def _as_treated(context: Context, main: Summary, treated: AsTreated) -> tuple[Comparison, ...]:
+    """The same comparison with the treatments that were given."""
+    if treated.units is None:
+        return ()
+    line = fit_line(treated.units, main, context.confidence, by_arm=context.by_arm)
+    if line is None:
+        return ()
+    moved = replace(context, units=treated.units)
+    return compare(moved, main, line, with_verdict=False, label=say("sensitivity as treated"))
 
 
 def _factor_levels(context: Context) -> tuple[tuple[str, int], ...]:

@@ -22,6 +22,7 @@ from wickstats.core.results import Accounting, Deviation, TrialFacts, WaterUnit
 from wickstats.core.words import say
 from wickstats.design.defaults import better_of, measured_in_of, plan_of, role_of
 from wickstats.design.trial import Response, Trial
+from wickstats.layout.allowed import allowed
 from wickstats.layout.plots import Layout
 from wickstats.records.season import Season
 
@@ -130,6 +131,7 @@ def _context(
         design=layout.type,
         measured_in=measured_in,
         survival_gap=gaps,
+        allowed=allowed(trial, layout),
     )
 
 

@@ -148,3 +148,65 @@ def test_position_is_walking_order_where_columns_are_not_known():
     given = {u.unit: u.covariate for u in found.unit_summary.values}
     assert [given[f"p{i}-0"] for i in range(3)] == [-1.0, 0.0, 1.0]
     assert found.comparisons[0].not_estimable
+
+
+def wrong(plot, note, plant=None):
+    return {
+        "events": pd.DataFrame(
+            [
+                {
+                    "date": pd.Timestamp("2025-05-01"),
+                    "plot": plot,
+                    "reservoir": None,
+                    "plant": plant,
+                    "what": "wrong treatment",
+                    "note": note,
+                }
+            ]
+        )
+    }
+
+
+def test_as_treated_stands_beside_as_randomized():
+    values = np.array([[1.0, 2.0, 3.0], [2.0, 3.5, 4.0], [9.0, 8.0, 7.0]])
+    arms = [factor("arm", ["wick", "gravity wick", "hand"], "hand")]
+    cells = [{"arm": name} for name in ("wick", "gravity wick", "hand")]
+    told = wrong("p0-1", "got the Gravity wick, not the wick")
+    found = blocks_of(cells, values, factors=arms, tables=told)
+    plain = blocks_of(cells, values, factors=arms)
+    assert [c.estimate for c in found.comparisons] == [c.estimate for c in plain.comparisons]
+    rows = {c.name: c for c in found.sensitivity if "as treated" in c.name}
+    assert set(rows) == {
+        "wick against hand (as treated)",
+        "gravity wick against hand (as treated)",
+    }
+    # least squares with unit p0-1 labelled gravity wick
+    import statsmodels.api as sm
+
+    arm = np.array([[0, 1, 0], [1, 1, 1], [2, 2, 2]]).ravel()
+    block = np.tile(np.arange(3), 3)
+    x = np.column_stack([np.eye(3)[arm], np.eye(3)[block][:, 1:]])
+    fit = sm.OLS(values.ravel(), x).fit()
+    row = rows["gravity wick against hand (as treated)"]
+    assert row.estimate == pytest.approx(fit.params[1] - fit.params[2])
+    assert row.verdict is None
+    assert any(
+        "p0-1 was given gravity wick in place of wick" in text for text in found.cautions
+    )
+
+
+@pytest.mark.parametrize(
+    ("note", "plant", "words"),
+    [
+        ("", None, "does not name just one"),
+        ("wick or gravity wick", None, "does not name just one"),
+        ("the wick again", "3", "part of a unit"),
+    ],
+)
+def test_as_treated_needs_one_name_for_the_whole_unit(note, plant, words):
+    values = np.arange(9.0).reshape(3, 3) ** 2
+    arms = [factor("arm", ["wick", "gravity wick", "hand"], "hand")]
+    cells = [{"arm": name} for name in ("wick", "gravity wick", "hand")]
+    found = blocks_of(cells, values, factors=arms, tables=wrong("p2-0", note, plant))
+    assert not any("as treated" in c.name for c in found.sensitivity)
+    assert any(words in text for text in found.cautions)

@@ -130,6 +130,10 @@ ENGLISH = {
         "the units do not stand in full rows and columns, each with its treatments once, so "
         "no other layout of the kind can be drawn"
     ),
+    "redraw keep broken": (
+        "the layout does not keep the restrictions that the trial file names, so the layouts "
+        "that were possible are not known"
+    ),
     "redraw term only": (
         "in this design the labels of two treatments cannot be moved alone; see their term"
     ),
@@ -174,6 +178,19 @@ ENGLISH = {
     ),
     # sensitivity runs
     "sensitivity paired": "variance by arm",
+    "sensitivity as treated": "as treated",
+    "as treated done": (
+        "{where} was given {given} in place of {laid}: the analysis is as randomized; the "
+        "comparison as treated stands beside it."
+    ),
+    "as treated unclear": (
+        "{where} was given a wrong treatment, but the note of the event does not name just one "
+        "other treatment: write its name there, and the comparison as treated stands beside."
+    ),
+    "as treated part": (
+        "{where}: a wrong treatment of a part of a unit does not move the unit; the analysis is "
+        "as randomized."
+    ),
     "sensitivity best": "plants not seen counted alive",
     "sensitivity worst": "plants not seen counted dead",
     "sensitivity gone dead": "plants not found counted dead",

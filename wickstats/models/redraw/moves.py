@@ -104,9 +104,25 @@ def blocks_move(blocks: IntArray, within: IntArray | None = None) -> list[Moves]
     return out
 
 
+def replicates_move(blocks: IntArray, replicates: IntArray) -> list[Moves]:
+    """Replicates change places as wholes, block for block, where all are built alike."""
+    spots, sizes = [], []
+    for replicate in np.unique(replicates):
+        inside = np.flatnonzero(replicates == replicate)
+        order = np.argsort(blocks[inside], kind="stable")
+        spots.append(inside[order])
+        sizes.append(tuple(np.unique(blocks[inside], return_counts=True)[1].tolist()))
+    alike = len(set(sizes)) == 1 and len(spots) > 1
+    return [Moves(np.array(spots))] if alike else []
+
+
 def arrays_move(rows: IntArray, columns: IntArray, arrays: IntArray) -> list[Moves] | None:
-    """Rows and columns of each array change places; None where an array has holes."""
+    """Rows and columns of each array change places; None where an array has holes.
+
+    Arrays of one shape change places as wholes first.
+    """
     out: list[Moves] = []
+    tables: list[IntArray] = []
     for array in np.unique(arrays):
         spots = np.flatnonzero(arrays == array)
         r = np.unique(rows[spots], return_inverse=True)[1].reshape(-1)
@@ -117,6 +133,9 @@ def arrays_move(rows: IntArray, columns: IntArray, arrays: IntArray) -> list[Mov
         if spots.size != height * width or (table < 0).any():
             return None
         out.extend(Moves(part) for part in (table, table.T.copy()) if len(part) > 1)
+        tables.append(table)
+    if len(tables) > 1 and len({table.shape for table in tables}) == 1:
+        out.insert(0, Moves(np.array([table.reshape(-1) for table in tables])))
     return out
 
 
