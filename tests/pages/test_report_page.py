@@ -12,10 +12,12 @@ import pytest
 from support_page import Element, contrast, grade, parse_page
 from support_results import ARMS, LOST_UNIT, hostile_results, rich_results
 
+from wickstats.analysis.verdict import verdict_of
 from wickstats.core.results import Results
-from wickstats.core.words import say
+from wickstats.core.words import CATALOG, say
 from wickstats.pages.figures.palette import looks
 from wickstats.pages.style import COLORS, TEXT_ON
+from wickstats.report.advisor import answer_line
 from wickstats.report.write import report_files, write_report
 
 POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
@@ -175,8 +177,52 @@ def test_the_verdicts_of_the_primary_response_come_first(page: Element) -> None:
     notes = [
         p.text for p in _advisor(page).all("p") if "verdict" in p.attributes.get("class", "")
     ]
-    expected = [c.sentence for c in rich_results().response("survival").comparisons]
+    survival = rich_results().response("survival")
+    expected = [answer_line(c, survival) for c in survival.comparisons]
     assert notes[:3] == expected
+    assert all(len(line.split()) <= 20 for line in expected)
+    full = [
+        p.text for p in page.all("p") if p.text in {c.sentence for c in survival.comparisons}
+    ]
+    assert len(full) == 3
+
+
+def test_answer_lines_tell_verdict_number_and_range() -> None:
+    results = rich_results()
+    row = results.response("survival").comparisons[0]
+    told = replace(row, estimate=0.3249, low_adjusted=0.086, high_adjusted=0.544)
+    line = answer_line(replace(told, verdict="better"), results.response("survival"))
+    assert line == (
+        f"{row.treatment[:1].upper()}{row.treatment[1:]} did better than {row.versus}: "
+        "32 more of 100 plants alive (9 more to 54 more)."
+    )
+    ratio = replace(
+        told,
+        measure="ratio",
+        estimand="total",
+        estimate=0.86,
+        low_adjusted=0.71,
+        high_adjusted=1.04,
+        verdict="cannot tell",
+    )
+    line = answer_line(ratio, results.response("survival"))
+    assert line.endswith("we cannot tell; 0.86 times as much (0.71 to 1.04).")
+    bounded = replace(ratio, low_adjusted=None, bound="upper", verdict="worse")
+    line = answer_line(bounded, results.response("survival"))
+    assert line.endswith("at most 1.04 times as much.")
+    assert "no verdict" in answer_line(
+        replace(told, verdict=None), results.response("survival")
+    )
+
+
+@pytest.mark.parametrize("better", ["more", "neither"])
+def test_every_verdict_has_its_line(better: str) -> None:
+    for matters in (None, 1.0):
+        for low in (-3.0, -0.5, 0.2, 1.5):
+            for high in (-2.0, -0.2, 0.5, 2.0):
+                if low < high:
+                    verdict = verdict_of(low, high, matters, better)
+                    assert f"answer line {verdict}" in CATALOG
 
 
 def test_long_answers_are_cut_and_say_where_the_rest_is() -> None:
@@ -186,7 +232,8 @@ def test_long_answers_are_cut_and_say_where_the_rest_is() -> None:
         replace(
             r,
             comparisons=tuple(
-                replace(c, sentence=long if c.verdict else None) for c in r.comparisons
+                replace(c, treatment=long, sentence=long if c.verdict else None)
+                for c in r.comparisons
             ),
         )
         for r in results.responses

@@ -5,11 +5,12 @@ Leans on pages, report.facts and core.
 
 import re
 
-from wickstats.core.numbers import fixed
-from wickstats.core.responses import ResponseResult
+from wickstats.core.numbers import fixed, number, with_interval
+from wickstats.core.responses import Comparison, Number, ResponseResult
 from wickstats.core.words import say
 from wickstats.pages.blocks import Block, Items, Note, Picture, Section, Text
-from wickstats.report.facts import Scene, capital, headline, listed
+from wickstats.report.effects import adjusted
+from wickstats.report.facts import Scene, capital, headline, listed, of_plants, title_of
 
 MOST_WORDS = 400
 LONG_SENTENCE = 32
@@ -83,26 +84,87 @@ def shortened(sentence: str) -> str:
 
 
 def _answer(scene: Scene, picture: tuple[Block, ...], most: int) -> list[Block]:
-    """Verdicts of the first response, its picture, then the other verdicts."""
+    """Answers of the first response, its picture, then the other answers."""
     if scene.results.layout.drawn == "not at random":
-        return [Note(say("answer none"), "verdict"), *picture]
-    sentences = [
-        (shortened(capital(c.sentence)), i)
-        for i, r in enumerate(ordered(scene))
-        for c in headline(r)
-        if c.sentence is not None
-    ]
-    if not sentences:
         return [Note(say("answer none"), "verdict"), *picture]
     blocks: list[Block] = []
     after: list[Block] = []
-    for sentence, place in sentences:
-        most -= len(sentence.split())
-        if most < 0:
+    for place, response in enumerate(ordered(scene)):
+        lines = [(c, answer_line(c, response)) for c in headline(response)]
+        kept = [(c, line) for c, line in lines if line]
+        if not kept:
+            continue
+        head = say(f"answer {response.role}", name=title_of(response))
+        room = most - len(head.split()) - len(kept[0][1].split())
+        if room < 0:
             after.append(Text(say("answer more")))
             break
-        (after if place > 0 else blocks).append(Note(sentence, "verdict"))
+        here = after if place > 0 else blocks
+        here.append(Text(head))
+        most -= len(head.split())
+        for _, line in kept:
+            most -= len(line.split())
+            if most < 0:
+                after.append(Text(say("answer more")))
+                return [*blocks, *picture, *after]
+            here.append(Note(line, "verdict"))
+    if not blocks and not after:
+        return [Note(say("answer none"), "verdict"), *picture]
     return [*blocks, *picture, *after]
+
+
+def answer_line(row: Comparison, response: ResponseResult) -> str:
+    """One short line: the verdict with its number and range; "" where nothing was said."""
+    if row.sentence is None:
+        return ""
+    names = {
+        "treatment": capital(row.treatment),
+        "versus": row.versus if row.within is None else f"{row.versus} ({row.within})",
+    }
+    if row.verdict is None:
+        return say("answer line none", **names)
+    if _all_or_none(row, response):
+        return shortened(capital(row.sentence))  # the range is that of the bound
+    low, high = adjusted(row)
+    effect = _effect(row, response, low, high)
+    return say(f"answer line {row.verdict}", effect=effect, **names)
+
+
+def _all_or_none(row: Comparison, response: ResponseResult) -> bool:
+    """Whether every plant of a side lived or died."""
+    return any(
+        m.bound is not None
+        and m.treatment in (row.treatment, row.versus)
+        and (m.term, m.within, m.estimand, m.at)
+        == (row.term, row.within, "share alive", row.at)
+        for m in response.means
+    )
+
+
+def _effect(row: Comparison, response: ResponseResult, low: Number, high: Number) -> str:
+    """The effect with its range, in the units people use."""
+    if row.bound is not None and (low is None or high is None):
+        limit = high if high is not None else low
+        return say("answer at most" if high is not None else "answer at least", n=number(limit))
+    if row.measure == "ratio":
+        value, between = with_interval(row.estimate, low, high)
+        return say("answer ratio", value=value, between=between)
+    if row.estimand == "share alive":
+        many = "plants" if of_plants(response) else "subjects"
+        told = [_of_hundred(value) for value in (row.estimate, low, high)]
+        return say("answer share", value=told[0], low=told[1], high=told[2], many=many)
+    unit = "" if response.measured_in == "1" else f" {response.measured_in.strip('{}')}"
+    value, between = with_interval(row.estimate, low, high)
+    return say("answer difference", value=value, between=between, unit=unit)
+
+
+def _of_hundred(share: Number) -> str:
+    if share is None:
+        return "?"
+    count = round(100.0 * abs(share))
+    if count == 0:
+        return "0"
+    return say("n more" if share > 0 else "n fewer", n=count)
 
 
 def _sure(scene: Scene) -> tuple[str, ...]:

@@ -25,10 +25,50 @@ ENGLISH = {
     "tried units plain": "{units} plots were compared.",
     "tried season": "The season ran from {start} to {end}.",
     "answer none": "This trial gives no verdict. The numbers below say what was seen.",
+    "answer primary": "{name}, the main question:",
+    "answer secondary": "{name}:",
+    "answer exploratory": "{name}, not planned, so only a hint:",
+    "answer line better": "{treatment} did better than {versus}: {effect}.",
+    "answer line worse": "{treatment} did worse than {versus}: {effect}.",
+    "answer line more": "{treatment} had more than {versus}: {effect}.",
+    "answer line less": "{treatment} had less than {versus}: {effect}.",
+    "answer line the same for practical purposes": (
+        "{treatment} is as good as {versus}, for all that matters: {effect}."
+    ),
+    "answer line the same for practical purposes, though slightly better": (
+        "{treatment} is as good as {versus} for all that matters, if slightly better: {effect}."
+    ),
+    "answer line the same for practical purposes, though slightly worse": (
+        "{treatment} is as good as {versus} for all that matters, if slightly worse: {effect}."
+    ),
+    "answer line the same for practical purposes, though slightly more": (
+        "{treatment} is like {versus} for all that matters, if slightly more: {effect}."
+    ),
+    "answer line the same for practical purposes, though slightly less": (
+        "{treatment} is like {versus} for all that matters, if slightly less: {effect}."
+    ),
+    "answer line no worse by more than matters": (
+        "{treatment} is not much worse than {versus}, and may be better: {effect}."
+    ),
+    "answer line no better by more than matters": (
+        "{treatment} is not much better than {versus}, and may be worse: {effect}."
+    ),
+    "answer line no less by more than matters": (
+        "{treatment} has not much less than {versus}, and may have more: {effect}."
+    ),
+    "answer line no more by more than matters": (
+        "{treatment} has not much more than {versus}, and may have less: {effect}."
+    ),
+    "answer line none": "{treatment} and {versus}: no verdict, for reasons given below.",
+    "answer line cannot tell": "{treatment} or {versus}: we cannot tell; {effect}.",
+    "answer share": "{value} of 100 {many} alive ({low} to {high})",
+    "answer ratio": "{value} times as much ({between})",
+    "answer difference": "{value}{unit} more ({between})",
+    "answer at most": "at most {n} times as much",
+    "answer at least": "at least {n} times as much",
     "answer more": "The other comparisons stand under each response below.",
     "sure level": (
-        "The range after each number would hold the true value in {percent} of trials like "
-        "this one."
+        "The range behind each number holds the true value in {percent} of trials like this."
     ),
     "sure blocks": (
         "Plots were compared within {blocks} blocks, so the ground plays little part."
