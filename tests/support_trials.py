@@ -189,4 +189,23 @@ CASES: dict[str, tuple[str, str]] = {
     "turned writing": ("Ways of watering", "Ways of \u202ewatering"),
     "escaped control character": ("title: Ways of watering", 'title: "Ways\\x1b[31m"'),
     "key that is a list": ("  seed: 7", "  [seed]: 7"),
+    # what a fresh pair of eyes tried
+    "levels alike but for capitals": ("{name: drip}", "{name: Hand Watering}"),
+    "comparison again": (
+        "  matters:",
+        (
+            "    - {factor: watering, compare: each with the reference, adjustment: dunnett}\n"
+            "  matters:"
+        ),
+    ),
+    "no space after a colon": ("  blocks: 6", "  blocks:6"),
+    "hard space after a colon": ("  blocks: 6", "  blocks:\u00a06"),
+    "text that begins with a percent sign": ("  title: Ways", "  title: %Ways"),
+    "text that begins with an at sign": ("  title: Ways", "  title: @Ways"),
+    "yield in another unit": (
+        "column: marketable_kg}",
+        "column: marketable_kg, measured_in: g}",
+    ),
+    "word near none": ("better: more", "better: higher"),
+    "key near none": ("format: 1", "format: 1\nauthor: A. Example"),
 }

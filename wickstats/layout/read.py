@@ -79,18 +79,21 @@ def _bytes(trial: Trial) -> bytes:
     try:
         return path.read_bytes()
     except (FileNotFoundError, NotADirectoryError, IsADirectoryError, PermissionError):
-        drawn = trial.design.drawn == "here"
+        found = f"no file {trial.design.layout} that can be read in the trial's folder"
+        fix = "put the table of the existing layout there"
+        if trial.design.drawn == "here":
+            fix = "lay out the plots with the command randomize"
+        if path.exists():
+            kind = "a folder" if path.is_dir() else "a file that you may not read"
+            found, fix = f"{trial.design.layout}, which is {kind}", "name the layout's table"
         raise LayoutError(
             [
                 Problem(
                     file=trial.design.layout,
                     code="missing file",
-                    found=f"no file {trial.design.layout} that can be read "
-                    "in the trial's folder",
+                    found=found,
                     expected="the layout: one row a plot",
-                    fix="lay out the plots with the command randomize"
-                    if drawn
-                    else "put the table of the existing layout there",
+                    fix=fix,
                 )
             ]
         ) from None

@@ -5,9 +5,9 @@ thousand; plants and plots do not. The rule (common practice, no source): for va
 zero the logarithm is centered on the median of the same day, then on the median of the
 same treatment (each where it has five values or more, else on the column's), and s is
 1.4826 times the median absolute deviation of what is left. A value is asked about when it
-lies both ways further from its medians than tenfold and than 5 s. For columns that hold
-values of both signs: further from the column's median than 20 s. Fewer than six values
-tell nothing. The value stays in use. Leans on numpy and pandas.
+lies both ways further from its medians than tenfold and than 5 (1 + 8/n) s. For columns
+that hold values of both signs: further from the column's median than 20 s. Fewer than six
+values tell nothing. The value stays in use. Leans on numpy and pandas.
 """
 
 from collections.abc import Iterator, Mapping
@@ -23,6 +23,7 @@ FACTOR = 10.0
 SPREADS = 5.0
 SPREADS_BOTH_SIGNS = 20.0
 FEWEST = 6  # values in a column
+FEW = 8.0  # of few values the spread is badly known: 5 s becomes 5 (1 + 8/n) s
 FEWEST_ALIKE = 5  # values of a day, or of a treatment, that make a median of their own
 _TO_SD = 1.4826  # median absolute deviation to standard deviation of a normal distribution
 
@@ -53,7 +54,8 @@ def out_of_line(values: np.ndarray, days: np.ndarray, arms: np.ndarray) -> np.nd
         return odd
     by_day = _centered(np.log(size), days[told])
     by_arm = _centered(by_day, arms[told])
-    limit = max(np.log(FACTOR), SPREADS * _TO_SD * float(np.median(np.abs(by_arm))))
+    spread = _TO_SD * float(np.median(np.abs(by_arm)))
+    limit = max(np.log(FACTOR), SPREADS * (1 + FEW / len(told)) * spread)
     odd[told] = (np.abs(by_day) > limit) & (np.abs(by_arm) > limit)
     return odd
 

@@ -23,6 +23,9 @@ def command(folder: Path, *, like: str) -> int:
     from wickstats.design.templates import template
 
     files = template(like, folder.resolve().name)
+    if folder.exists() and not folder.is_dir():
+        click.echo(f"{folder} is a file: name a folder, which may be new.", err=True)
+        return 1
     there = [name for name in files if (folder / name).exists()]
     if there:
         click.echo(f"{folder} already holds {', '.join(there)}; nothing was written.", err=True)
