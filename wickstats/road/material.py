@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from wickstats.analysis.gather import Gathered, gather
 from wickstats.analysis.lives import Lives, read_lives
@@ -54,7 +54,6 @@ class Material:
     terms: Mapping[str, Array]
     gathered: Mapping[str, Gathered]
     confidence: float
-    season: Season
 
     def summary_of(self, response: ResponseResult, row: Comparison) -> Summary | None:
         """The unit summary from which a comparison was computed."""
@@ -88,29 +87,9 @@ class Material:
             out.append((upper, " x ".join(n for k, n in enumerate(names) if k not in whole)))
         return out
 
-    def blockings(self, where: IntArray) -> tuple[ArrayLike, ...]:
-        """What the layout blocks by, for the units ``where``: labels, or shares of blocks.
-
-        Raises
-        ------
-        ValueError
-            For a layout whose strata this does not know.
-        """
-        kind = self.trial.design.type
-        if kind == "completely randomized":
-            return ()
-        if kind in ("randomized complete block", "incomplete block", "split-plot"):
-            return () if self.units.blocks is None else (self.units.blocks[where],)
-        if kind not in ("Latin square", "row-column"):
-            raise ValueError(say("second strata unknown", type=kind))
-        plots = {plot.plot: plot for plot in self.season.layout.plots}
-        mine = [plots[self.units.plots[int(j)][0]] for j in where]
-        if any(len(self.units.plots[int(j)]) > 1 for j in where):
-            raise ValueError(say("second strata unknown", type=kind))
-        outer = [str(p.square if kind == "Latin square" else p.replicate) for p in mine]
-        rows = [f"{o}/{p.row}" for o, p in zip(outer, mine, strict=True)]
-        columns = [f"{o}/{p.column}" for o, p in zip(outer, mine, strict=True)]
-        return (rows, columns)
+    def blockings(self, where: IntArray) -> tuple[Array, ...]:
+        """What is fixed beside the treatments, as shares of its pieces, of units ``where``."""
+        return tuple(shares[where] for _, shares in self.units.grounds)
 
 
 def material_of(results: Results, trial: Trial, season: Season) -> Material:
@@ -136,7 +115,6 @@ def material_of(results: Results, trial: Trial, season: Season) -> Material:
         terms={term.name: _term_rows(units.shape, term.factors) for term in terms_of(units)},
         gathered=gathered,
         confidence=plan_of(trial).confidence,
-        season=season,
     )
 
 

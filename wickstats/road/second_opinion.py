@@ -12,7 +12,6 @@ from wickstats.analysis.summary import Summary
 from wickstats.core.responses import Comparison, ResponseResult
 from wickstats.core.results import SecondEngineRow
 from wickstats.core.words import say
-from wickstats.road.classical_opinion import classical_pairs
 from wickstats.road.material import Array, Material, checked, on_model_scale, unchecked
 from wickstats.road.second_tests import curves_again, tests_again
 from wickstats.second.answers import ContrastAnswer, wider
@@ -40,14 +39,6 @@ def _response(material: Material, response: ResponseResult) -> list[SecondEngine
         if key in material.planned or (response.role == "primary" and key in material.weights):
             rows.extend(_comparison(material, response, row, material.weights[key]))
     rows.extend(tests_again(material, response, found.main))
-    rows.extend(
-        checked(f"{response.name}: {what} (sums of squares)", ours, theirs)
-        for what, ours, theirs in classical_pairs(
-            material.results,
-            response,
-            [v for v in response.unit_summary.values if v.value is not None],
-        )
-    )
     if response.kind == "survival" and material.lives is not None:
         rows.extend(curves_again(material, response, material.lives))
     return rows
@@ -150,8 +141,9 @@ def _paired(material: Material, summary: Summary, named: Weights) -> ContrastAns
 
     where, arms = material.used(summary)
     values = summary.values[where].tolist()
-    blocks = [material.units.block_of(int(j)) for j in where]
-    if all(block is not None for block in blocks):
+    pairs = material.units.pairs
+    if pairs is not None:
+        blocks = pairs[where].tolist()
         held: dict[object, set[object]] = {}
         for arm, block in zip(arms, blocks, strict=True):
             held.setdefault(arm, set()).add(block)
@@ -167,7 +159,7 @@ def _zero(material: Material, summary: Summary, weights: Array) -> ContrastAnswe
     if summary.numerators is None or summary.denominators is None:
         return None
     where, _ = material.used(summary)
-    codes = material.units.block_codes
+    codes = material.units.pairs
     return ratio_of_sums(
         summary.numerators[where].tolist(),
         summary.denominators[where].tolist(),
@@ -181,7 +173,10 @@ def _split(material: Material, summary: Summary, weights: Array) -> ContrastAnsw
 
     where, _ = material.used(summary)
     units, plants = material.units, summary.plants[where]
-    if units.whole_plots is None or (summary.guard and np.ptp(plants) > 0 and plants.min() > 0):
+    if units.whole_plots is None or len(units.strata) != 2:
+        kind = material.trial.design.type
+        raise ValueError(say("second strata unknown", type=kind))
+    if summary.guard and np.ptp(plants) > 0 and plants.min() > 0:
         raise ValueError(say("second split gaps"))
     given = np.flatnonzero(weights)
     keys = material.split_cells(given)

@@ -3,6 +3,8 @@
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
+import pandas as pd
 import pytest
 from open import make_tables
 
@@ -163,3 +165,57 @@ def test_what_no_other_code_knows_says_so(tmp_path: Path) -> None:
     why = {row.not_checked for row in rows if row.agrees is None}
     assert "no independent code for this rule; recomputed by this program only" in why
     assert [row.what for row in rows if row.agrees is False] == []
+
+
+DESIGNS = {
+    "randomized complete block": ("{type: randomized complete block, blocks: 4}", 1),
+    "completely randomized": ("{type: completely randomized, replicates: 4}", 1),
+    "Latin square": ("{type: Latin square, squares: 2}", 1),
+    "incomplete block": ("{type: incomplete block, block_size: 3, replicates: 3}", 1),
+    "row-column": ("{type: row-column, rows: 4, columns: 4}", 1),
+    "split-plot": ("{type: split-plot, blocks: 4}", 2),
+    "strip-plot": ("{type: strip-plot, blocks: 4}", 2),
+}
+
+
+@pytest.mark.parametrize("by_arm", [False, True])
+@pytest.mark.parametrize("lost", [0, 2])
+@pytest.mark.parametrize("name", sorted(DESIGNS))
+def test_no_design_is_called_wrong(name: str, lost: int, by_arm: bool, tmp_path: Path) -> None:
+    """Every design type, whole and with plots lost: what is checked agrees."""
+    design, factors = DESIGNS[name]
+    names = {
+        "split-plot": ("whole plot", "subplot"),
+        "strip-plot": ("row strip", "column strip"),
+    }
+    levels = "[{name: a, reference: true}, {name: b}, {name: c}, {name: d}]"
+    held = f"  one: {levels}\n"
+    if factors == 2:
+        upper, lower = names[name]
+        held = f"  one: {{applied_to: {upper}, levels: {levels}}}\n"
+        held += f"  two: {{applied_to: {lower}, levels: [x, y, z]}}\n"
+    variance = "variance: {size: by arm}, " if by_arm else ""
+    (tmp_path / "trial.yaml").write_text(
+        "format: 1\ntrial: {id: any}\nfactors:\n"
+        + held
+        + f"design: {design[:-1]}, layout: layout.csv, plants_per_plot: 4, seed: 5}}\n"
+        "records: {measurements: {file: sizes.csv}}\n"
+        "responses: [{name: size, kind: measurement, column: size_cm, measured_in: cm}]\n"
+        f"plan: {{primary: size, {variance}comparisons: "
+        "[{factor: one, compare: each with the reference}]}\n",
+        encoding="utf-8",
+    )
+    trial = ws.read_trial(tmp_path / "trial.yaml")
+    layout = ws.randomize(trial)
+    draws = np.random.default_rng(len(name) + lost)
+    rows = [
+        {"plot": plot.plot, "plant": k, "size_cm": 20 + 3 * draws.normal()}
+        for plot in layout.plots[lost:]
+        for k in range(2 + int(draws.integers(0, 3)))
+    ]
+    tables = {"measurements": pd.DataFrame(rows)}
+    results = ws.analyze(trial, ws.read_records(trial, tables=tables, layout=layout))
+    assert [row for row in results.second_engine if row.agrees is False] == []
+    assert all(row.agrees or row.not_checked for row in results.second_engine)
+    if factors == 1:
+        assert any("standard error" in row.what for row in results.second_engine)
