@@ -90,11 +90,14 @@ def _levels(factor: dict[str, Any], out: Findings) -> None:
                 expected='no " x " in a name: it joins the levels of several factors',
                 fix='write "by" or "times" in its place',
             )
-        if name in seen:
+        alike = next((s for s in seen if s.casefold() == name.casefold()), None)
+        if alike is not None:
             out.add(
                 path,
                 "duplicate level",
-                found=f"the level {quote(name)} a second time",
+                found=f"the level {quote(name)} a second time"
+                if alike == name
+                else f"the levels {quote(alike)} and {quote(name)}, alike but for capitals",
                 expected="each level once",
                 fix="rename one of the two, or take it out",
             )
