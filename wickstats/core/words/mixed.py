@@ -46,6 +46,10 @@ ENGLISH = {
         "too few units for this test's degrees of freedom to be approximated; "
         "look at single comparisons"
     ),
+    "mixed runaway": (
+        "{parameter} runs to the end of its range, so it cannot be told from the other terms; "
+        "leave out serial correlation, or the term it takes the place of"
+    ),
     "mixed flat profile": (
         "the likelihood does not bound this component within the range searched; "
         "more units are needed to say how large it may be"

@@ -44,9 +44,10 @@ def profile_components(fit: MixedFit, *, level: float = 0.95) -> tuple[Component
     For fits with components at or above zero; others get the reason in words.
     """
     reason = fit.reason
-    if fit.mode != "nonnegative":
+    data = fit.inner.reduced
+    if fit.mode != "nonnegative" or data is None:
         reason = say("mixed profile needs nonnegative")
-    if reason is not None:
+    if reason is not None or data is None:
         return tuple(
             ComponentInterval(name, value, None, None, reason)
             for name, value in zip(fit.names, fit.components, strict=True)
@@ -55,7 +56,7 @@ def profile_components(fit: MixedFit, *, level: float = 0.95) -> tuple[Component
     square = fit.inner.scale**2
     out = []
     for k, (name, value) in enumerate(zip(fit.names, fit.components, strict=True)):
-        profile = _Profile(fit.inner.reduced, fit.inner.at.theta, fit.inner.at.objective, k)
+        profile = _Profile(data, fit.inner.at.theta, fit.inner.at.objective, k)
         low, high = profile.lower(rise), profile.upper(rise)
         if profile.failed:
             low = high = None

@@ -71,9 +71,11 @@ class Inner:
     Attributes
     ----------
     reduced, at
-        Reduced rows and the likelihood with its derivatives at the estimate.
+        Reduced rows (None where the covariance is not one of plain intercepts) and the
+        likelihood with its derivatives at the estimate.
     second
-        (m, m, r, r) Q'V^-1 G_k V^-1 G_l V^-1 Q at the estimate.
+        (m, m, r, r) Q'V^-1 G_k V^-1 G_l V^-1 Q at the estimate, less a quarter of what second
+        derivatives of V add (Kenward & Roger 1997, equation 5).
     root
         (r, p) with X = Q root, Q orthonormal.
     kept
@@ -86,7 +88,7 @@ class Inner:
         What to add to the unit-scale objective to get the reported one.
     """
 
-    reduced: Reduced
+    reduced: Reduced | None
     at: Evaluation
     second: Array
     root: Array
@@ -324,7 +326,7 @@ def _finish(
         fixed=fixed,
         covariance=covariance,
         aliased=tuple(j for j in range(columns) if j not in kept),
-        n=inner.reduced.n,
+        n=levels[-1],
         rank=rank,
         objective=found.at.objective + inner.shift,
         mode=mode,
