@@ -60,8 +60,10 @@ def draw_allowed(
     Raises
     ------
     LayoutError
-        Where none of 100,000 was.
+        Where none of 100,000 was, or none of all layouts is.
     """
+    if _all_counted(trial) and not _counted(trial, plan, 0, rule)[0]:
+        raise _none_left(trial)
     for _ in range(TRIES):
         pieces = arrange(trial, plan, stream)
         if rule.fit([piece.cell for piece in pieces]):
@@ -73,7 +75,7 @@ def draw_allowed(
                 "restriction too strict",
                 f"no allowed layout among {TRIES:,} drawn with keep: "
                 + ", ".join(trial.design.keep),
-                "restrictions that a fair share of layouts fulfils",
+                "restrictions that a fair share of layouts fulfills",
                 _fix_for(trial),
             )
         ]
@@ -95,8 +97,7 @@ def allowed_share(
     free_p, p = _smallest_p(trial, count / total if count else None)
     share = AllowedShare(tuple(trial.design.keep), count, total, exact, p, free_p)
     if exact and count == 0:
-        words = f"no layout is left by keep: {', '.join(trial.design.keep)}"
-        raise LayoutError([_refusal(trial, "restriction impossible", words, "some", _TAKE_OUT)])
+        raise _none_left(trial)
     if p is not None and free_p is not None and free_p <= P_LIMIT < p:
         raise LayoutError(
             [
@@ -111,6 +112,12 @@ def allowed_share(
             ]
         )
     return share
+
+
+def _none_left(trial: Trial) -> LayoutError:
+    found = f"no layout is left by keep: {', '.join(trial.design.keep)}"
+    expected = "restrictions that some layout of these sizes fulfills"
+    return LayoutError([_refusal(trial, "restriction impossible", found, expected, _TAKE_OUT)])
 
 
 def total_layouts(trial: Trial) -> int | None:
@@ -136,11 +143,16 @@ def _labels(trial: Trial) -> tuple["np.ndarray[tuple[int], np.dtype[np.int64]]",
     return np.tile(one, blocks), np.repeat(np.arange(blocks, dtype=np.int64), one.size)
 
 
+def _all_counted(trial: Trial) -> bool:
+    total = total_layouts(trial)
+    return total is not None and total <= EXACT_LIMIT
+
+
 def _counted(
     trial: Trial, plan: Plan | None, seed: int, rule: Restrictions
 ) -> tuple[int, int, bool]:
     arrangement = _labels(trial)
-    if arrangement is not None and count_layouts(*arrangement) <= EXACT_LIMIT:
+    if arrangement is not None and _all_counted(trial):
         layouts = all_layouts(*arrangement)
         return int(rule.fit_all(layouts).sum()), len(layouts), True
     stream = Stream(seed, "share")

@@ -5,7 +5,8 @@ an interchange is kept when it does not worsen the plan by more than a threshold
 sinks to zero (threshold accepting: Dueck & Scheuer 1990, Journal of Computational Physics
 90, 161-175; from memory). First the sum of squared concurrences sinks, which is least in
 a balanced plan; plans that cannot be balanced are then improved on ``Criterion``. All
-decisions are taken on whole numbers with our own stream. Leans on criterion and stream.
+decisions are taken on whole numbers with our own stream. Leans on criterion, lattices and
+stream.
 """
 
 from collections.abc import Sequence
@@ -14,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from wickstats.layout.search.criterion import Criterion, Ints, connected, counts
+from wickstats.layout.search.lattices import cut_lattice
 from wickstats.layout.stream import Stream
 
 Plan = list[list[int]]
@@ -66,6 +68,9 @@ def search_blocks(
             found.append((judge.value(state.concurrence()), state.plan))
             if even and state.balanced():
                 return [sorted(block) for block in state.plan]
+    known = cut_lattice(step, size, plots // labels) if resolvable else None
+    if known is not None and connected(known, labels):
+        found.append((judge.value(_Blocks(known, labels, step).concurrence()), known))
     if not found:
         raise ValueError("no plan connects the labels")
     found.sort(key=lambda item: item[0])

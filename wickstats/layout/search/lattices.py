@@ -4,7 +4,10 @@ Replicate 1 takes the rows of a k x k array of labels as blocks, replicate 2 its
 each further one the letters of a Latin square orthogonal to those before (Yates 1936,
 Journal of Agricultural Science 26, 424-455; from memory). With k prime the squares are
 a row + column mod k; for k = 4 they come from the field of four elements. Two labels meet at
-most once, and k + 1 replicates give a balanced plan. Standard library only.
+most once, and k + 1 replicates give a balanced plan. Cut lattices leave out whole blocks of
+one replicate, so that every other block loses as many labels: s k labels in s blocks of k < s
+(as alpha designs with a full array do: Patterson & Williams 1976; from memory). Standard
+library only.
 """
 
 Plan = list[list[int]]
@@ -30,6 +33,23 @@ def square_lattice(size: int, replicates: int) -> Plan:
         for row, column in cells:
             blocks[_letter(size, replicate, row, column)].append(row * size + column)
         plan.extend(blocks)
+    return plan
+
+
+def cut_lattice(blocks: int, size: int, replicates: int) -> Plan | None:
+    """Resolvable plan, so many blocks of ``size`` a replicate; None where none is known."""
+    field = blocks == 4 or _prime(blocks)
+    if not field or size > blocks or replicates > blocks:
+        return None
+    plan: Plan = [[] for _ in range(replicates * blocks)]
+    for replicate in range(replicates):
+        for group in range(size):
+            for i in range(blocks):
+                if blocks == 4:
+                    j = i ^ _FOUR[replicate][group]
+                else:
+                    j = (i - replicate * group) % blocks
+                plan[replicate * blocks + j].append(group * blocks + i)
     return plan
 
 
