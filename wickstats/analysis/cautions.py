@@ -89,7 +89,9 @@ def _plants(units: Units, summary: Summary) -> list[str]:
 def _survival(lives: Lives, units: Units, season: Season) -> list[str]:
     out = []
     browsed = sum(cause == "browsing" for cause in lives.cause)
-    if browsed:
+    if lives.browsed:
+        out.append(say(f"browsing {lives.browsing}", n=lives.browsed))
+    elif browsed:
         out.append(say("browsing", n=browsed))
     early = int((lives.dead & (lives.high - lives.planted <= 14.0)).sum())
     if early and lives.origin is not None:

@@ -35,7 +35,7 @@ def deviations_of(
                 )
             if isinstance(found, Summary):
                 out.extend(_of_response(trial, response.name, found))
-        if plan.browsing != "as seen":
+        if plan.browsing == "competing cause":
             out.append(
                 Deviation(say("dev browsing"), plan.browsing, say("dev browsing done"), None)
             )

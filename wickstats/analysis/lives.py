@@ -43,6 +43,8 @@ class Lives:
         Identifiers.
     replaced
         How many replacements there are (they are not in these arrays).
+    browsing, browsed
+        How browsed plants were taken, and how many that changed.
     """
 
     units: IntArray
@@ -57,6 +59,8 @@ class Lives:
     plots: tuple[str, ...]
     plants: tuple[str, ...]
     replaced: int
+    browsing: str = "as seen"
+    browsed: int = 0
 
     @property
     def n(self) -> int:

@@ -6,6 +6,7 @@ Leans on the modules of this package, layout, records and the trial's values.
 from dataclasses import dataclass, replace
 
 from wickstats.analysis.accounting import accounting_of, trial_facts, water_rows
+from wickstats.analysis.browsing import browsing_as_planned
 from wickstats.analysis.context import Context
 from wickstats.analysis.deviations import deviations_of
 from wickstats.analysis.equal_water import equal_water_check
@@ -59,8 +60,8 @@ def analyze_season(trial: Trial, layout: Layout, season: Season) -> AnalysisResu
     if not trial.responses:
         raise AnalysisError(say("nothing to analyze"))
     units = lay_out_units(trial, layout)
-    lives = read_lives(season, units)
     plan = plan_of(trial)
+    lives = browsing_as_planned(read_lives(season, units), season, plan.browsing)
     gathered = {
         response.name: gather(
             trial, response, season, units, lives, plan.covariates.get(response.name)

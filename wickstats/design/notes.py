@@ -95,8 +95,8 @@ def _later_plan(trial: Trial) -> Iterator[tuple[Path, str]]:
     plan = trial.plan
     if plan is None:
         return
-    if plan.browsing not in ("as seen", "counts as death"):
-        yield ("plan", "browsing"), f"{plan.browsing} in a later version"
+    if plan.browsing == "competing cause":
+        yield ("plan", "browsing"), "browsing as a competing cause in a later version"
     if plan.blind:
         yield ("plan", "blind"), "used for the papers in a later version"
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from wickstats.analysis.browsing import browsing_as_planned
 from wickstats.analysis.gather import Gathered, gather
 from wickstats.analysis.lives import Lives, read_lives
 from wickstats.analysis.plan import families_of, terms_of
@@ -95,7 +96,7 @@ class Material:
 def material_of(results: Results, trial: Trial, season: Season) -> Material:
     """Bring a season's unit summaries together once more."""
     units = lay_out_units(trial, season.layout)
-    lives = read_lives(season, units)
+    lives = browsing_as_planned(read_lives(season, units), season, plan_of(trial).browsing)
     families = families_of(trial, units)
     gathered = {}
     for response in results.responses:

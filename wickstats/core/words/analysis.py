@@ -267,6 +267,15 @@ ENGLISH = {
     ),
     "by arm in split-plots": "Variance by arm is not available in split-plots; pooled is used.",
     "browsing": "Deaths with browsing as their cause: {n}; they count as deaths.",
+    "browsing counts as death": (
+        "Browsed plants counted as dead from the day of browsing, as planned, even where they "
+        "sprouted again: {n}. Sizes are not touched by this."
+    ),
+    "browsing set aside": (
+        "Browsed plants set aside from the day of browsing, as planned: {n}. They are left out "
+        "of later shares alive, and best and worst case stand beside; the comparison is then "
+        "one of plants that nothing browsed. Sizes are not touched by this."
+    ),
     "early deaths": "Deaths in the first 14 days after planting: {n}; they are included.",
     "replaced plants": (
         "Replacement plants, not counted: {n}; survival is that of the plants first planted."
@@ -292,7 +301,7 @@ ENGLISH = {
     "dev as laid out": "as laid out",
     "dev wrong done": "wrong treatment given, analyzed as laid out",
     "dev browsing": "browsed plants",
-    "dev browsing done": "as seen: only deaths count (other strategies are not built in yet)",
+    "dev browsing done": "as seen: only deaths count (a competing cause is not built in yet)",
     "dev plants": "plants in plots",
     "dev plants planned": "{n} plants",
     "dev plants done": "{n} plants",

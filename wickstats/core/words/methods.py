@@ -128,7 +128,10 @@ ENGLISH = {
     "method browsing as seen": (
         "Browsed plants count as they were seen: every death counts, whatever its cause."
     ),
-    "method browsing counts as death": "A plant browsed to the ground counts as dead.",
-    "method browsing competing cause": "Death by browsing is a competing cause.",
+    "method browsing counts as death": "A browsed plant counts as dead from that day on.",
+    "method browsing competing cause": (
+        "Death by browsing was planned as a competing cause, which is not built in yet: every "
+        "death counts, whatever its cause."
+    ),
     "method browsing set aside": "Browsed plants are set aside from the day of browsing.",
 }

@@ -1,0 +1,94 @@
+"""Browsed plants as the plan says: as seen, counted as dead, or set aside.
+
+A plant is browsed on the first day on which a visit notes it so, an event that names the
+plant says so, or it was first seen dead with browsing as cause. Counted as death: dead
+between the last visit before that day that saw it alive, and that day, whatever came
+later. Set aside: censored when it was last seen alive, at the latest on that day. Events
+that name a plot only say nothing of single plants. Leans on lives and records.season.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+
+from wickstats.analysis.lives import Lives
+from wickstats.analysis.units import Array
+from wickstats.records.season import Season
+
+AS_SEEN = "as seen"
+DEATH = "counts as death"
+ASIDE = "set aside"
+Key = tuple[str, str]
+
+
+def browsing_as_planned(lives: Lives | None, season: Season, how: str) -> Lives | None:
+    """Lives under the plan's strategy; unchanged as seen, and where lives count days."""
+    if lives is None or how not in (DEATH, ASIDE) or lives.origin is None:
+        return lives
+    days = _browsed(lives, season)
+    seen = _seen_alive(lives, season)
+    low, high, last = lives.low.copy(), lives.high.copy(), lives.last_seen.copy()
+    cause, fate = list(lives.cause), list(lives.fate)
+    count = 0
+    for k, key in enumerate(zip(lives.plots, lives.plants, strict=True)):
+        day = days.get(key)
+        if day is None or day > high[k]:
+            continue
+        count += 1
+        alive = seen.get(key, np.zeros(0))
+        before = alive[alive < day] if how == DEATH else alive[alive <= day]
+        known = max(float(before.max(initial=lives.planted[k])), float(lives.planted[k]))
+        low[k] = min(low[k], known)
+        if how == DEATH:
+            high[k], last[k] = max(day, low[k]), max(day, low[k])
+            cause[k], fate[k] = "browsing", "dead"
+        else:
+            high[k], last[k] = np.inf, low[k]
+            cause[k], fate[k] = None, ASIDE
+    return replace(
+        lives,
+        low=low,
+        high=high,
+        last_seen=last,
+        cause=tuple(cause),
+        fate=tuple(fate),
+        browsing=how,
+        browsed=count,
+    )
+
+
+def _browsed(lives: Lives, season: Season) -> dict[Key, float]:
+    """First day of browsing by plot and plant."""
+    found: dict[Key, float] = {}
+
+    def note(plot: object, plant: object, day: float) -> None:
+        key = (str(plot), str(plant))
+        found[key] = min(day, found.get(key, np.inf))
+
+    for table, column in (("visits", "condition"), ("events", "what")):
+        frame = season.table(table)
+        if frame is None or not {column, "plant", "plot", "date"} <= set(frame.columns):
+            continue
+        mine = frame.loc[
+            (frame[column] == "browsed") & frame["plant"].notna() & frame["date"].notna()
+        ]
+        for plot, plant, when in zip(mine["plot"], mine["plant"], mine["date"], strict=True):
+            note(plot, plant, lives.day(pd.Timestamp(when).date()))
+    for k in np.flatnonzero(lives.dead):
+        if lives.cause[int(k)] == "browsing":
+            note(lives.plots[int(k)], lives.plants[int(k)], float(lives.high[int(k)]))
+    return found
+
+
+def _seen_alive(lives: Lives, season: Season) -> dict[Key, Array]:
+    """Days on which each plant was seen alive."""
+    frame = season.table("visits")
+    if frame is None or not {"status", "plant", "plot", "date"} <= set(frame.columns):
+        return {}
+    mine = frame.loc[(frame["status"] == "alive") & frame["plant"].notna()]
+    found: dict[Key, list[float]] = {}
+    for plot, plant, when in zip(mine["plot"], mine["plant"], mine["date"], strict=True):
+        day = lives.day(pd.Timestamp(when).date())
+        found.setdefault((str(plot), str(plant)), []).append(day)
+    return {key: np.array(days) for key, days in found.items()}
