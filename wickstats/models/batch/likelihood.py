@@ -46,6 +46,22 @@ class Plots:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class _Inverse:
+    """V^-1 of the unit means: a (n, S) and, by block, sums A, t and u = block t (B, S)."""
+
+    a: Array
+    sums: Array
+    t: Array
+    u: Array
+    starts: IntArray
+
+    def total(self, values: Array) -> Array:
+        """Sums over the units of each block."""
+        found: Array = np.add.reduceat(values, self.starts, axis=0)
+        return found
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Evaluated:
     """-2 log restricted likelihood (without its constant) and what follows from it.
 
@@ -72,18 +88,15 @@ def evaluate_seasons(plots: Plots, y: Array, w: Array, theta: Array) -> Evaluate
     seasons = y.shape[1]
     residual = theta[RESIDUAL]
 
-    def total(values: Array) -> Array:
-        """Sums over the units of each block."""
-        return np.add.reduceat(values, plots.starts, axis=0)
-
     d = theta[PLOT] + residual / m
     a = 1.0 / d
-    sums = total(a)
+    sums = np.add.reduceat(a, plots.starts, axis=0)
     grown = 1.0 + theta[BLOCK] * sums
     t = 1.0 / grown
     u = theta[BLOCK] * t
+    v = _Inverse(a, sums, t, u, plots.starts)
     ax = a[:, None, :] * x[:, :, None]
-    cx, cy = total(ax), total(a * y)
+    cx, cy = v.total(ax), v.total(a * y)
     hx = ax - a[:, None, :] * (u[:, None, :] * cx)[block]
     hy = a * (y - (u * cy)[block])
     rx = t[:, None, :] * cx
@@ -99,13 +112,11 @@ def evaluate_seasons(plots: Plots, y: Array, w: Array, theta: Array) -> Evaluate
     # G_k H for each component: the block's sums, the units' own, those over m
     hm, em = hx / m[:, :, None], e / m
     first = np.stack([_cross(rx, rx), _cross(hx, hx), _cross(hm, hx)])
-    quadratic = np.stack(
-        [(eb * eb).sum(0), (e * e).sum(0), (em * e).sum(0) + left / residual]
-    )
+    quadratic = np.stack([(eb * eb).sum(0), (e * e).sum(0), (em * e).sum(0) + left / residual])
     parts = np.stack([_apply(rx, eb), _apply(hx, e), _apply(hm, e)])  # X'V^-1 G_k P y
-    traces, pairs = _traces(plots, a, sums, t, u, residual, total)
-    second = _second(a, u, t, sums, rx, hx, hm, total)
-    curved = _curvature(a, u, t, sums, eb, e, em, total)
+    traces, pairs = _traces(plots, v, residual)
+    second = _second(v, rx, hx, hm)
+    curved = _curvature(v, eb, e, em)
     curved[RESIDUAL, RESIDUAL] += left / residual**2
     curved -= np.einsum("kis,ijs,ljs->kls", parts, phi, parts, optimize=True)
     turned = np.einsum("ijs,kjls->kils", phi, first)
@@ -145,9 +156,10 @@ def _apply(matrix: Array, vector: Array) -> Array:
     return product
 
 
-def _traces(plots: Plots, a, sums, t, u, residual, total) -> tuple[Array, Array]:  # type: ignore[no-untyped-def]
+def _traces(plots: Plots, v: _Inverse, residual: Array) -> tuple[Array, Array]:
     """tr(V^-1 G_k) (3, S) and tr(V^-1 G_k V^-1 G_l) (3, 3, S)."""
     m, block = plots.m, plots.block
+    a, sums, t, u = v.a, v.sums, v.t, v.u
     square = a * a
     own = a - u[block] * square
     traces = np.stack(
@@ -159,7 +171,7 @@ def _traces(plots: Plots, a, sums, t, u, residual, total) -> tuple[Array, Array]
     )
     at = (a * t[block]) ** 2
     twice = square - 2.0 * u[block] * square * a
-    s1, s2 = total(square), total(square / m)
+    s1, s2 = v.total(square), v.total(square / m)
     uu = u * u
     pairs = np.empty((3, 3, a.shape[1]))
     values = (
@@ -170,18 +182,18 @@ def _traces(plots: Plots, a, sums, t, u, residual, total) -> tuple[Array, Array]
         (twice / m).sum(0) + (uu * s1 * s2).sum(0),
         (twice / (m * m)).sum(0) + (uu * s2 * s2).sum(0) + plots.inside / residual**2,
     )
-    for (k, l), value in zip(PAIRS, values, strict=True):
-        pairs[k, l] = pairs[l, k] = value
+    for (j, k), value in zip(PAIRS, values, strict=True):
+        pairs[j, k] = pairs[k, j] = value
     return traces, pairs
 
 
-def _second(a, u, t, sums, rx, hx, hm, total) -> Array:  # type: ignore[no-untyped-def]
+def _second(v: _Inverse, rx: Array, hx: Array, hm: Array) -> Array:
     """(3, 3, p, p, S) X'V^-1 G_k V^-1 G_l V^-1 X."""
-    ah, am = a[:, None, :] * hx, a[:, None, :] * hm
-    bh, bm = total(ah), total(am)
-    tr, ub, um = t[:, None, :], u[:, None, :] * bh, u[:, None, :] * bm
+    ah, am = v.a[:, None, :] * hx, v.a[:, None, :] * hm
+    bh, bm = v.total(ah), v.total(am)
+    tr, ub, um = v.t[:, None, :], v.u[:, None, :] * bh, v.u[:, None, :] * bm
     values = (
-        _cross(rx, (tr * sums[:, None, :]) * rx),
+        _cross(rx, (tr * v.sums[:, None, :]) * rx),
         _cross(rx, tr * bh),
         _cross(rx, tr * bm),
         _cross(hx, ah) - _cross(bh, ub),
@@ -190,17 +202,18 @@ def _second(a, u, t, sums, rx, hx, hm, total) -> Array:  # type: ignore[no-untyp
     )
     p, seasons = hx.shape[1], hx.shape[2]
     out = np.empty((3, 3, p, p, seasons))
-    for (k, l), value in zip(PAIRS, values, strict=True):
-        out[k, l] = value
-        if k != l:
-            out[l, k] = value.transpose(1, 0, 2)
+    for (j, k), value in zip(PAIRS, values, strict=True):
+        out[j, k] = value
+        if j != k:
+            out[k, j] = value.transpose(1, 0, 2)
     return out
 
 
-def _curvature(a, u, t, sums, eb, e, em, total) -> Array:  # type: ignore[no-untyped-def]
+def _curvature(v: _Inverse, eb: Array, e: Array, em: Array) -> Array:
     """(3, 3, S) y'P G_k V^-1 G_l P y."""
-    ae, am = a * e, a * em
-    be, bm = total(ae), total(am)
+    t, u, sums = v.t, v.u, v.sums
+    ae, am = v.a * e, v.a * em
+    be, bm = v.total(ae), v.total(am)
     values = (
         (eb * eb * t * sums).sum(0),
         (eb * t * be).sum(0),
@@ -210,6 +223,6 @@ def _curvature(a, u, t, sums, eb, e, em, total) -> Array:  # type: ignore[no-unt
         (em * am).sum(0) - (u * bm * bm).sum(0),
     )
     out = np.empty((3, 3, e.shape[1]))
-    for (k, l), value in zip(PAIRS, values, strict=True):
-        out[k, l] = out[l, k] = value
+    for (j, k), value in zip(PAIRS, values, strict=True):
+        out[j, k] = out[k, j] = value
     return out
