@@ -200,7 +200,7 @@ CASES = (
         "measurements",
         "date,plot,plant,heigth_cm\n2025-04-01,A1,1,12\n",
         problems=(
-            "measurements.csv, row 1, column height_cm: missing column: found the columns date, plot, plant, heigth_cm; expected a column height_cm, of the response height; to mend it: did you mean heigth_cm?",
+            'measurements.csv, row 1, column height_cm: missing column: found the columns date, plot, plant, heigth_cm; expected a column height_cm, of the response height; to mend it: rename heigth_cm, or write `columns: {height_cm: {head: "heigth_cm"}}`',
         ),
         responses=(HEIGHT,),
     ),

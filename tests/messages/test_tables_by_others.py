@@ -246,6 +246,33 @@ CASES = (
             ("\u221245", "write the minus sign as -"),
         )
     ),
+    *(
+        Case(
+            f"a head {head}",
+            {"sizes.csv": S.replace("height_cm", head)},
+            (("sizes.csv, row 1, column height_cm", "missing column", fix),),
+        )
+        for head, fix in (
+            ("height_mm", 'write `columns: {height_cm: {head: "height_mm", measured_in: mm}}`'),
+            ("Height cm", "rename Height cm, or write"),
+            ("girth", "add the column, or say which one it is"),
+            ("2025-09-30", "add `wide: {heads_are: date, cells_are: height_cm}`"),
+        )
+    ),
+    Case(
+        "water without any amount",
+        {"water.csv": "date,plot,applied\n2025-06-01,A11,9\n"},
+        (("water.csv, row 1", "missing column", "rename applied, or write"),),
+        TRIAL.replace("responses:", "  water: {file: water.csv}\nresponses:"),
+    ),
+    Case(
+        "a sum below the table",
+        {"sizes.csv": S + "Total,,,442\n"},
+        (
+            ("sizes.csv, row 14, column date", "unreadable value", "delete the row if it is"),
+            ("sizes.csv, row 14, column plot", "missing plot", "write the plot"),
+        ),
+    ),
     Case(
         "another word for alive",
         {"visits.csv": V.replace("alive", "ok")},

@@ -193,7 +193,13 @@ WATER = Table(
         _text("source", "where the water came from"),
         _NOTE,
     ),
-    one_of=(("plot", "reservoir"),),
+    one_of=(
+        ("plot", "reservoir"),
+        (
+            *("applied_l", "level_before_l", "level_before_cm", "level_after_l"),
+            *("level_after_cm", "meter_start_l", "meter_end_l", "leaked_l"),
+        ),
+    ),
 )
 
 PICKS = Table(

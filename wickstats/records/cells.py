@@ -209,8 +209,8 @@ def _result(
     return read
 
 
-def nearest(word: str, known: list[str] | tuple[str, ...]) -> str | None:
+def nearest(word: str, known: list[str] | tuple[str, ...], cutoff: float = 0.6) -> str | None:
     """The known word that is most like ``word``, if any is."""
     lowered = {k.lower(): k for k in reversed(known)}
-    match = get_close_matches(word.lower(), list(lowered), n=1, cutoff=0.6)
+    match = get_close_matches(word.lower(), list(lowered), n=1, cutoff=cutoff)
     return lowered[match[0]] if match else None

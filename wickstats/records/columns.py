@@ -3,6 +3,7 @@
 Leans on design.tables, which says what the columns of every table are.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -23,7 +24,7 @@ from wickstats.records.cells import (
 from wickstats.records.crosswise import melt
 from wickstats.records.dates import DateStyle
 from wickstats.records.findings import Findings, rows_in_words
-from wickstats.records.hints import Beside, how_to_mend
+from wickstats.records.hints import NEAR_HEAD, Beside, how_to_mend, of_missing_column
 from wickstats.records.sheets import Sheet, column_letters, repeated_heads
 
 OWN_QUANTITIES = ("measurements", "picks")
@@ -143,7 +144,7 @@ def _places(
         if place is None:
             if column.required or (source is not None and not melted):
                 complete = False
-                _missing(sheet, head, column.name, reading)
+                _missing(sheet, (head,), column.name, reading)
             continue
         if head in twice:
             complete = False
@@ -161,29 +162,30 @@ def _places(
     for group in reading.table.one_of:
         if not found.intersection(group):
             complete = False
-            _missing(sheet, " or ".join(group), group[0], reading)
+            _missing(sheet, group, group[0], reading)
     return places if complete else None
 
 
-def _missing(sheet: Sheet, head: str, ours: str, reading: Reading) -> None:
-    heads = [h for h in sheet.heads if isinstance(h, str) and h]
-    near = nearest(head, [h for h in heads if reading.table.column(h) is None])
+def _missing(sheet: Sheet, wanted: Sequence[str], ours: str, reading: Reading) -> None:
+    """Tell that none of the wanted heads is there; ``ours`` is the column it stands for."""
+    heads = [shown(h) for h in sheet.heads if isinstance(h, str) and h]
+    free = [h for h in heads if reading.table.column(h) is None]
+    alike = [(w, n) for w in wanted if (n := nearest(w, free, NEAR_HEAD))]
+    if len(wanted) > 1 and alike:
+        ours = alike[0][0]
+    known = reading.table.column(ours)
     if "(in memory)" in sheet.file:
-        fix = f"rename the frame's column to {ours}" if near else f"add a column {ours}"
-    elif near:
-        fix = f'rename {shown(near)}, or write `columns: {{{ours}: {{head: "{shown(near)}"}}}}`'
+        fix = f"rename the frame's column to {ours}" if alike else f"add a column {ours}"
     else:
-        fix = (
-            f"add the column, or say which one it is with `columns: {{{ours}: {{head: ...}}}}`"
-        )
+        fix = of_missing_column(ours, free, known.measured_in if known else None)
     reading.out.problem(
         sheet.file,
         "missing column",
-        found="the heads " + ", ".join(shown(h) for h in heads[:12]) if heads else "no heads",
-        expected=f"a column {head}",
+        found="the heads " + ", ".join(heads[:12]) if heads else "no heads",
+        expected=f"a column {' or '.join(wanted)}",
         fix=fix,
         row=sheet.header_row,
-        column=head,
+        column=" or ".join(wanted) if len(wanted) < 4 else None,
     )
 
 
@@ -357,6 +359,8 @@ def _tell_left_over(
     sheet: Sheet, reading: Reading, ignored: list[str], headless: list[str]
 ) -> None:
     if ignored:
+        absent = [c for c in reading.table.column_names if sheet.find(c) is None]
+        meant = [(h, n) for h in ignored if (n := nearest(h, absent, 0.75))]
         reading.out.query(
             sheet.file,
             "column not used",
@@ -364,7 +368,8 @@ def _tell_left_over(
             if len(ignored) > 1
             else f"the column {ignored[0]}",
             expected="columns of this table",
-            fix="nothing to do if they are meant for people only",
+            fix="nothing to do if they are meant for people only"
+            + "".join(f"; if {n} is meant, rename {h}" for h, n in meant),
             row=sheet.header_row,
         )
     if headless:

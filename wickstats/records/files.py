@@ -11,6 +11,7 @@ from pathlib import Path
 import pandas as pd
 
 from wickstats.core.results import InputFile
+from wickstats.core.units import unit_of_name
 from wickstats.design.places import place_of_file
 from wickstats.design.tables import RECORD_TABLES, Table
 from wickstats.design.trial import TableSource
@@ -19,6 +20,7 @@ from wickstats.records.cells import nearest
 from wickstats.records.columns import Reading, quantities, read_columns
 from wickstats.records.dates import ISO, DateStyle, style_from_example
 from wickstats.records.ground import Ground
+from wickstats.records.hints import of_missing_column
 from wickstats.records.identifiers import join_layout, layout_columns
 from wickstats.records.memory import (
     csv_bytes,
@@ -62,7 +64,8 @@ def read_tables(
         if not kept:
             continue
         if len(kept) == len(parts):
-            _need_quantities(table, kept, ground)
+            first = next(sheet.file for sheet, _ in parts if sheet is not None)
+            _need_quantities(table, kept, first, ground)
         tables[name] = kept[0] if len(kept) == 1 else _joined(kept)
     return tables
 
@@ -255,7 +258,9 @@ def _style(source: TableSource, file: str, ground: Ground) -> DateStyle:
         return ISO
 
 
-def _need_quantities(table: Table, parts: list[pd.DataFrame], ground: Ground) -> None:
+def _need_quantities(
+    table: Table, parts: list[pd.DataFrame], file: str, ground: Ground
+) -> None:
     """Every quantity that a response looks at is in one of the table's files."""
     homes = {
         "measurements": ("growth", "measurement", "score"),
@@ -267,17 +272,16 @@ def _need_quantities(table: Table, parts: list[pd.DataFrame], ground: Ground) ->
             continue
         if any(column in part for part in parts):
             continue
-        file = str(parts[0]["file"].iloc[0]) if len(parts[0]) else table.name
         heads = [c for c in parts[0].columns if c not in ("file", "row")]
-        near = nearest(column, heads)
+        free = [h for h in heads if table.column(h) is None]
+        ours = table.column(column)
+        unit = ours.measured_in if ours else response.measured_in or unit_of_name(column)
         ground.out.problem(
             file,
             "missing column",
             found="the columns " + ", ".join(heads),
             expected=f"a column {column}, of the response {response.name}",
-            fix=f"did you mean {near}?"
-            if near
-            else f"add it, or say which one it is with `columns: {{{column}: {{head: ...}}}}`",
+            fix=of_missing_column(column, free, unit),
             row=1,
             column=column,
         )

@@ -5,13 +5,14 @@ cells and dates.
 """
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from wickstats.core.units import unit_of_name
 from wickstats.design.tables import Column
-from wickstats.records.cells import LARGEST, nearest
-from wickstats.records.dates import DateStyle
+from wickstats.records.cells import LARGEST, nearest, shown
+from wickstats.records.dates import ISO, DateStyle
 
 _DAY = re.compile(r"(\d{1,4})([./-])(\d{1,2})\2(\d{1,4})")
 _NOTHING = frozenset(
@@ -28,6 +29,7 @@ _GROUPED = re.compile(
 _COMMA = re.compile(r"[+-]?\d*,\d+")
 _EITHER = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}")  # 1,033: thousands or a decimal comma
 _WITH_UNIT = re.compile(r"[+-]?\d[\d.,]*\s*([^\W\d_]\D*|[%°\"']+.{0,3})")
+NEAR_HEAD = 0.7  # heads must be nearer than words are: each stands for a column
 _FIRST_DAY = date(1899, 12, 30)  # day 0 of the spreadsheets' calendar
 
 
@@ -67,9 +69,35 @@ def how_to_mend(
         return "leave the cell blank where nothing was recorded, and say why in a note"
     if found.startswith("#"):
         return "the cell holds a spreadsheet's error: mend its formula, or leave it blank"
+    if found.startswith("="):
+        return "a formula stands here as text: save its value instead"
     if column.kind == "date":
         return _date(found, style, beside, style_given=style_given)
     return _number(found, decimal, beside)
+
+
+def of_missing_column(ours: str, heads: Sequence[str], unit: str | None) -> str:
+    """What to do where a column of ours is not among a sheet's heads.
+
+    Parameters
+    ----------
+    heads
+        Heads that are nobody else's.
+    unit
+        The unit in which we hold the column.
+    """
+    near = nearest(ours, list(heads), cutoff=NEAR_HEAD)
+    if near is None:
+        days = [h for h in heads if ISO.read(h)]
+        if days and unit is not None:
+            return f"days stand as heads: add `wide: {{heads_are: date, cells_are: {ours}}}`"
+        return (
+            f"add the column, or say which one it is with `columns: {{{ours}: {{head: ...}}}}`"
+        )
+    theirs = unit_of_name(near)
+    if unit is not None and theirs is not None and theirs != unit:
+        return f'write `columns: {{{ours}: {{head: "{shown(near)}", measured_in: {theirs}}}}}`'
+    return f'rename {shown(near)}, or write `columns: {{{ours}: {{head: "{shown(near)}"}}}}`'
 
 
 def _date(found: str, style: DateStyle, beside: Beside, *, style_given: bool) -> str:
@@ -81,6 +109,8 @@ def _date(found: str, style: DateStyle, beside: Beside, *, style_given: bool) ->
             f"format the column as dates in the spreadsheet: {found} is how most of them "
             f"keep {day.isoformat()}"
         )
+    if not re.search(r"\d", found):
+        return "correct the date; or delete the row if it is a title, a sum or a remark"
     if re.search(r"[^\W\d]{3,}", found):
         return f"write the date in digits, like {style.example}"
     if not _DAY.fullmatch(found):

@@ -40,7 +40,8 @@ def check_plants(frame: pd.DataFrame, ground: Ground) -> pd.DataFrame:
             ground.out.query(
                 str(group["file"].iloc[0]),
                 "number of plants",
-                found=f"{len(group)} plants in plot {plot}, replacements left out",
+                found=f"{len(group)} plant{'' if len(group) == 1 else 's'} in plot {plot}, "
+                "replacements left out",
                 expected=f"{planned[plot]}, as in the layout",
                 fix="add the plants that are missing, or correct the layout",
                 row=int(group["row"].min()),

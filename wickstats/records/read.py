@@ -66,8 +66,11 @@ def read_records(
     frames = read_tables(ground, tables, sources)
     incomplete = _check(frames, ground)
     if out.problems:
+        told = {(p.file, p.row) for p in out.problems}
+        queries = out.sorted_queries(sources.order)
         raise RecordsError(
-            out.sorted_problems(sources.order), out.sorted_queries(sources.order)
+            out.sorted_problems(sources.order),
+            (q for q in queries if q.row is None or (q.file, q.row) not in told),
         )
     ask_out_of_line(frames, ground)
     _drop_unknown(frames, ground)
