@@ -5,6 +5,7 @@ any, with one slope each); random terms are intercepts of groups. A combination 
 has is named and not estimated. Leans on reml, grouping, pandas.
 """
 
+import itertools
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -123,8 +124,8 @@ def _code(column: "pd.Series[Any]") -> tuple[Codes, list[Any]]:
 
     if isinstance(column.dtype, pd.CategoricalDtype):
         return np.asarray(column.cat.codes, dtype=np.intp), column.cat.categories.tolist()
-    codes, levels = pd.factorize(column)
-    return np.asarray(codes, dtype=np.intp), pd.Index(levels).tolist()
+    codes, levels = pd.factorize(column.to_numpy())
+    return np.asarray(codes, dtype=np.intp), np.asarray(levels).tolist()
 
 
 def _cells(
@@ -137,7 +138,7 @@ def _cells(
         number = number * size + code
     total = int(np.prod(shape))
     present = np.bincount(number, minlength=total) > 0
-    names = [tuple(coded[k][1][i] for k, i in enumerate(place)) for place in np.ndindex(*shape)]
+    names = list(itertools.product(*(levels for _, levels in coded)))
     met = tuple(name for name, there in zip(names, present, strict=True) if there)
     empty = tuple(name for name, there in zip(names, present, strict=True) if not there)
     return (number if not empty else (np.cumsum(present) - 1)[number]), met, empty

@@ -263,13 +263,17 @@ def _least_squares(x: Codes, Q: Array, y: Array) -> tuple[Array, Array]:
 def orthonormal(X: Array) -> tuple[Array, Array, tuple[int, ...]]:
     """Q (n, r) orthonormal, R (r, p) with X = Q R, and the columns that are kept.
 
-    A column that earlier ones explain is left out, as most programs do; Gram-Schmidt
-    taken twice keeps Q orthonormal to rounding.
+    A column that earlier ones explain is left out, as most programs do; where there is one,
+    Gram-Schmidt taken twice keeps Q orthonormal to rounding.
     """
+    lengths = np.linalg.norm(X, axis=0)
+    if 0 < X.shape[1] <= len(X):
+        Q, R = np.linalg.qr(X)
+        if np.all(np.abs(np.diagonal(R)) > ALIASED * lengths):
+            return Q, np.triu(R), tuple(range(X.shape[1]))
     basis: list[Array] = []
     kept: list[int] = []
-    for j, column in enumerate(X.T):
-        length = float(np.linalg.norm(column))
+    for j, (column, length) in enumerate(zip(X.T, lengths.tolist(), strict=True)):
         rest = column
         if basis and length > 0:
             B = np.array(basis)

@@ -178,8 +178,9 @@ def search(data: Reduced, start: Evaluation, *, bounded: bool) -> Solution:
     """Minimize from ``start``; with bounds also from no component but the residual's.
 
     The restricted likelihood of a small unbalanced trial may have a maximum inside and
-    another at zero; the better one counts. Components next to nothing are then tried at
-    exactly zero.
+    another at zero; the better one counts. (No second search where the first ended inside
+    and the objective falls from zero with every component.) Components next to nothing are
+    then tried at exactly zero.
     """
     found = minimize(data, start, bounded=bounded)
     if not bounded:
@@ -187,7 +188,12 @@ def search(data: Reduced, start: Evaluation, *, bounded: bool) -> Solution:
     none = np.zeros(len(start.theta))
     none[-1] = np.sum(start.theta)
     known = found.at if found.code == "converged" else None
-    other = minimize(data, none, bounded=True, known=known)
+    at_none = evaluate(data, none)
+    if at_none is None or (
+        known is not None and np.all(known.theta > 0) and np.all(at_none.gradient[:-1] < 0)
+    ):
+        return _snap_to_zero(data, found)
+    other = minimize(data, at_none, bounded=True, known=known)
     best, rest = found, other
     if other.code == "converged" and (
         found.code != "converged" or other.at.objective < found.at.objective - NO_WORSE
