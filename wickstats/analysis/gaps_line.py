@@ -1,6 +1,9 @@
 """First line of several strata with gaps: REML on unit summaries, blocks fixed.
 
-Whole plots, plots and strips are random, nested or crossed as they were laid out;
+Comparisons inside the last stratum are least squares with whole plots, plots or strips
+fixed, which stays exact whatever is lost (a restricted likelihood would pool the strata
+where a component is estimated at zero, and then rejects too often). All others: whole
+plots, plots and strips are random, nested or crossed as they were laid out;
 Kenward-Roger, with df never above those of the stratum that the design offers. Terms whose
 component is not positive are left out of the weights. Where none is positive: least
 squares with the last stratum's own residual mean square and df, never above the design's
@@ -32,6 +35,7 @@ from wickstats.models.linear.estimates import (
 )
 from wickstats.models.linear.geometry import Geometry, lay_units
 from wickstats.models.linear.reml import MixedFit, fit_mixed
+from wickstats.models.linear.strata import UnitFit, fit_units
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -43,14 +47,30 @@ class GapsLine:
     columns: Array  # (n, p) of the fixed part
     fit: MixedFit | None  # None: no positive component above the units
     mean_fit: MixedFit | None  # blocks random: means carry the block stratum
-    within_ms: float | None
+    inner: UnitFit  # all pieces fixed: the last stratum alone
     dfs: tuple[int, ...]  # of each stratum, by the design
     notes: tuple[str, ...]
     bonferroni: bool = False
     rule: str = "mixed"
 
+    @property
+    def within_ms(self) -> float | None:
+        """Residual mean square of the last stratum; None without df."""
+        return self.inner.residual_ms
+
+    def _is_inner(self, rows: Array) -> bool:
+        """Whether contrasts lie in the last stratum and can be estimated there."""
+        last = len(self.used.units.strata) - 1
+        return self.inner.no_inference is None and all(
+            self.used.units.strata_of(weights) == (last,)
+            and self.inner.contrast_row(weights - weights.mean())[0] is not None
+            for weights in np.atleast_2d(np.asarray(rows, dtype=float))
+        )
+
     def contrast(self, weights: Array) -> Estimate:
         """Contrast of cells."""
+        if self._is_inner(weights):
+            return self.inner.contrast(weights)
         row, reason = self.layout.cell_row(weights)
         return self._estimate(np.asarray(weights, dtype=float), row, reason, block_share=0.0)
 
@@ -72,6 +92,8 @@ class GapsLine:
     def test(self, rows: Array) -> TermTest:
         """Kenward-Roger F; df never above the design's."""
         given = np.atleast_2d(np.asarray(rows, dtype=float))
+        if self._is_inner(given):
+            return self.inner.test(given)
         q = int(np.linalg.matrix_rank(given))
         for weights in given:
             _, reason = self.layout.cell_row(weights)
@@ -91,6 +113,8 @@ class GapsLine:
     def covariance(self, rows: Array) -> Array:
         """Covariance of contrasts."""
         given = np.atleast_2d(np.asarray(rows, dtype=float))
+        if self._is_inner(given):
+            return self.inner.covariance(given)
         if self.fit is not None:
             return np.asarray(contrast_covariance(self.fit, self._extended(given, 0.0)))
         if self.within_ms is None:
@@ -185,9 +209,15 @@ def fit_gaps(used: Used, why: str) -> GapsLine:
     indicators[np.arange(used.n), used.cells] = 1.0
     columns = np.hstack([indicators, layout.shares])
     pieces = _pieces(used)
-    inner = lay_units(used.cells, units.n_cells, blocks=list(pieces.values()))
-    left = used.values - inner.basis @ (inner.basis.T @ used.values)
-    within = float(left @ left) / inner.df if inner.df > 0 else None
+    guarded = used.summary.guard and used.plants.min(initial=0) > 0
+    inner = fit_units(
+        used.values,
+        used.cells,
+        units.n_cells,
+        blocks=list(pieces.values()),
+        plants=used.plants if guarded else None,
+        confidence=used.confidence,
+    )
     notes = [why]
     fit, gone = _positive_fit(used, columns, pieces, notes)
     if gone:
@@ -198,8 +228,8 @@ def fit_gaps(used: Used, why: str) -> GapsLine:
         columns=columns,
         fit=fit,
         mean_fit=_mean_fit(used, indicators, pieces),
-        within_ms=within,
-        dfs=(*_design_dfs(used), inner.df),
+        inner=inner,
+        dfs=(*_design_dfs(used), inner.residual_df),
         notes=tuple(notes),
     )
 

@@ -4,12 +4,13 @@ What the second package computes apart by loops over means is compared line by l
 every term and the sum of squares of every error. Leans on second and core.
 """
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Mapping, Sequence
 
 from wickstats.core.responses import ResponseResult, UnitValue
 from wickstats.core.results import Results
-from wickstats.second.answers import StrataLine
+from wickstats.second.answers import ContrastAnswer, StrataLine
 from wickstats.second.classical import (
+    balanced_contrast,
     balanced_incomplete,
     latin_squares,
     split_plots,
@@ -46,6 +47,39 @@ def classical_pairs(
             what = f"sum of squares, {row.stratum} residual"
             out.append((what, row.sum_of_squares, line.sum_of_squares))
     return out
+
+
+def several_strata_contrast(
+    results: Results, response: ResponseResult, weights: Mapping[str, float]
+) -> ContrastAnswer:
+    """A contrast of treatments in a balanced trial with several errors, by means.
+
+    Raises
+    ------
+    ValueError
+        Where a unit is lost or the trial is not balanced.
+    """
+    units = response.unit_summary.values
+    if any(u.value is None for u in units):
+        raise ValueError("units are missing")
+    lines = _lines(results, response, units)
+    if not lines:
+        raise ValueError("not a balanced trial in blocks")
+    groups: dict[tuple[Hashable, ...], list[float]] = {}
+    for unit in units:
+        groups.setdefault(tuple(unit.treatment.split(JOIN)), []).append(
+            float(unit.value or 0.0)
+        )
+    sizes = {len(group) for group in groups.values()}
+    if len(sizes) != 1:
+        raise ValueError("treatments stand unequally often")
+    return balanced_contrast(
+        {key: sum(group) / len(group) for key, group in groups.items()},
+        {tuple(name.split(JOIN)): weight for name, weight in weights.items()},
+        list(results.trial.factors),
+        lines,
+        sizes.pop(),
+    )
 
 
 def _lines(

@@ -53,7 +53,7 @@ def _comparison(
     if row.estimate is None or summary is None:
         return [unchecked(what, row.estimate, say("second not estimable"))]
     try:
-        answer = _answer(material, row, summary, weights)
+        answer = _answer(material, response, row, summary, weights)
     except ValueError as error:
         return [unchecked(what, row.estimate, say("second refused", why=str(error)))]
     if answer is None:
@@ -68,25 +68,39 @@ def _comparison(
 
 
 def _answer(
-    material: Material, row: Comparison, summary: Summary, weights: Array
+    material: Material,
+    response: ResponseResult,
+    row: Comparison,
+    summary: Summary,
+    weights: Array,
 ) -> ContrastAnswer | None:
     """The contrast by other code, by the rule that the report names; None without any."""
     if summary.rule == "zero":
         return _zero(material, summary, weights)
-    if row.rule == "mixed" or (material.units.is_split and row.rule != "strata"):
+    split = material.units.is_split
+    if row.rule == "mixed" or (split and (row.rule != "strata" or summary.rule == "counts")):
         return None
     named = material.named(weights)
     where, arms = material.used(summary)
     values = summary.values[where].tolist()
     if row.rule == "paired":
         return _paired(material, summary, named)
-    blockings = material.blockings(where)
+    blockings = () if material.units.is_split else material.blockings(where)
     if summary.rule == "counts":
         from wickstats.second.ordinary import wider_count_contrast
 
         return wider_count_contrast(values, arms, named, blockings, material.confidence)
     if material.units.is_split:
-        return _split(material, summary, weights)
+        if len(material.units.strata) == 2:
+            return _split(material, summary, weights)
+        plants = summary.plants[where]
+        if summary.guard and np.ptp(plants) > 0 and plants.min() > 0:
+            raise ValueError(say("second split gaps"))
+        from wickstats.road.classical_opinion import several_strata_contrast
+
+        return several_strata_contrast(
+            material.results, response, {str(k): v for k, v in named.items()}
+        )
     if row.rule == "dispersion":
         return _dispersed(material, summary, named)
     if row.rule != "strata":

@@ -10,7 +10,7 @@ strata.
 from collections.abc import Hashable, Mapping, Sequence
 from itertools import combinations
 
-from wickstats.second.answers import StrataLine
+from wickstats.second.answers import ContrastAnswer, StrataLine
 from wickstats.second.strata import Labels, error_line, ordered, plain_mean, tested_line
 
 Table = Mapping[tuple[Hashable, ...], float]
@@ -233,3 +233,57 @@ def _effects(
         for name in subset:
             df[subset] *= len(levels[name]) - 1
     return ss, df
+
+
+def balanced_contrast(
+    cells: Mapping[tuple[Hashable, ...], float],
+    weights: Mapping[tuple[Hashable, ...], float],
+    names: Sequence[str],
+    lines: Sequence[StrataLine],
+    replication: int,
+) -> ContrastAnswer:
+    """Contrast of cell means of a balanced trial with several errors.
+
+    The weights split into effects by inclusion and exclusion of margins; each effect has
+    the error mean square of its stratum: variance sum_T MS_T sum c_T^2 / replication, df by
+    Satterthwaite (1946).
+
+    Parameters
+    ----------
+    cells
+        Levels of all factors -> mean; every combination.
+    weights
+        The contrast.
+    names
+        Of the factors, in the order of the levels.
+    lines
+        The table: in which stratum each term stands, and the strata's errors.
+    """
+    estimate = sum(weight * cells[key] for key, weight in weights.items())
+    home = {line.source: line.stratum for line in lines if line.source != "residual"}
+    error = {line.stratum: line for line in lines if line.source == "residual"}
+    subsets = [
+        s for order in range(len(names) + 1) for s in combinations(range(len(names)), order)
+    ]
+    spread: dict[str, float] = {}
+    for term in subsets[1:]:
+        stratum = home[" x ".join(names[k] for k in term)]
+        for key in cells:
+            part = 0.0
+            for lower in subsets:
+                if set(lower) <= set(term):
+                    alike = [
+                        weights.get(other, 0.0)
+                        for other in cells
+                        if all(other[k] == key[k] for k in lower)
+                    ]
+                    part += (-1) ** (len(term) - len(lower)) * sum(alike) / len(alike)
+            spread[stratum] = spread.get(stratum, 0.0) + part**2
+    parts = [
+        (float(error[s].mean_square or 0.0) * total / replication, error[s].df)
+        for s, total in spread.items()
+        if total > 1e-24
+    ]
+    variance = sum(v for v, _ in parts)
+    df = variance**2 / sum(v**2 / d for v, d in parts)
+    return ContrastAnswer(estimate, variance**0.5, df, "totals and means")

@@ -20,11 +20,12 @@ ENGLISH = {
     ),
     "linear no whole plots": "there are no units to analyze",
     "linear split-plot gaps": (
-        "a whole plot does not hold every subplot treatment the same number of times, "
-        "so the two strata cannot be separated exactly: use the mixed model on unit summaries"
+        "a whole plot or strip does not hold every treatment inside it the same number of "
+        "times, so the strata cannot be separated exactly: comparisons that lie in the larger "
+        "pieces go through the mixed model on unit summaries"
     ),
     "linear split-plot nesting": (
-        "a whole plot holds more than one level of the whole-plot factor or lies in more "
+        "a whole plot or strip holds more than one level of its own factor or lies in more "
         "than one block: correct the layout"
     ),
     "linear one unit an arm": (
