@@ -121,7 +121,8 @@ def canonical_order(r: Array) -> IntArray:
 
     Statistics are told apart by their correlations and by those of the triangles and
     squares that they stand in, then by the colors of the others; of statistics that stay
-    alike one is set apart and the rest told apart by it.
+    alike one is set apart, the signs of its neighbors settled by it, and the rest told
+    apart by both.
     """
     k = r.shape[0]
     square = r @ r
@@ -130,14 +131,37 @@ def canonical_order(r: Array) -> IntArray:
     labels = _colors(labels.astype(float)) * k**2 + _colors(r * (square @ r))
     labels = _colors(labels.astype(float))
     color = np.zeros(k, dtype=np.int64)
+    sign = np.zeros(k)
     while True:
-        color = _refine(labels, color)
+        color = _refine(3 * labels + _sides(r, sign), color)
         counts = np.bincount(color)
+        _give_signs(r, color, counts, sign)
+        fresh = _refine(3 * labels + _sides(r, sign), color)
+        if fresh.max() > color.max():
+            color = fresh
+            continue
         if counts.size == k:
             return np.argsort(color).astype(np.int64)
         shared = int(np.argmax(counts > 1))
+        apart = int(np.flatnonzero(color == shared)[0])
         color = 2 * color + 1
-        color[np.flatnonzero(color == 2 * shared + 1)[0]] -= 1
+        color[apart] -= 1
+        sign[apart] = sign[apart] or 1.0
+
+
+def _sides(r: Array, sign: Array) -> IntArray:
+    """(k, k) 1 or 2 where both signs are settled, by that of the correlation; else 0."""
+    settled = r * np.outer(sign, sign)
+    return np.where(settled > ALIKE, 1, np.where(settled < -ALIKE, 2, 0)).astype(np.int64)
+
+
+def _give_signs(r: Array, color: IntArray, counts: IntArray, sign: Array) -> None:
+    """Settle signs through the statistics that stand alone in their color, in its order."""
+    for number in np.flatnonzero(counts == 1):
+        alone = int(np.flatnonzero(color == number)[0])
+        if sign[alone]:
+            new = (sign == 0.0) & (np.abs(r[alone]) > ALIKE)
+            sign[new] = sign[alone] * np.sign(r[alone, new])
 
 
 def _refine(labels: IntArray, color: IntArray) -> IntArray:
