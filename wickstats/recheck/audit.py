@@ -11,7 +11,6 @@ from typing import Any
 
 from wickstats.archive.folder import read_folder
 from wickstats.archive.manifest import (
-    LIBRARIES,
     MANIFEST_NAME,
     Manifest,
     compare,
@@ -24,6 +23,7 @@ from wickstats.core.errors import ReportError
 from wickstats.core.results import Results
 from wickstats.core.words import say
 from wickstats.recheck.compare import change_finding, compare_trees
+from wickstats.recheck.files import rebuilt, versions_told
 from wickstats.recheck.findings import Audit, Finding
 from wickstats.recheck.recompute import INPUTS, Rebuild, Recomputed, recompute
 
@@ -46,7 +46,7 @@ def audit_folder(folder: Path, *, rebuild: Rebuild, against: Path | None = None)
         Where a folder is missing or is no report's folder at all.
     """
     files = read_folder(folder)
-    results, problems = _recorded(files)
+    results, problems = recorded_results(files)
     trial_file = results.inputs[0].path if results is not None and results.inputs else None
     again = recompute(files, trial_file, rebuild)
     extra = list(problems)
@@ -69,8 +69,11 @@ def judge(
     if manifest is not None:
         findings.extend(change_finding(change) for change in compare(manifest, files))
     count = 0
+    if RESULTS_NAME not in files:
+        findings.append(Finding("serious", "file", RESULTS_NAME, say("audit not there")))
     if results is not None:
         findings.extend(_inputs(files, results))
+        findings.extend(versions_told(files, results, manifest))
         if again.plain is None:
             sentence = say("audit no recompute", why=again.why_not or "")
             findings.append(Finding("serious", "number", RESULTS_NAME, sentence))
@@ -80,20 +83,21 @@ def judge(
             )
             findings.extend(wrong)
         findings.extend(_second(results))
-    if manifest is not None and again.plain is not None:
-        findings.extend(_rebuilt(files, again, manifest))
+    if again.plain is not None:
+        findings.extend(rebuilt(files, again.files, manifest))
     return Audit(
         folder=name,
         trial=results.trial.id if results is not None else "",
         wickstats=library_version("wickstats"),
         findings=tuple(findings),
         recomputed=count,
-        layout=_layout_words(results),
+        layout=_layout_words(results, drawn_again=again.plain is not None),
         second_engine=results.second_engine if results is not None else (),
     )
 
 
-def _recorded(files: Mapping[str, bytes]) -> tuple[Results | None, list[Finding]]:
+def recorded_results(files: Mapping[str, bytes]) -> tuple[Results | None, list[Finding]]:
+    """Read results.json; where it cannot be read, a finding says why."""
     data = files.get(RESULTS_NAME)
     if data is None:
         return None, []
@@ -168,29 +172,8 @@ def _second(results: Results) -> list[Finding]:
     ]
 
 
-def _rebuilt(
-    files: Mapping[str, bytes], again: Recomputed, manifest: Manifest
-) -> list[Finding]:
-    now = {name: library_version(name) for name in LIBRARIES}
-    changed = [
-        f"{name} {then} then, {now.get(name, 'not installed')} now"
-        for name, then in manifest.libraries.items()
-        if now.get(name) != then
-    ]
-    if manifest.wickstats != library_version("wickstats"):
-        changed.insert(0, f"wickstats {manifest.wickstats} then")
-    if changed:
-        words = say("audit not rebuilt", versions=", ".join(changed))
-        return [Finding("note", "note", MANIFEST_NAME, words)]
-    return [
-        Finding("serious", "file", path, say("audit rebuilt"))
-        for path, data in again.files.items()
-        if path in files and files[path] != data and not path.startswith(INPUTS)
-    ]
-
-
 def _against(results: Results, other: Path) -> list[Finding]:
-    theirs, problems = _recorded(read_folder(other))
+    theirs, problems = recorded_results(read_folder(other))
     if theirs is None:
         return problems
     found, _ = compare_trees(
@@ -199,9 +182,11 @@ def _against(results: Results, other: Path) -> list[Finding]:
     return found
 
 
-def _layout_words(results: Results | None) -> str:
+def _layout_words(results: Results | None, *, drawn_again: bool) -> str:
     if results is None:
         return ""
+    if not drawn_again or (results.layout.drawn == "here" and results.layout.seed is None):
+        return say("audit layout unknown")
     keys = {
         "here": "audit layout here",
         "elsewhere": "audit layout elsewhere",

@@ -22,8 +22,21 @@ ENGLISH = {
         "wickstats and its libraries were used"
     ),
     "audit not rebuilt": (
-        "pages, tables and pictures were not compared byte by byte, since the versions differ: "
-        "{versions}"
+        "tables were compared as numbers and the page by its words, not byte by byte, since the "
+        "versions differ: {versions}"
+    ),
+    "audit says other": "the file does not say what the recomputed results give",
+    "audit pictures": (
+        "{count} pictures are not the ones that these versions draw; other versions may be why, "
+        "so that a change by hand cannot be told"
+    ),
+    "audit not there": "the recomputed results give this file, but it is not in the folder",
+    "audit not ours": "this file is in the folder, but no report holds it",
+    "audit version": "the manifest says that wickstats {there} wrote it, results.json {here}",
+    "audit version page": "results.json says wickstats {here}, the page does not",
+    "audit layout unknown": (
+        "Whether the layout follows from its seed could not be checked: there is no seed, or "
+        "nothing could be recomputed."
     ),
     "audit results unreadable": "{found}; expected {expected}",
     "audit manifest unreadable": "the manifest cannot be read: {found}",
@@ -46,6 +59,8 @@ ENGLISH = {
         "The layout was not drawn at random: position and method cannot be told apart."
     ),
     "audit not checkable": (
-        "When the plan was written and when the layout was drawn are claimed, never proven."
+        "When the plan was written and when the layout was drawn are claimed, never proven. An "
+        "audit shows that the report follows from the archived records, not that these are the "
+        "field's."
     ),
 }

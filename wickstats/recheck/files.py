@@ -1,0 +1,112 @@
+"""Pages, tables and pictures held against what the recomputed results give.
+
+With the same versions every byte must agree. With others, tables must agree as numbers do
+and the page in its words; pictures are then named in a note. Leans on archive, core and
+``compare``.
+"""
+
+import csv
+import io
+import re
+from collections.abc import Mapping
+
+from wickstats.archive.manifest import LIBRARIES, MANIFEST_NAME, Manifest, library_version
+from wickstats.archive.results_file import RESULTS_NAME
+from wickstats.core.results import Results
+from wickstats.core.words import say
+from wickstats.recheck.compare import same_number
+from wickstats.recheck.findings import Finding
+from wickstats.recheck.recompute import INPUTS
+
+PAGE = "report.html"
+_PICTURE = re.compile(rb"<svg\b.*?</svg>", re.DOTALL)
+
+
+def versions_told(
+    files: Mapping[str, bytes], results: Results, manifest: Manifest | None
+) -> list[Finding]:
+    """Results, manifest and page must name one version of wickstats."""
+    told = results.wickstats
+    out = []
+    if manifest is not None and manifest.wickstats != told:
+        sentence = say("audit version", there=manifest.wickstats, here=told)
+        out.append(Finding("serious", "number", "wickstats", sentence))
+    page = files.get(PAGE)
+    if page is not None and f"wickstats {told}".encode() not in page:
+        sentence = say("audit version page", here=told)
+        out.append(Finding("serious", "file", PAGE, sentence))
+    return out
+
+
+def rebuilt(
+    files: Mapping[str, bytes], again: Mapping[str, bytes], manifest: Manifest | None
+) -> list[Finding]:
+    """Name every file that is not what the recomputed results give."""
+    changed = _changed_versions(manifest)
+    out: list[Finding] = []
+    if changed:
+        words = say("audit not rebuilt", versions=", ".join(changed))
+        out.append(Finding("note", "note", MANIFEST_NAME, words))
+    pictures = []
+    for path, data in again.items():
+        if path.startswith(INPUTS) or path == RESULTS_NAME:
+            continue  # held against their digests and leaf by leaf
+        if path not in files:
+            out.append(Finding("serious", "file", path, say("audit not there")))
+        elif files[path] == data:
+            continue
+        elif not changed:
+            out.append(Finding("serious", "file", path, say("audit rebuilt")))
+        elif path.endswith(".svg"):
+            pictures.append(path)
+        elif not _says_the_same(path, files[path], data):
+            out.append(Finding("serious", "file", path, say("audit says other")))
+    if pictures:
+        sentence = say("audit pictures", count=len(pictures))
+        out.append(Finding("note", "file", ", ".join(pictures), sentence))
+    own = {*again, MANIFEST_NAME, RESULTS_NAME}
+    out.extend(
+        Finding("serious", "file", path, say("audit not ours"))
+        for path in files
+        if path not in own and not path.startswith(INPUTS)
+    )
+    return out
+
+
+def _changed_versions(manifest: Manifest | None) -> list[str]:
+    if manifest is None:
+        return []
+    now = {name: library_version(name) for name in LIBRARIES}
+    changed = [
+        f"{name} {then} then, {now.get(name, 'not installed')} now"
+        for name, then in manifest.libraries.items()
+        if now.get(name) != then
+    ]
+    if manifest.wickstats != library_version("wickstats"):
+        changed.insert(0, f"wickstats {manifest.wickstats} then")
+    return changed
+
+
+def _says_the_same(path: str, ours: bytes, theirs: bytes) -> bool:
+    if path == PAGE:
+        return _PICTURE.sub(b"", ours) == _PICTURE.sub(b"", theirs)
+    if not path.endswith(".csv"):
+        return False
+    rows, others = _rows(ours), _rows(theirs)
+    return len(rows) == len(others) and all(
+        len(a) == len(b) and all(_same_cell(x, y) for x, y in zip(a, b, strict=True))
+        for a, b in zip(rows, others, strict=True)
+    )
+
+
+def _rows(data: bytes) -> list[list[str]]:
+    return list(csv.reader(io.StringIO(data.decode("utf-8", "replace"), newline="")))
+
+
+def _same_cell(a: str, b: str) -> bool:
+    if a == b:
+        return True
+    try:
+        return same_number(float(a), float(b))
+    except ValueError:
+        return False
