@@ -23,7 +23,7 @@ from wickstats.records.cells import (
 )
 from wickstats.records.crosswise import melt
 from wickstats.records.dates import DateStyle
-from wickstats.records.findings import Findings, rows_in_words
+from wickstats.records.findings import MOST_ALIKE, Findings, rows_in_words
 from wickstats.records.hints import NEAR_HEAD, Beside, how_to_mend, of_missing_column
 from wickstats.records.sheets import Sheet, column_letters, repeated_heads
 
@@ -225,7 +225,7 @@ def _tell_bad(
     head = _head(sheet, place)
     beside = _beside(sheet.columns[place], read) if len(read.bad) else None
     hints: dict[str, str] = {}
-    for bad in read.bad.tolist():
+    for bad in read.bad[:MOST_ALIKE].tolist():
         found = read.found[bad]
         if found not in hints and beside is not None:
             hints[found] = how_to_mend(
@@ -245,6 +245,9 @@ def _tell_bad(
             row=int(sheet.rows[bad]),
             column=head,
         )
+    left = len(read.bad) - MOST_ALIKE
+    if left > 0:
+        reading.out.rest(reading.out.problems, left, int(sheet.rows[read.bad[-1]]))
     if len(read.not_available):
         reading.out.query(
             sheet.file,

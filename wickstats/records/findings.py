@@ -12,7 +12,7 @@ from wickstats.core.errors import Exclusion, Problem, rows_in_words
 
 __all__ = ["MOST_ALIKE", "Findings", "rows_in_words"]
 
-MOST_ALIKE = 10_000  # alike findings of one column that are listed one by one
+MOST_ALIKE = 5_000  # alike findings of one column that are listed one by one
 
 
 @dataclass(slots=True)
@@ -79,6 +79,14 @@ class Findings:
     ) -> None:
         """Note something to know, about which nothing needs to be done."""
         self._keep("note", self.notes, Problem(file, code, found, expected, fix, None, row))
+
+    @staticmethod
+    def rest(items: list[Problem], left: int, row: int) -> None:
+        """Count findings like the last one that were not made one by one: ``left`` of them."""
+        if left > 0:
+            found = f"{left} more of this kind, the last one in this row"
+            fix = "mend the ones above first"
+            items.append(replace(items[-1], found=found, fix=fix, row=row))
 
     def _keep(self, what: str, items: list[Problem], item: Problem) -> None:
         kind = (what, item.file, item.code, str(item.column))

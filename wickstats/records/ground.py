@@ -14,7 +14,7 @@ import pandas as pd
 from wickstats.design.trial import Trial
 from wickstats.layout.plots import Layout
 from wickstats.records.duplicates import group_codes
-from wickstats.records.findings import Findings, rows_in_words
+from wickstats.records.findings import MOST_ALIKE, Findings, rows_in_words
 
 NO_DAY = np.datetime64("NaT", "ns")
 
@@ -111,16 +111,19 @@ def need_dates(frame: pd.DataFrame, key: Sequence[str], out: Findings) -> None:
         return
     codes = group_codes(frame, [k for k in key if k in frame])
     wrong = np.flatnonzero(missing & (np.bincount(codes)[codes] > 1))
-    for place in wrong.tolist():
+    files, rows = frame["file"].to_numpy(), frame["row"].to_numpy()
+    for place in wrong[:MOST_ALIKE].tolist():
         out.problem(
-            str(frame["file"].iloc[place]),
+            str(files[place]),
             "missing date",
             found="no date where a plot or plant has several rows",
             expected="a date in each of them",
             fix="fill in the dates",
-            row=int(frame["row"].iloc[place]),
+            row=int(rows[place]),
             column="date",
         )
+    if len(wrong) > MOST_ALIKE:
+        out.rest(out.problems, len(wrong) - MOST_ALIKE, int(rows[wrong[-1]]))
 
 
 def ask_out_of_season(frame: pd.DataFrame, ground: Ground, what: str) -> None:

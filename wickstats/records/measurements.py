@@ -4,13 +4,15 @@ Two rows may tell different quantities of one plant on one day (two sheets); a q
 told twice is a duplicate. Leans on the modules of this package.
 """
 
+from typing import Any
+
 import numpy as np
 import pandas as pd
 
 from wickstats.design.tables import MEASUREMENTS
 from wickstats.records.cells import shown
 from wickstats.records.duplicates import group_codes
-from wickstats.records.findings import rows_in_words
+from wickstats.records.findings import MOST_ALIKE, rows_in_words
 from wickstats.records.ground import (
     NO_DAY,
     Ground,
@@ -152,8 +154,10 @@ def _ask_shrinking(frame: pd.DataFrame, name: str, ground: Ground) -> None:
     order = np.lexsort((rows["date"].to_numpy(), codes))
     codes, values = codes[order], rows[name].to_numpy()[order]
     fell = (codes[1:] == codes[:-1]) & (values[1:] < (1 - SHRINKS) * values[:-1])
-    for place in (np.flatnonzero(fell) + 1).tolist():
-        row = rows.iloc[order[place]]
+    places = (np.flatnonzero(fell) + 1).tolist()
+    for place in places[:MOST_ALIKE]:
+        at = order[place]
+        row: dict[str, Any] = {c: rows[c].iat[at] for c in ("file", "plant", "plot", "row")}
         before = shown(float(f"{values[place - 1]:.12g}"))
         ground.out.query(
             str(row["file"]),
@@ -166,6 +170,9 @@ def _ask_shrinking(frame: pd.DataFrame, name: str, ground: Ground) -> None:
             row=int(row["row"]),
             column=name,
         )
+    if len(places) > MOST_ALIKE:
+        last = int(rows["row"].to_numpy()[order[places[-1]]])
+        ground.out.rest(ground.out.queries, len(places) - MOST_ALIKE, last)
 
 
 def drop_after_death(
