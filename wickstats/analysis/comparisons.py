@@ -200,7 +200,11 @@ def _row(
     plain = reported(e.estimate, e.low, e.high, log=log)
     numbers = Numbers(plain.estimate, e.se, e.df, plain.low, plain.high, e.p, e.not_estimable)
     joint = Joint(
-        judged.adjustment, judged.p, back(judged.low, log=log), back(judged.high, log=log)
+        judged.adjustment,
+        judged.p,
+        back(judged.low, log=log),
+        back(judged.high, log=log),
+        judged.error,
     )
     if few is not None:
         numbers, joint, told = _bounded(judged, summary, line, few, joint, told)

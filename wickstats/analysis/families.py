@@ -15,7 +15,8 @@ from wickstats.analysis.plan import Contrast, Family
 from wickstats.analysis.units import Array, IntArray, Units
 from wickstats.core.words import say
 from wickstats.models.linear.estimates import Estimate, only_estimate
-from wickstats.models.linear.multiplicity import JOINT, Method, adjust
+from wickstats.models.linear.joint_t import QUADRATURE_ERROR
+from wickstats.models.linear.multiplicity import JOINT, Adjusted, Method, adjust
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -30,6 +31,7 @@ class Judged:
     low: float | None
     high: float | None
     size: int  # comparisons in the family
+    error: float | None = None  # bound on that of p, where a point set gave it
 
 
 def judge(family: Family, line: Line, units: Units, confidence: float) -> tuple[Judged, ...]:
@@ -55,12 +57,18 @@ def judge(family: Family, line: Line, units: Units, confidence: float) -> tuple[
         method = say("approximate adjustment", method=method)
     elif method == "holm" and family.adjustment != "holm":
         method = say("holm with bonferroni")
+    error = stated_error(found)
     return tuple(
-        Judged(family, contrast, estimate, method, p, lo, hi, found.size)
+        Judged(family, contrast, estimate, method, p, lo, hi, found.size, error)
         for contrast, estimate, p, lo, hi in zip(
             family.contrasts, estimates, found.p, low, high, strict=True
         )
     )
+
+
+def stated_error(found: Adjusted) -> float | None:
+    """Bound on the error of p where a point set gave it; other rules are exact to print."""
+    return found.error if found.error > QUADRATURE_ERROR else None
 
 
 def _estimate(contrast: Contrast, line: Line, units: Units) -> Estimate:

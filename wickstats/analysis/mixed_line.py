@@ -13,7 +13,7 @@ import numpy as np
 
 from wickstats.analysis.context import Context
 from wickstats.analysis.effects import reported
-from wickstats.analysis.families import replication_word
+from wickstats.analysis.families import replication_word, stated_error
 from wickstats.analysis.plan import Family
 from wickstats.analysis.rows import Joint, Numbers, What, comparison_row
 from wickstats.analysis.summary import PlantRows, Summary
@@ -208,7 +208,9 @@ def _family(
                 Numbers(
                     plain.estimate, e.se, e.df, plain.low, plain.high, e.p, e.not_estimable
                 ),
-                Joint(adjusted.method, adjusted.p[k], wide.low, wide.high),
+                Joint(
+                    adjusted.method, adjusted.p[k], wide.low, wide.high, stated_error(adjusted)
+                ),
             )
         )
     return out

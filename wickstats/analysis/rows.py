@@ -42,6 +42,7 @@ class Joint:
     p: float | None = None
     low: float | None = None
     high: float | None = None
+    error: float | None = None  # bound on that of p
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,4 +104,5 @@ def comparison_row(
         unbounded=told.unbounded,
         not_estimable=numbers.not_estimable,
         bound=told.bound,
+        p_adjusted_error=joint.error,
     )

@@ -166,6 +166,7 @@ class Comparison:
     unbounded: str | None
     not_estimable: str | None = None
     bound: str | None = None
+    p_adjusted_error: Number = None  # bound on the error of p_adjusted by a point set
 
 
 @dataclass(frozen=True, slots=True)
