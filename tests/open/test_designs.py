@@ -36,3 +36,37 @@ def test_example_states_enough_for_power(name: str) -> None:
     powers = [row.power for row in planned.rows if row.power is not None]
     assert powers
     assert all(0 < value <= 1 for value in powers)
+
+
+TYPES = sorted((ROOT / "designs" / "types").glob("*/trial.yaml"))
+
+
+def test_every_design_type_has_an_example() -> None:
+    seen = {ws.read_trial(path).design.type for path in TYPES}
+    assert seen >= {
+        "Latin square",
+        "split-plot",
+        "strip-plot",
+        "incomplete block",
+        "row-column",
+        "randomized complete block",
+    }
+
+
+@pytest.mark.parametrize("path", TYPES, ids=lambda p: p.parent.name)
+def test_example_of_a_type_is_invented_and_laid_out_as_its_seed_says(path: Path) -> None:
+    trial = ws.read_trial(path)
+    assert trial.trial.id == path.parent.name
+    assert trial.trial.invented
+    layout = ws.read_layout(trial)
+    assert layout.seed == trial.design.seed
+    assert layout.plots == ws.randomize(trial, seed=layout.seed).plots
+
+
+@pytest.mark.parametrize("path", TYPES, ids=lambda p: p.parent.name)
+def test_example_of_a_type_passes_the_check(path: Path) -> None:
+    from wickstats.cli.commands.check import examine
+
+    outcome = examine(path)
+    assert outcome["problems"] == []
+    assert [note.code for note in outcome["notes"]] == []

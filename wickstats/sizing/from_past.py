@@ -166,7 +166,7 @@ def _rows(
                     contrast.name + within,
                     known,
                     at,
-                    np.square(contrast.weights) / sizes.units_at(sizes.count),
+                    sizes.shares(contrast.weights),
                     wide,
                     (here[k], upper[k]),
                     matters,

@@ -15,6 +15,7 @@ from wickstats.layout.efficiency import pair_variances
 from wickstats.layout.pieces import plots_each
 from wickstats.layout.plots import Layout
 from wickstats.layout.strata import strata_of
+from wickstats.layout.tell import efficiency_line
 from wickstats.sizing.assumed import Expected, expected
 
 
@@ -61,3 +62,11 @@ def _text(response: Response, what: Expected, se: float) -> str:
     if response.kind == "survival":
         return say("pairs points", points=number(100 * se, 2))
     return f"{number(se, 3)} {measured_in_of(response)}"
+
+
+def precision_lines(trial: Trial, layout: Layout) -> list[str]:
+    """What a layout keeps of complete blocks, and standard errors, where one is not plain."""
+    if layout.type in ("completely randomized", "randomized complete block"):
+        return []
+    kept = efficiency_line(layout)
+    return [*([kept] if kept else []), *pair_lines(trial, layout)]

@@ -17,11 +17,12 @@ from wickstats.design.defaults import plan_of, role_of
 from wickstats.design.trial import Response, Trial
 from wickstats.layout.notes import strata_without_error
 from wickstats.layout.plots import Layout
-from wickstats.layout.randomize import randomize
+from wickstats.layout.randomize import draw
 from wickstats.layout.read import read_layout
 from wickstats.layout.structure import degrees
 from wickstats.sizing.assumed import Expected, expected
 from wickstats.sizing.from_past import PastPower, past_power
+from wickstats.sizing.pairs import precision_lines
 from wickstats.sizing.past import PastSeason
 from wickstats.sizing.plots import Sizes, sizes_of, with_sizes
 from wickstats.sizing.reckon import (
@@ -98,13 +99,15 @@ def plan_power(trial: Trial, past: PastSeason | None = None) -> PowerPlanned:
     """
     layout = _layout(trial)
     trial = with_sizes(trial, layout)
-    sizes = sizes_of(trial)
+    sizes = sizes_of(trial, layout)
     target = trial.power.target if trial.power else 0.8
     rows: list[PowerRow] = []
     notes: list[str] = []
     again: PastPower | None = None
     if trial.power is None and past is None:
         notes.append(say("power no plan"))
+    if layout is not None:
+        notes.extend(precision_lines(trial, layout))
     if isinstance(sizes, str):
         notes.append(sizes)
     elif layout is not None:
@@ -136,8 +139,8 @@ def _layout(trial: Trial) -> Layout | None:
     """Return the trial's layout, or one laid out in memory to learn its strata."""
     if trial.folder and (Path(trial.folder) / trial.design.layout).exists():
         return read_layout(trial)
-    if not isinstance(sizes_of(trial), str):
-        return randomize(trial, seed=0)
+    if trial.design.drawn == "here":
+        return draw(trial, 0)
     return None
 
 

@@ -14,6 +14,7 @@ from wickstats.core.words import say
 from wickstats.design.defaults import cells_of
 from wickstats.design.trial import Trial
 from wickstats.layout.plots import Layout
+from wickstats.sizing.grounds import ONE_STRATUM, Ground, ground_of
 
 Array = NDArray[np.float64]
 
@@ -36,6 +37,8 @@ class Sizes:
         "blocks" or "replicates".
     plots
         (t,) plots of one unit.
+    ground
+        What blocks, rows and columns leave of complete blocks; None: nothing is lost.
     """
 
     cells: tuple[str, ...]
@@ -44,16 +47,27 @@ class Sizes:
     plants: Array | None
     word: str
     plots: NDArray[np.int64]
+    ground: Ground | None = None
 
     @property
     def count(self) -> int:
         """Blocks, or the fewest replicates of any treatment."""
-        return int(self.units.min())
+        return int(self.units.min()) if self.ground is None else self.ground.count
+
+    def shares(self, weights: Array) -> Array:
+        """(t,) factors of the treatments' unit variances in a contrast's variance."""
+        if self.ground is None:
+            out: Array = np.square(weights) / self.units_at(self.count)
+            return out
+        whole = float(weights @ self.ground.inverse_at(self.count) @ weights)
+        return np.full(len(self.cells), whole / len(self.cells))
 
     def units_at(self, count: int) -> NDArray[np.int64]:
         """(t,) units of each treatment with ``count`` blocks (or replicates, in proportion)."""
         if self.blocked:
             return np.full(len(self.cells), count, dtype=np.int64)
+        if self.ground is not None:
+            return self.ground.units_at(count)
         return np.ceil(self.units * count / self.count - 1e-9).astype(np.int64)
 
     def traces(self, units: NDArray[np.int64], variances: Array) -> tuple[float, float]:
@@ -88,25 +102,26 @@ def with_sizes(trial: Trial, layout: Layout | None) -> Trial:
     return trial.model_copy(update={"design": design.model_copy(update=found)})
 
 
-def sizes_of(trial: Trial) -> Sizes | str:
-    """Return the planned sizes, or why power cannot be reckoned."""
+def sizes_of(trial: Trial, layout: Layout | None = None) -> Sizes | str:
+    """Return the planned sizes, or why power cannot be reckoned.
+
+    Designs whose rows, columns or blocks take up information need their layout.
+    """
     design = trial.design
     cells = cells_of(trial.factors)
     t = len(cells)
-    if design.type == "randomized complete block":
-        if design.blocks is None:
-            return say("power no sizes")
-        units, word = np.full(t, design.blocks), "blocks"
-    elif design.type == "completely randomized":
-        given = design.replicates
-        if given is None:
-            return say("power no sizes")
-        each = [given.get(c, 0) if isinstance(given, dict) else given for c in cells]
-        if min(each) == 0:
-            return say("power no sizes")
-        units, word = np.array(each), "replicates"
+    ground: Ground | None = None
+    per_block = design.type == "randomized complete block" and design.replicates is not None
+    if design.type in ONE_STRATUM or per_block:
+        ground = None if layout is None else ground_of(layout, cells)
+        if ground is None:
+            return say("power no sizes" if layout is None else "power not connected")
+        units, word = ground.units, "blocks" if per_block else "replicates"
     else:
-        return say("power no design", type=design.type)
+        planned = _planned_units(trial, cells)
+        if isinstance(planned, str):
+            return planned
+        units, word = planned
     plots = np.ones(t, dtype=np.int64)
     for level, n in design.plots_per_reservoir.items():
         for k, cell in enumerate(cells):
@@ -115,4 +130,23 @@ def sizes_of(trial: Trial) -> Sizes | str:
     plants: Array | None = None
     if design.plants_per_plot is not None:
         plants = np.asarray(plots * design.plants_per_plot, dtype=np.float64)
-    return Sizes(cells, units.astype(np.int64), word == "blocks", plants, word, plots)
+    blocked = word == "blocks" and ground is None
+    return Sizes(cells, units.astype(np.int64), blocked, plants, word, plots, ground)
+
+
+def _planned_units(trial: Trial, cells: tuple[str, ...]) -> tuple[NDArray[np.int64], str] | str:
+    """Units of each treatment in complete blocks or free trials, and what they are called."""
+    design = trial.design
+    if design.type == "randomized complete block":
+        if design.blocks is None:
+            return say("power no sizes")
+        return np.full(len(cells), design.blocks), "blocks"
+    if design.type != "completely randomized":
+        return say("power no design", type=design.type)
+    given = design.replicates
+    if given is None:
+        return say("power no sizes")
+    each = [given.get(c, 0) if isinstance(given, dict) else given for c in cells]
+    if min(each) == 0:
+        return say("power no sizes")
+    return np.array(each), "replicates"

@@ -15,6 +15,7 @@ from wickstats.models.linear.estimates import t_tail
 from wickstats.models.linear.joint_t import joint_t
 from wickstats.models.power import t_detectable, t_power
 from wickstats.sizing.assumed import Expected
+from wickstats.sizing.grounds import Ground
 from wickstats.sizing.plots import Sizes
 
 Array = NDArray[np.float64]
@@ -44,6 +45,8 @@ def precision(
     sizes: Sizes, count: int, what: Expected, weights: list[Array], plan: Judged
 ) -> list[Precision | None]:
     """Standard errors, df and error rates of a family; None where df are 0."""
+    if sizes.ground is not None:
+        return _on_ground(sizes.ground, count, what, weights, plan)
     units = sizes.units_at(count)
     if what.rule == "paired":
         return _paired(units, what, weights, plan.confidence)
@@ -56,6 +59,20 @@ def precision(
     df = first * first / second
     rows = np.array(weights)
     covariance = (rows * (variances / units)) @ rows.T
+    ses = np.sqrt(np.diag(covariance))
+    alpha = _alpha(covariance / np.outer(ses, ses), df, plan)
+    return [Precision(float(se), df, alpha) for se in ses]
+
+
+def _on_ground(
+    ground: Ground, count: int, what: Expected, weights: list[Array], plan: Judged
+) -> list[Precision | None]:
+    """One variance for all units: the mean of what is assumed."""
+    df = ground.error_at(count)
+    if df <= 0:
+        return [None for _ in weights]
+    rows = np.array(weights)
+    covariance = rows @ ground.inverse_at(count) @ rows.T * float(np.nanmean(what.variances))
     ses = np.sqrt(np.diag(covariance))
     alpha = _alpha(covariance / np.outer(ses, ses), df, plan)
     return [Precision(float(se), df, alpha) for se in ses]
@@ -121,4 +138,4 @@ def blocks_for(
             high = middle
         else:
             low = middle
-    return high
+    return high if sizes.ground is None else sizes.ground.rounded(high)

@@ -42,6 +42,7 @@ def examine(trial_file: Path) -> dict[str, list[Any]]:
     from wickstats.design.notes import not_yet_used
     from wickstats.layout.notes import unused_in_layout, without_error
     from wickstats.layout.structure import degrees
+    from wickstats.sizing.pairs import precision_lines
 
     found: dict[str, list[Any]] = {
         "problems": [],
@@ -49,6 +50,7 @@ def examine(trial_file: Path) -> dict[str, list[Any]]:
         "exclusions": [],
         "notes": [],
         "missing": [],
+        "layout": [],
     }
     try:
         trial = read_trial(trial_file)
@@ -59,8 +61,10 @@ def examine(trial_file: Path) -> dict[str, list[Any]]:
                 # what cannot be drawn is told before anybody tries
                 drawn = randomize(trial, seed=0)
                 found["notes"].extend(without_error(trial, degrees(drawn)))
+                found["layout"].extend(precision_lines(trial, drawn))
             return found
         layout = read_layout(trial)
+        found["layout"].extend(precision_lines(trial, layout))
         found["notes"].extend(unused_in_layout(layout))
         found["notes"].extend(without_error(trial, degrees(layout)))
         absent, present = _records(trial)
@@ -93,6 +97,8 @@ def _show(trial_file: Path, outcome: dict[str, list[Any]]) -> None:
     if outcome["problems"]:
         show_problems(outcome["problems"])
         return
+    for line in outcome["layout"]:
+        click.echo(clean(line))
     click.echo(
         f"{trial_file}: no problems; {count(len(outcome['queries']), 'query', 'queries')}, "
         f"{count(len(outcome['exclusions']), 'row')} not used"

@@ -51,6 +51,9 @@ ENGLISH = {
     "power no design": (
         "power for the design type {type} is not reckoned yet; degrees of freedom are listed"
     ),
+    "power not connected": (
+        "power is not reckoned: in this layout some treatments cannot be compared with others"
+    ),
     "power no sizes": (
         "the number of blocks (or replicates) is not given and no layout exists yet; add "
         "blocks under design"
