@@ -1,11 +1,17 @@
-"""The mixed-model engine against lme4, pbkrtest and lmerTest (make/mixed.R)."""
+"""The mixed-model engine against R.
+
+Random intercepts and slopes: lme4, pbkrtest and lmerTest (make/mixed.R, make/mixed_open.R).
+Serial correlation and variances by group: nlme, taken to full digits (make/mixed_open.R).
+"""
 
 import numpy as np
 import pytest
 from mixed_data import PROBLEMS
+from mixed_open_data import INTERCEPTS, STRUCTURED
 from reader import check, load
 
 from wickstats.models.linear.degrees import mixed_contrasts, mixed_test
+from wickstats.models.linear.growth import fit_terms
 from wickstats.models.linear.profile import profile_components
 from wickstats.models.linear.reml import fit_mixed
 
@@ -34,10 +40,21 @@ def produced(fit, header):
     return out
 
 
-@pytest.mark.parametrize("name", sorted(PROBLEMS))
+ALL = PROBLEMS | INTERCEPTS
+
+
+@pytest.mark.parametrize("name", sorted(ALL))
 def test_engine_agrees_with_lme4_pbkrtest_and_lmertest(name):
     header, _ = load(f"{name}--mixed")
-    fit = fit_mixed(*PROBLEMS[name]())
+    fit = fit_mixed(*ALL[name]())
+    assert fit.converged
+    check(f"{name}--mixed", produced(fit, header))
+
+
+@pytest.mark.parametrize("name", sorted(STRUCTURED))
+def test_slopes_serial_correlation_and_variances_by_group(name):
+    header, _ = load(f"{name}--mixed")
+    fit = fit_terms(*STRUCTURED[name]())
     assert fit.converged
     check(f"{name}--mixed", produced(fit, header))
 
