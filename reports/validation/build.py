@@ -17,24 +17,12 @@ from typing import Any
 
 HERE = Path(__file__).resolve().parent
 ROOT = HERE.parents[1]
-STUDIED = (
-    "models/batch/counts.py",
-    "models/batch/dispersion.py",
-    "models/batch/layout.py",
-    "models/batch/strata.py",
-    "core/words/linear.py",
-    "core/words/ratios.py",
-    "models/linear/contrasts.py",
-    "models/linear/dispersion.py",
-    "models/linear/estimates.py",
-    "models/linear/geometry.py",
-    "models/linear/strata.py",
-    "models/ratios/counts.py",
-    "models/ratios/poisson.py",
-)
-OURS = ("cells", "seasons", "linear", "counts", "run")
+# what decides a cell's numbers besides the study's own modules
+STUDIED = ("models/batch", "models/linear", "models/ratios")
+OURS = ("study_cells", "study_seasons", "study_linear", "study_run")
 AGAIN = 10  # times as many seasons for the cells with the highest rates
-USUAL = ("cells", "seasons", "linear", "usual")
+USUAL = ("study_cells", "study_seasons", "study_linear", "study_usual")
+TRIALS = ("study_cells", "trial_cells", "trial_layouts", "trial_run")
 
 
 def main(words: Sequence[str] | None = None) -> int:
@@ -110,8 +98,9 @@ def _one(
 def _digest(modules: Sequence[str]) -> str:
     """Digest of the code that decides a cell's numbers."""
     total = hashlib.sha256()
-    own = [HERE / f"study_{name}.py" for name in modules]
-    for path in [*own, *(ROOT / "wickstats" / name for name in STUDIED)]:
+    own = [HERE / f"{name}.py" for name in modules]
+    package = [path for name in STUDIED for path in (ROOT / "wickstats" / name).glob("*.py")]
+    for path in [*own, *sorted(package)]:
         total.update(hashlib.sha256(path.read_bytes()).digest())
     return total.hexdigest()
 

@@ -1,13 +1,12 @@
 """One cell of the study.
 
-Leans on study_cells, study_seasons, study_linear and study_counts.
+Leans on study_cells, study_seasons and study_linear.
 """
 
 from typing import Any
 
 import numpy as np
 from study_cells import Cell, generator
-from study_counts import judge_counts
 from study_linear import judge
 from study_seasons import simulate
 
@@ -30,12 +29,13 @@ def run_cell(cell: Cell, seasons: int, seed: int) -> dict[str, Any]:
     left = seasons
     while left > 0:
         drawn = simulate(cell, min(left, CHUNK), rng)
-        parts.append((judge_counts if cell.kind == "count" else judge)(drawn, contrasts))
+        parts.append(judge(drawn, contrasts))
         left -= CHUNK
-    p, p_all, low, high = (
-        np.concatenate([getattr(part, name) for part in parts])
-        for name in ("p", "p_all", "low", "high")
+    p, low, high = (
+        np.concatenate([getattr(part.contrasts, name) for part in parts])
+        for name in ("p", "low", "high")
     )
+    p_all = np.concatenate([part.p_all for part in parts])
     judged = np.isfinite(p[:, 0])
     inside = (low <= truth) & (truth <= high)
     differ = cell.truth != "global null"

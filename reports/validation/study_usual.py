@@ -31,7 +31,9 @@ def run_usual(cell: Cell, seasons: int, seed: int) -> dict[str, Any]:
     elif cell.kind == "share":
         pair = np.array([np.eye(cell.arms)[0] - np.eye(cell.arms)[1]])
         routes.append(_route("plants pooled", _pooled(drawn)))
-        routes.append(_route("one pooled variance", judge(drawn, pair, pooled=True).p[:, 0]))
+        routes.append(
+            _route("one pooled variance", judge(drawn, pair, pooled=True).contrasts.p[:, 0])
+        )
     else:
         routes.append(_route("Poisson", _poisson(drawn)))
     return {"settings": cell.settings(), "seasons": seasons, "routes": routes}

@@ -1,9 +1,8 @@
-"""The study's formulas for many seasons give the package's own numbers, season by season."""
+"""The study's seasons, judged many at once, give the package's own numbers one by one."""
 
 import numpy as np
 import pytest
 from study_cells import Cell, generator
-from study_counts import judge_counts
 from study_linear import judge
 from study_seasons import Seasons, simulate
 
@@ -36,7 +35,8 @@ def test_many_seasons_equal_single_ones(kind: str, loss: str, blocks: int, arms:
     cell = Cell(kind, blocks, arms, 0.25, loss, truth)
     seasons = simulate(cell, SEASONS, generator(7, cell.key))
     contrasts = np.array([np.eye(arms)[0] - np.eye(arms)[k] for k in (1, arms - 1)])
-    many = (judge_counts if kind == "count" else judge)(seasons, contrasts)
+    judged_all = judge(seasons, contrasts)
+    many = judged_all.contrasts
     judged = 0
     for s in range(SEASONS):
         fit = by_package(seasons, s, arms)
@@ -55,7 +55,7 @@ def test_many_seasons_equal_single_ones(kind: str, loss: str, blocks: int, arms:
             )
         p = fit.test(steps(arms)).p
         expected = np.nan if p is None else p
-        np.testing.assert_allclose(many.p_all[s], expected, rtol=1e-9, atol=1e-10)
+        np.testing.assert_allclose(judged_all.p_all[s], expected, rtol=1e-9, atol=1e-10)
     assert judged >= SEASONS  # most seasons give inference
 
 
@@ -66,7 +66,7 @@ def test_counts_with_empty_blocks_or_arms_go_through_the_package(level: float) -
     thin = generator(8, "thinned").binomial(base.values.astype(int), level / 12.0) * 1.0
     seasons = Seasons("count", base.cells, base.blocks, thin, base.plants, base.present)
     contrasts = np.array([[1.0, -1.0, 0.0, 0.0]])
-    many = judge_counts(seasons, contrasts)
+    many = judge(seasons, contrasts).contrasts
     blank = 0
     for s in range(30):
         one = fit_counts(thin[s], base.cells, 4, blocks=base.blocks).contrast(contrasts[0])
@@ -83,8 +83,9 @@ def test_counts_without_scatter_in_their_logarithms_keep_the_first_interval() ->
     )
     alike = np.full_like(base.values, 5.0)
     seasons = Seasons("count", base.cells, base.blocks, alike, base.plants, base.present)
-    many = judge_counts(seasons, np.array([[1.0, -1.0]]))
+    found = judge(seasons, np.array([[1.0, -1.0]]))
+    many = found.contrasts
     fit = fit_counts(alike[0], base.cells, 2, blocks=base.blocks)
     one = fit.contrast([1.0, -1.0])
     assert (one.low, one.basis) == (pytest.approx(many.low[0, 0], rel=1e-10), POISSON)
-    assert fit.test([[1.0, -1.0]]).p == pytest.approx(many.p_all[0], rel=1e-10)
+    assert fit.test([[1.0, -1.0]]).p == pytest.approx(found.p_all[0], rel=1e-10)
