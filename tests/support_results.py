@@ -488,7 +488,7 @@ def _sized(
         model_scale="log",
         better="more",
         role=role,
-        unit_summary=UnitSummary(f"{name} per plot", f"log of {unit}", values),
+        unit_summary=UnitSummary(f"{name} per plot", f"log({unit})", values),
         strata=_strata(6.4, 0.006),
         tests=_tests(6.4, 0.006),
         means=means,

@@ -12,6 +12,7 @@ from wickstats.core.numbers import confidence_level, percent
 from wickstats.core.results import Results
 from wickstats.core.words import say
 from wickstats.demo.make_seasons import HERE
+from wickstats.pages.figures.units import shown_value
 from wickstats.report.advisor import answer_line
 from wickstats.report.facts import headline
 from wickstats.report.write import report_files
@@ -202,3 +203,17 @@ def test_the_advisors_part_tells_every_arm_of_the_main_question(name: str) -> No
     assert lines[: len(wanted)] == wanted
     for key in ("sure", "limits", "more"):
         assert say(f"advisor {key}") in part.text
+
+
+def test_units_with_zeros_are_drawn_on_their_own_scale(few: Results) -> None:
+    fruit = few.response("fruit")
+    told = {u.unit: u.value for u in fruit.unit_summary.values}
+    assert fruit.model_scale == "log"
+    assert shown_value(fruit, told["p11"]) == 0.0
+    assert shown_value(fruit, told["p10"]) == pytest.approx(5.0)
+    water = few.response("fruit per liter")
+    assert shown_value(water, 0.02) == pytest.approx(0.02)
+    logged = replace(fruit, unit_summary=replace(fruit.unit_summary, measured_in="log(kg)"))
+    assert shown_value(logged, 0.0) == 1.0
+    drawn = page_of(few).text
+    assert "at most 0.665 (one-sided)" in drawn

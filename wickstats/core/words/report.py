@@ -131,6 +131,8 @@ ENGLISH = {
     ),
     "picture forest zone": "Gray: too small to matter, as the plan says.",
     "picture zone": "gray: too small to matter",
+    "picture at most": "at most {n} (one-sided)",
+    "picture at least": "at least {n} (one-sided)",
     "picture no estimate": "no estimate",
     "picture checks words": (
         "Upper left: residuals against fitted values. Upper right: each block's own difference "

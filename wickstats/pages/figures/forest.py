@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from textwrap import fill
 from typing import TYPE_CHECKING
 
-from wickstats.core.numbers import with_interval
+from wickstats.core.numbers import number, with_interval
 from wickstats.core.responses import Comparison
 from wickstats.core.words import say
 from wickstats.pages.figures.palette import INK, QUIET, ZONE, Look
@@ -162,10 +162,14 @@ def _draw_row(
         None if low is None else low * scale,
         None if high is None else high * scale,
     )
+    label = f"{words} ({between})"
+    if comparison.bound is not None and (low is None) != (high is None):
+        limit = number(scale * (high if high is not None else low or 0.0))
+        label = say("picture at most" if high is not None else "picture at least", n=limit)
     axes.text(
         1.02,
         row,
-        f"{words} ({between})",
+        label,
         transform=axes.get_yaxis_transform(),
         va="center",
         fontsize=8.5,

@@ -22,8 +22,12 @@ _WIDE_RANGE = 6.0  # a log axis where the largest is this many times the smalles
 
 
 def shown_value(response: ResponseResult, value: float) -> float:
-    """A unit's value on the reported scale."""
-    return math.exp(min(value, 700.0)) if response.model_scale == "log" else value
+    """A unit's value on the reported scale.
+
+    Counts and yields with zeros keep their own scale though their comparisons are ratios.
+    """
+    logged = response.unit_summary.measured_in.startswith("log(")
+    return math.exp(min(value, 700.0)) if logged else value
 
 
 def unit_values(
