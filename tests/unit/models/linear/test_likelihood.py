@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from wickstats.models.linear.likelihood import evaluate
+from wickstats.models.linear.likelihood import evaluate, second_products
 from wickstats.models.linear.reduction import reduce_rows
 
 
@@ -100,3 +100,50 @@ def test_unequal_plots_cost_plots_and_not_rows():
     sizes = np.unique(np.bincount(plot[keep]))
     assert len(data.dims) == 1 + len(sizes)
     assert [part.shares.shape[2] for part in data.blocks] == [5]
+
+
+def many_levels(seed):
+    """Blocks of very unequal size, plots and plants in them, and rows crossing columns."""
+    rng = np.random.default_rng(seed)
+    block = np.repeat(np.arange(9), [2, 2, 3, 3, 4, 4, 12, 14, 1])  # plots a block
+    plot = np.repeat(np.arange(len(block)), rng.integers(2, 5, len(block)))  # of each plant
+    plant = np.repeat(np.arange(len(plot)), rng.integers(1, 3, len(plot)))
+    plot = plot[plant]
+    row, column = np.divmod(np.arange(144), 12)
+    keep = rng.random(144) > 0.3
+    return {
+        "unequal blocks": [block[plot], plot, plant],
+        "rows and columns": [row[keep], column[keep]],
+        "rows and columns with plants": [np.repeat(v[keep], 2) for v in (row, column)],
+    }
+
+
+@pytest.mark.parametrize("name", sorted(many_levels(0)))
+@pytest.mark.parametrize("zero", [False, True])
+def test_many_levels_equal_the_dense_computation(name, zero):
+    terms = many_levels(6)[name]
+    n = len(terms[0])
+    rng = np.random.default_rng(9)
+    W = np.column_stack([np.ones(n), rng.integers(0, 3, (n, 2)), rng.normal(size=n)])
+    theta = np.array([0.0 if zero else 0.8, 0.4, 0.6, 0.5][: len(terms) + 1])
+    data = reduce_rows(W, terms)
+    at = evaluate(data, theta)
+    found = (at.objective, at.fixed, at.gradient, at.expected, at.observed)
+    for ours, textbook in zip(found, dense(W, terms, theta), strict=True):
+        np.testing.assert_allclose(ours, textbook, rtol=1e-10, atol=1e-10)
+    G = [(t[:, None] == t[None, :]).astype(float) for t in terms] + [np.eye(n)]
+    H = np.linalg.inv(sum(v * g for v, g in zip(theta, G, strict=True)))
+    X = W[:, :-1]
+    np.testing.assert_allclose(at.first, [X.T @ H @ g @ H @ X for g in G], rtol=1e-9, atol=1e-9)
+    wanted = [[X.T @ H @ g @ H @ k @ H @ X for k in G] for g in G]
+    np.testing.assert_allclose(second_products(data, theta), wanted, rtol=1e-9, atol=1e-9)
+
+
+def test_blocks_of_unequal_size_are_sorted_into_sets_of_levels():
+    data = reduce_rows(
+        np.column_stack([np.ones(n := len(many_levels(6)["unequal blocks"][0])), np.arange(n)]),
+        many_levels(6)["unequal blocks"],
+    )
+    # one set a block; small and large blocks apart
+    assert sum(part.shares.shape[1] for part in data.blocks) == 9
+    assert len(data.blocks) > 1

@@ -4,6 +4,8 @@ import math
 
 import numpy as np
 import pytest
+from dense_mixed import slopes_of, textbook, textbook_joint, textbook_kenward_roger
+from mixed_open_data import STRUCTURED
 
 from wickstats.core.errors import AnalysisError
 from wickstats.models.linear.degrees import mixed_contrasts, mixed_test
@@ -12,94 +14,6 @@ from wickstats.models.linear.reml import fit_mixed
 from wickstats.models.linear.structured import evaluate_structured
 from wickstats.models.linear.subjects import arrange
 from wickstats.models.linear.terms import Intercept, Residual, Serial, Slope, natural, working
-
-
-def covariance(terms, theta):
-    """Var(y), written out row by row."""
-    n = len(next(t.group for t in terms if not isinstance(t, Residual)))
-    V, at = np.zeros((n, n)), 0
-    for term in terms:
-        if isinstance(term, Residual):
-            h = max(1, len(term.levels))
-            by = np.zeros(n, int) if term.by is None else term.by
-            V += np.diag(theta[at : at + h][by])
-            at += h
-            continue
-        same = term.group[:, None] == term.group[None, :]
-        if isinstance(term, Intercept):
-            V += theta[at] * same
-            at += 1
-        elif isinstance(term, Slope):
-            Z = np.column_stack([np.ones(n), term.x])
-            G = np.array([[theta[at], theta[at + 1]], [theta[at + 1], theta[at + 2]]])
-            V += same * (Z @ G @ Z.T)
-            at += 3
-        else:
-            h = max(1, len(term.levels))
-            by = np.zeros(n, int) if term.by is None else term.by
-            sd = np.sqrt(theta[at : at + h])[by]
-            lag = np.abs(term.times[:, None] - term.times[None, :]) / term.unit
-            V += same * np.outer(sd, sd) * float(theta[at + h]) ** lag
-            at += h + 1
-    return V
-
-
-def slopes_of(f, theta, h=1e-4):
-    """First and second central differences (five points) of a matrix-valued function."""
-    m = len(theta)
-    steps = [h * max(abs(t), 0.1) * np.eye(m)[k] for k, t in enumerate(theta)]
-    weights = ((-2, 1 / 12), (-1, -8 / 12), (1, 8 / 12), (2, -1 / 12))
-
-    def slope(g, k, at):
-        return sum(w * g(at + i * steps[k]) for i, w in weights) / steps[k][k]
-
-    first = [slope(f, k, theta) for k in range(m)]
-    second = [
-        [slope(lambda t, k=k: slope(f, k, t), j, theta) for j in range(m)] for k in range(m)
-    ]
-    return np.array(first), np.array(second)
-
-
-def textbook(terms, X, y, theta):
-    """Searle, Casella & McCulloch (1992), section 6.6, with curved covariance matrices."""
-    V = covariance(terms, theta)
-    first, second = slopes_of(lambda t: covariance(terms, t), theta)
-    H = np.linalg.inv(V)
-    A = X.T @ H @ X
-    phi = np.linalg.inv(A)
-    P = H - H @ X @ phi @ X.T @ H
-    objective = np.linalg.slogdet(V)[1] + np.linalg.slogdet(A)[1] + y @ P @ y
-    objective += (len(y) - X.shape[1]) * math.log(2 * math.pi)
-    m = len(theta)
-    gradient = np.array([np.trace(P @ g) - y @ P @ g @ P @ y for g in first])
-    expected = np.array([[np.trace(P @ g @ P @ h) for h in first] for g in first])
-    observed = np.array(
-        [
-            [
-                np.trace(P @ second[k, j])
-                - y @ P @ second[k, j] @ P @ y
-                + 2 * y @ P @ first[k] @ P @ first[j] @ P @ y
-                - expected[k, j]
-                for j in range(m)
-            ]
-            for k in range(m)
-        ]
-    )
-    return objective, gradient, expected, observed, (first, second, H, phi)
-
-
-def textbook_kenward_roger(X, theta, parts, expected):
-    """Kenward & Roger (1997), equations 4 and 5: adjusted covariance, and P_k, W for df."""
-    first, second, H, phi = parts
-    W = 2 * np.linalg.inv(expected)
-    P = [-X.T @ H @ g @ H @ X for g in first]
-    middle = np.zeros_like(phi)
-    for k in range(len(theta)):
-        for j in range(len(theta)):
-            Q = X.T @ H @ first[k] @ H @ first[j] @ H @ X
-            R = X.T @ H @ second[k, j] @ H @ X
-            middle += W[k, j] * (Q - P[k] @ phi @ P[j] - R / 4)
-    return phi + 2 * phi @ middle @ phi, P, W
 
 
 def trial(seed, *, gaps=True, uneven=False):
@@ -198,34 +112,37 @@ def test_kenward_roger_equals_the_dense_textbook_computation(name):
     assert fit.objective == pytest.approx(objective, rel=1e-10)
     assert not fit.singular
     assert np.max(np.abs(gradient) / np.sqrt(np.diagonal(expected))) < 1e-5
+    L = np.array([[0, 0, 0, 1, -1, 0], [0, 0, 0, 1, 0, -1], [1, -1, 0, 2, -2, 0.0]])
+    agree(fit, X, theta, parts, expected, L, L[:2])
+
+
+def agree(fit, X, theta, parts, expected, L, M):
+    """Standard errors to 1e-6 and denominators to 1e-4, row by row and jointly."""
     adjusted, P, W = textbook_kenward_roger(X, theta, parts, expected)
     phi = parts[3]
-    L = np.array([[0, 0, 0, 1, -1, 0], [0, 0, 0, 1, 0, -1], [1, -1, 0, 2, -2, 0.0]])
     for row, found in zip(L, mixed_contrasts(fit, L), strict=True):
         assert found.se == pytest.approx(math.sqrt(row @ adjusted @ row), rel=1e-6)
         g = np.array([-row @ phi @ Pk @ phi @ row for Pk in P])
         df = 2 * (row @ phi @ row) ** 2 / (g @ W @ g)
         assert found.df == pytest.approx(df, rel=1e-4)
-    # joint test of two slopes: Kenward & Roger (1997), section 3
-    M = L[:2]
-    theta_matrix = M.T @ np.linalg.inv(M @ phi @ M.T) @ M
-    A1 = A2 = 0.0
-    for k, Pk in enumerate(P):
-        for j, Pj in enumerate(P):
-            one, other = theta_matrix @ phi @ Pk @ phi, theta_matrix @ phi @ Pj @ phi
-            A1 += W[k, j] * np.trace(one) * np.trace(other)
-            A2 += W[k, j] * np.trace(one @ other)
-    q = 2
-    B = (A1 + 6 * A2) / (2 * q)
-    g = ((q + 1) * A1 - (q + 4) * A2) / ((q + 2) * A2)
-    c = [v / (3 * q + 2 * (1 - g)) for v in (g, q - g, q + 2 - g)]
-    E = 1 / (1 - A2 / q)
-    V = 2 / q * (1 + c[0] * B) / ((1 - c[1] * B) ** 2 * (1 - c[2] * B))
-    df = 4 + (q + 2) / (q * V / (2 * E**2) - 1)
+    f, df = textbook_joint(M, adjusted, phi, P, W, fit.fixed)
     found = mixed_test(fit, M)
     assert found.df_den == pytest.approx(df, rel=1e-4)
-    b = np.linalg.solve(M @ adjusted @ M.T, M @ fit.fixed)
-    assert found.f == pytest.approx(df / (E * (df - 2)) * (M @ fit.fixed) @ b / q, rel=1e-5)
+    assert found.f == pytest.approx(f, rel=1e-5)
+
+
+@pytest.mark.parametrize(
+    "name", ["ovary", "body-weight", "orthodont-visits", "orthodont-sex", "spruce-serial"]
+)
+def test_kenward_roger_with_serial_correlation_on_open_data(name):
+    """No package at hand has it: the textbook computation at the same parameters."""
+    y, X, terms = STRUCTURED[name]()
+    fit = fit_terms(y, X, terms)
+    theta = np.array(fit.components)
+    objective, _, expected, _, parts = textbook(terms, X, y, theta)
+    assert fit.objective == pytest.approx(objective, rel=1e-10)
+    L = np.eye(X.shape[1])
+    agree(fit, X, theta, parts, expected, L, L[1:3])
 
 
 def test_plain_intercepts_are_the_same_by_both_ways():
