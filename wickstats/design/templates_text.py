@@ -31,7 +31,8 @@ factors:
     - name: buried clay pot
 
 # Plots are laid out in blocks: plots that are alike stand in one block, and every
-# block holds each way of watering once, in a random order.
+# block holds each way of watering once, in a random order. Other types: completely
+# randomized, Latin square, split-plot, strip-plot, incomplete block, row-column.
 design:
   type: randomized complete block
   blocks: 6

@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from wickstats.cli.show import clean
+from wickstats.cli.steps import Steps
 
 
 @click.command("randomize")
@@ -34,7 +35,9 @@ def command(trial_file: Path, *, redraw: bool, reason: str | None) -> int:
     if redraw != bool(reason):
         raise click.UsageError("--redraw and --reason TEXT go together.")
     trial = read_trial(trial_file)
-    layout = draw_and_write(trial, reason=reason)
+    with Steps(1) as steps:
+        steps.start("laying out the plots")
+        layout = draw_and_write(trial, reason=reason)
     click.echo(f"{len(layout.plots)} plots laid out with seed {layout.seed}: {layout.file}")
     for line in (*layout_lines(layout), *pair_lines(trial, layout)):
         click.echo(clean(line))

@@ -1,7 +1,7 @@
 """Find the plans of ``stored.json`` again: ``python -m wickstats.layout.search.make_stored``.
 
-The same search as for any size, with more starts and more refinement. Takes about half
-an hour. Leans on blocks and stored.
+The same search as for any size, with more starts and more refinement. Takes about a
+quarter of an hour. Leans on blocks and stored.
 """
 
 import json
