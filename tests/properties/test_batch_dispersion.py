@@ -4,12 +4,17 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from wickstats.models.batch.dispersion import judge_restricted_means, judge_shares
+from wickstats.models.batch.dispersion import (
+    judge_restricted_means,
+    judge_scores,
+    judge_shares,
+)
 from wickstats.models.batch.layout import lay_batch
 from wickstats.models.batch.results import Answers, Judged
 from wickstats.models.linear.contrasts import steps
 from wickstats.models.linear.dispersion import fit_restricted_means, fit_shares
 from wickstats.models.linear.estimates import Estimate
+from wickstats.models.linear.scores import fit_scores
 from wickstats.models.linear.strata import UnitFit
 
 SEASONS = 6
@@ -78,3 +83,33 @@ def test_many_seasons_are_single_ones(
             blocks=block,
         )
         all_same(by_time, s, one, contrasts)
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    seed=st.integers(0, 10**6),
+    blocks=st.integers(2, 4),
+    arms=st.integers(2, 4),
+    uneven=st.booleans(),
+)
+def test_scores_of_many_seasons_are_single_ones(
+    seed: int, blocks: int, arms: int, uneven: bool
+) -> None:
+    rng = np.random.default_rng(seed)
+    cells, block = np.tile(np.arange(arms), blocks), np.repeat(np.arange(blocks), arms)
+    n = cells.size
+    plants = rng.integers(1, 7, size=n).astype(float) if uneven else np.full(n, 4.0)
+    values = rng.integers(-2, 3, size=(SEASONS, n)).astype(float)
+    variance = rng.random((SEASONS, 1)) * plants
+    values[:2] = 0.0  # units agree
+    variance[1] = 0.0  # no deaths
+    contrasts = np.array([np.eye(arms)[0] - np.eye(arms)[1]])
+    layout = lay_batch(cells, arms, contrasts=contrasts, blocks=block)
+    many = judge_scores(layout, values, plants, variance)
+    for s in range(SEASONS):
+        one = fit_scores(
+            values[s], cells, arms, plants=plants, plant_variance=variance[s], blocks=block
+        )
+        same(many.contrasts, s, 0, one.contrast(contrasts[0]))
+        p = one.test(steps(arms)).p
+        np.testing.assert_allclose(many.p_all[s], np.nan if p is None else p, **CLOSE)

@@ -18,6 +18,7 @@ from wickstats.models.linear.error_strata import (
     fit_error_strata,
 )
 from wickstats.models.linear.estimates import Estimate, TermTest
+from wickstats.models.linear.scores import fit_scores
 from wickstats.models.linear.strata import UnitFit, fit_units
 
 
@@ -145,6 +146,17 @@ class SeveralLine:
 def fit_strata(used: Used) -> StrataLine:
     """One stratum with pooled variance, blocks fixed."""
     summary = used.summary
+    if summary.plant_variance is not None:
+        fit = fit_scores(
+            used.values,
+            used.cells,
+            used.units.n_cells,
+            plants=used.plants,
+            plant_variance=summary.plant_variance[used.where],
+            blocks=used.grounds,
+            confidence=used.confidence,
+        )
+        return _one(used, fit)
     covariate = None if summary.covariate is None else summary.covariate[used.where]
     fit = fit_units(
         used.values,

@@ -62,6 +62,8 @@ class Summary:
         (n,) plants alive, for shares.
     lived
         For restricted means.
+    plant_variance
+        (n,) variance of each value as its plants alone would have it, for log-rank scores.
     numerators, denominators
         (n,) totals and water for yield per liter, totals for counts and zero yields.
     guard
@@ -89,6 +91,7 @@ class Summary:
     log: bool = False
     alive: Array | None = None
     lived: Lived | None = None
+    plant_variance: Array | None = None
     numerators: Array | None = None
     denominators: Array | None = None
     denominator: str | None = None

@@ -8,7 +8,8 @@ units   var(e_u) = phi d_u, d_u = v/m_u, v the variance of the arm's plants (sha
         M = I - X X^+ (Satterthwaite 1946; Box 1954)
 plants  var(e_u) = w/m_u, w the variance of the arm's plants and one of 0 and one of the full
         time (Agresti & Caffo 2000); df Satterthwaite's of plants - 1 by arm; the n plants of
-        an arm that shared one fate count as n/(1 + 0.1 (n/units - 1))
+        an arm that shared one fate count as n/(1 + r (n/units - 1)), r the larger of 0.1 and
+        (phi - 1)/(mean plants - 1), at most 1
 
 Leans on ``columns``.
 """
@@ -107,13 +108,16 @@ def _wider(
     confidence: float,
 ) -> ContrastAnswer:
     inverse = sum(1.0 / m for m in plants) / len(plants)
-    own: dict[object, float] = {}
+    own = {arm: _variance([(x, 1.0) for x in plant]) for arm, plant in lives.items()}
+    first = [own[t] / m for t, m in zip(treatments, plants, strict=True)]
+    phi = _phi(values, first, treatments, blockings)
+    extra = sum(plants) / len(plants) - 1.0
+    alike = min(max(0.1, (phi - 1.0) / extra if extra > 0.0 else 0.0), 1.0)
     guarded: dict[object, float] = {}
     for arm, plant in lives.items():
-        own[arm] = _variance([(x, 1.0) for x in plant])
         units = max(sum(t == arm for t in treatments), 1)
         same = max(plant) - min(plant) <= 1e-12 * full
-        share = 1.0 / (1.0 + 0.1 * (len(plant) / units - 1.0)) if same else 1.0
+        share = 1.0 / (1.0 + alike * (len(plant) / units - 1.0)) if same else 1.0
         ends = [(0.0, 1.0), (full, 1.0)]
         guarded[arm] = _variance([*((x, share) for x in plant), *ends]) / share
     answers = []
@@ -122,10 +126,25 @@ def _wider(
         w = [guarded[t] * r for t, r in zip(treatments, rates, strict=True)]
         plain = scatter_contrast(values, w, treatments, weights, blockings, floor=None)
         answers.append(_by_arm(plain, w, lives, treatments, weights, blockings))
-        spread = scatter_contrast(values, [1.0] * len(d), treatments, weights, blockings, 0.0)
-        if max(d) > 0.0 and spread.se and spread.se > 1e-14 * max(map(abs, values)):
+        if phi > 0.0:
             answers.append(scatter_contrast(values, d, treatments, weights, blockings, 0.0))
     return wider(answers, confidence)
+
+
+def _phi(
+    values: Sequence[float],
+    variances: Sequence[float],
+    treatments: Sequence[object],
+    blockings: Sequence[ArrayLike],
+) -> float:
+    """Residual sum of squares over its expectation; 0 where nothing is left to compare."""
+    y, d = np.asarray(values, dtype=float), np.asarray(variances, dtype=float)
+    model = columns_of(np.asarray(treatments, dtype=object), blockings)
+    m = np.eye(y.size) - model.lean @ np.linalg.pinv(model.lean)
+    residual, trace = m @ y, float(np.diag(m) @ d)
+    if float(np.abs(residual).max()) <= 1e-13 * float(np.abs(y).max()) or trace <= 0.0:
+        return 0.0
+    return float(residual @ residual) / trace
 
 
 def _variance(points: Sequence[tuple[float, float]]) -> float:

@@ -114,6 +114,13 @@ def test_all_alive_everywhere_still_has_an_interval() -> None:
 def test_an_arm_without_deaths_beside_others() -> None:
     alive = np.concatenate([ALIKE[:8], np.full(4, 8.0)])
     fit = fit_shares(alive, MANY, CELLS, 3, blocks=BLOCKS)
+    # its plants are taken to be as alike as those of the others
+    phi = next(scale.phi for scale in fit.scales if scale.basis == OWN)
+    n = 32 / (1 + 7 * (phi - 1) / 7)
+    p = (n + 1) / (n + 2)
+    scale = next(scale for scale in fit.scales if scale.basis == PLANTS)
+    assert phi > 1.7
+    assert scale.d[8] == pytest.approx(p * (1 - p) / n * 4)
     covariance = fit.covariance([[1, 0, -1], [0, 1, -1]])
     assert (np.linalg.eigvalsh(covariance) > 0).all()
     for row in ([1, 0, -1], [0, 1, -1], [1, -1, 0]):
@@ -166,7 +173,7 @@ def test_restricted_means_count_a_plant_more_at_both_ends() -> None:
     times = np.array([10.0, 30.0, 30.0, 20.0, 30.0, 30.0])
     cells = np.array([0, 0, 0, 1, 1, 1])
     scatter = restricted_scatter(times, cells, 2, 30.0)
-    found = guarded_variances(scatter, [1, 1])
+    found = guarded_variances(scatter, [1, 1], 0.1)
     for cell in (0, 1):
         own = times[cells == cell]
         assert scatter.variance[cell] == pytest.approx(own.var())

@@ -15,7 +15,7 @@ from wickstats.analysis.units import Array, IntArray, Units
 from wickstats.core.words import say
 from wickstats.design.trial import Response
 from wickstats.models.lifetimes.restricted import alive_at, restricted_means
-from wickstats.models.lifetimes.scores import plant_scores, unit_scores
+from wickstats.models.lifetimes.scores import plant_scores, unit_score_variances, unit_scores
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -163,4 +163,5 @@ def log_rank_score(lives: Lives, units: Units, lost: dict[str, str]) -> Summary 
         counted=True,
         measured_in="score",
         guard=False,
+        plant_variance=unit_score_variances(scores, lives.units, units.n, strata),
     )

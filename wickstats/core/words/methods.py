@@ -103,7 +103,10 @@ ENGLISH = {
         " (Turnbull 1976, Journal of the Royal Statistical Society B 38:290), which is the "
         "product limit of Kaplan and Meier (1958, Journal of the American Statistical "
         "Association 53:457) when visits are common. Bands take the wider of the scatter "
-        "between units and the binomial one."
+        "between units and the binomial one. All treatments at once are tested on log-rank "
+        "scores of plants within blocks, summed by unit: by the scatter between units and by "
+        "that of single plants (Peto and Peto 1972, Journal of the Royal Statistical Society A "
+        "135:185), and the larger p counts."
     ),
     "method growth": (
         "One size a plant, given its starting size, then one number a unit. Dead plants have "

@@ -1,8 +1,9 @@
-"""Shares and restricted means in many seasons: dispersion over each arm's own variance.
+"""Shares, restricted means and log-rank scores in many seasons.
 
-The rule of ``models.linear.dispersion`` on (S, n) arrays: the wider of the units' interval
-(phi from the unit stratum) and the plants' (phi 1, their own df), p the larger. A test
-holds these numbers equal to the single-season code. Leans on ``strata`` and ``between``.
+The rules of ``models.linear.dispersion`` and ``models.linear.scores`` on (S, n) arrays: the
+wider of the units' interval (phi from the unit stratum) and the plants' (phi 1, their own
+df), p the larger. A test holds these numbers equal to the single-season code. Leans on
+``strata`` and ``between``.
 """
 
 from dataclasses import dataclass, replace
@@ -14,7 +15,7 @@ from wickstats.models.batch.between import mean_variance
 from wickstats.models.batch.layout import BatchLayout, season_values, unit_plants
 from wickstats.models.batch.results import Answers, Judged
 from wickstats.models.batch.strata import answer, joint_p, t_tails
-from wickstats.models.linear.dispersion import PlantScatter, guarded_variances
+from wickstats.models.linear.dispersion import PlantScatter, guarded_variances, likeness
 from wickstats.models.linear.estimates import Array
 
 
@@ -109,8 +110,42 @@ def judge_dispersion(
     """
     y = season_values(values, layout.n)
     m = unit_plants(plants, y.shape[0], layout.n)
+    scales = _scales(layout, y, m, scatter) if layout.geometry.df else []
+    return _judge(layout, y, scales, confidence)
+
+
+def judge_scores(
+    layout: BatchLayout,
+    values: ArrayLike,
+    plants: ArrayLike,
+    plant_variance: ArrayLike,
+    *,
+    confidence: float = 0.95,
+) -> Judged:
+    """Judge log-rank scores (S, n) as ``linear.scores``; ``plant_variance`` (S, n).
+
+    Raises
+    ------
+    ValueError
+        For shapes that do not fit, or a unit without plants.
+    """
+    y = season_values(values, layout.n)
+    m = unit_plants(plants, y.shape[0], layout.n)
+    d = season_values(plant_variance, layout.n)
+    scales = []
+    if layout.geometry.df:
+        rss = _residual_squares(layout, y)
+        df = np.maximum(m.sum(axis=1) - layout.n, float(layout.geometry.df))
+        there = ((d.max(axis=1) > 0.0) & (m.max(axis=1) > 1.0)).astype(float)
+        equal = np.ones_like(y)
+        rates = [equal, m / m.mean(axis=1, keepdims=True)]
+        scales = [_Scale(d, there, df, own=False)]
+        scales += [_units_scale(layout, rate, rss) for rate in rates]
+    return _judge(layout, y, scales, confidence)
+
+
+def _judge(layout: BatchLayout, y: Array, scales: list[_Scale], confidence: float) -> Judged:
     g = layout.geometry
-    scales = _scales(layout, y, m, scatter) if g.df else []
     cells = np.eye(g.n_cells)[g.cells]
     judged = np.full(y.shape[0], g.df > 0)
 
@@ -165,16 +200,24 @@ def _scales(layout: BatchLayout, y: Array, m: Array, scatter: PlantScatter) -> l
     rates = [1.0 / m]
     if (np.ptp(m, axis=1) > 0.0).any():
         rates.append(np.broadcast_to((1.0 / m).mean(axis=1, keepdims=True), m.shape))
-    held = y @ layout.residual_basis
-    rss = np.einsum("sj,sj->s", held, held)
-    rounding = 64.0 * np.finfo(float).eps * np.abs(y).max(axis=1)
-    rss = np.where(rss <= layout.n * rounding**2, 0.0, rss)
-    guarded = guarded_variances(scatter, g.counts)[:, g.cells]
+    rss = _residual_squares(layout, y)
+    by_units = scatter.variance[:, g.cells]
+    of_units = [_units_scale(layout, by_units * rate, rss) for rate in rates]
+    alike = likeness(of_units[0].phi, m.mean(axis=1))
+    guarded = guarded_variances(scatter, g.counts, alike[:, None])[:, g.cells]
     cell_df = np.maximum(scatter.n - 1.0, 1.0)
     one = np.ones(len(y))
     own = [_Scale(guarded * rate, one, cell_df, own=True) for rate in rates]
-    by_units = scatter.variance[:, g.cells]
-    return own + [_units_scale(layout, by_units * rate, rss) for rate in rates]
+    return own + of_units
+
+
+def _residual_squares(layout: BatchLayout, y: Array) -> Array:
+    """(S,) residual sum of squares; what rounding alone leaves behind is none."""
+    held = y @ layout.residual_basis
+    rss = np.einsum("sj,sj->s", held, held)
+    rounding = 64.0 * np.finfo(float).eps * np.abs(y).max(axis=1)
+    found: Array = np.where(rss <= layout.n * rounding**2, 0.0, rss)
+    return found
 
 
 def _units_scale(layout: BatchLayout, d: Array, rss: Array) -> _Scale:

@@ -83,6 +83,24 @@ def unit_scores(scores: ArrayLike, units: ArrayLike, n_units: int) -> Array:
     return sums.astype(np.float64)
 
 
+def unit_score_variances(
+    scores: ArrayLike, units: ArrayLike, n_units: int, strata: ArrayLike | None = None
+) -> Array:
+    """(n_units,) plants of each unit times the variance of plants' scores in its stratum.
+
+    Divisor n - 1, about zero, to which the scores of a stratum sum. Where a unit's plants
+    stand in several strata each counts with its own.
+    """
+    a, codes = np.asarray(scores, dtype=float), np.asarray(units, dtype=np.int64)
+    block = np.zeros(a.size, dtype=np.int64)
+    if strata is not None:
+        block = np.unique(np.asarray(strata), return_inverse=True)[1].reshape(-1)
+    squares = np.bincount(block, weights=a * a)
+    variance = squares / np.maximum(np.bincount(block) - 1.0, 1.0)
+    found = np.bincount(codes, weights=variance[block], minlength=n_units)
+    return found.astype(np.float64)
+
+
 def log_rank(
     times: ArrayLike, died: ArrayLike, groups: ArrayLike, strata: ArrayLike | None = None
 ) -> LogRank:

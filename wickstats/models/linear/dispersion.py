@@ -11,7 +11,8 @@ intervals are made and the wider one counts:
     plants  Var(unit) = v~_i/m, v~_i with one more plant of 0 and one more of the full time
             (Agresti & Caffo 2000, Am. Stat. 54:280), df Satterthwaite's of the arms'
             n_i - 1. An arm whose plants all shared one fate cannot tell how alike the
-            plants of a unit are: its plants count as n_i/(1 + 0.1 (m_i - 1)).
+            plants of a unit are: its plants count as n_i/(1 + r (m_i - 1)), r the larger
+            of 0.1 and (phi - 1)/(m - 1), phi from the other arms.
 
 For shares v = p (1 - p). Each interval alone fails: the first where plots happen to agree,
 the second where they truly differ; phi held at or above one with the first's df is honest
@@ -30,13 +31,19 @@ from numpy.typing import ArrayLike
 
 from wickstats.models.linear.estimates import Array
 from wickstats.models.linear.geometry import Blocks, Geometry, lay_units
-from wickstats.models.linear.strata import Scale, UnitFit, finite_values, fit_scales
+from wickstats.models.linear.strata import (
+    Scale,
+    UnitFit,
+    finite_values,
+    fit_scales,
+    residual_squares,
+)
 
 OWN = "units' own dispersion"
 COMMON = "units' own dispersion, common number of plants"
 PLANTS = "plants' own variance"
 PLANTS_COMMON = "plants' own variance, common number of plants"
-ALIKE = 0.1  # assumed correlation in a unit where an arm's plants shared one fate
+ALIKE = 0.1  # least correlation in a unit where an arm's plants shared one fate
 ADDED = 2.0  # plants added to an arm, half of them 0 and half of the full time
 
 
@@ -82,11 +89,24 @@ def restricted_scatter(
     return PlantScatter(n, mean, variance, full_time)
 
 
-def guarded_variances(scatter: PlantScatter, units: ArrayLike) -> Array:
-    """(t,) v~ of the plants' interval; ``units`` (t,) is the number of units of each cell."""
+def likeness(phi: ArrayLike, plants: ArrayLike) -> Array:
+    """Correlation to assume in an arm of one fate: of 0.1 and the dispersion's, the larger.
+
+    ``phi`` (0 where not known) with the mean number of ``plants`` a unit; at most 1.
+    """
+    more = np.asarray(plants, dtype=float) - 1.0
+    found = (np.asarray(phi, dtype=float) - 1.0) / np.where(more > 0.0, more, 1.0)
+    return np.asarray(np.clip(np.where(more > 0.0, found, 0.0), ALIKE, 1.0))
+
+
+def guarded_variances(scatter: PlantScatter, units: ArrayLike, alike: ArrayLike) -> Array:
+    """(t,) v~ of the plants' interval.
+
+    ``units`` (t,) is the number of units of each cell, ``alike`` as ``likeness`` gives.
+    """
     n = np.maximum(scatter.n, 1.0)
     m = n / np.maximum(np.asarray(units, dtype=float), 1.0)
-    share = np.where(scatter.variance > 0.0, 1.0, 1.0 / (1.0 + ALIKE * (m - 1.0)))
+    share = np.where(scatter.variance > 0.0, 1.0, 1.0 / (1.0 + alike * (m - 1.0)))
     counted = share * n
     total = counted + ADDED
     center = (counted * scatter.mean + 0.5 * ADDED * scatter.full) / total
@@ -131,16 +151,25 @@ def fit_dispersion(
     rates = [(OWN, PLANTS, 1.0 / m)]
     if np.ptp(m) > 0:
         rates.append((COMMON, PLANTS_COMMON, np.full(m.size, float(np.mean(1.0 / m)))))
-    guarded = guarded_variances(scatter, layout.counts)[layout.cells]
+    own = scatter.variance[layout.cells]
+    alike = likeness(_dispersion(y, layout, own / m), m.mean()) if m.size else ALIKE
+    guarded = guarded_variances(scatter, layout.counts, alike)[layout.cells]
     cell_df = np.maximum(scatter.n - 1.0, 1.0)
     whole = float(np.sum(cell_df[layout.counts > 0]))
     known = [
         Scale(name, guarded * rate, 1.0, whole, (layout.cells, cell_df))
         for _, name, rate in rates
     ]
-    own = scatter.variance[layout.cells]
     bases = [(name, own * rate) for name, _, rate in rates]
     return fit_scales(y, layout, bases, confidence=confidence, rule="dispersion", known=known)
+
+
+def _dispersion(y: Array, layout: Geometry, d: Array) -> float:
+    """Dispersion of the units over ``d``; 0 where the residuals cannot tell."""
+    rss = residual_squares(y, y - layout.basis @ (layout.basis.T @ y))
+    first, _ = layout.traces(d)
+    tells = rss > 0.0 and first > 1e-12 * float(d.max(initial=0.0))
+    return rss / first if tells else 0.0
 
 
 def fit_shares(

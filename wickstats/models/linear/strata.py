@@ -338,13 +338,8 @@ def fit_scales(
     if not 0.0 < confidence < 1.0:
         raise ValueError("confidence must lie between 0 and 1")
     fitted = layout.basis @ (layout.basis.T @ y)
-    residuals = y - fitted
-    rss = float(residuals @ residuals)
-    # what rounding alone leaves behind counts as no scatter
-    size = float(np.abs(y).max(initial=0.0))
-    if rss <= y.size * (64.0 * np.finfo(float).eps * size) ** 2:
-        rss = 0.0
-        residuals = np.zeros_like(y)
+    rss = residual_squares(y, y - fitted)
+    residuals = y - fitted if rss > 0.0 else np.zeros_like(y)
     reason = None
     scales: list[Scale] = []
     if y.size == 0:
@@ -379,6 +374,13 @@ def fit_scales(
         rule=rule,
         no_inference=reason,
     )
+
+
+def residual_squares(y: Array, residuals: Array) -> float:
+    """Sum of squares; what rounding alone leaves behind counts as no scatter."""
+    rss = float(residuals @ residuals)
+    size = float(np.abs(y).max(initial=0.0))
+    return 0.0 if rss <= y.size * (64.0 * np.finfo(float).eps * size) ** 2 else rss
 
 
 def finite_values(values: ArrayLike) -> Array:

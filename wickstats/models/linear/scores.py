@@ -1,0 +1,70 @@
+"""Log-rank scores by unit: the test of all arms that few units can bear.
+
+A unit's score is the sum of its plants' scores. Under no difference its variance is
+s^2 m where plants are independent, s^2 the variance of the plants' scores in the block
+(divisor n - 1), as in the permutation variance of the log-rank test (Peto & Peto 1972,
+J. R. Stat. Soc. A 135:185); plots that share their fates vary more. The test is made with
+the units' own scatter (equal variances, and in proportion to m where numbers differ) and
+with s^2 m as it is, df plants less units; the largest p counts. Single plants as units need
+the first alone.
+
+The first alone rejects up to 0.076 at three or four blocks where plants of a plot live or
+die together: such scores are few and coarse, and blocks may happen to agree. With the
+second beside it the power is the same. Leans on ``strata``.
+"""
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from wickstats.models.linear.geometry import Blocks, Geometry, lay_units
+from wickstats.models.linear.strata import (
+    BY_PLANTS,
+    EQUAL,
+    Scale,
+    UnitFit,
+    finite_values,
+    fit_scales,
+)
+
+OF_PLANTS = "scores of single plants"
+
+
+def fit_scores(
+    values: ArrayLike,
+    cells: ArrayLike,
+    n_cells: int,
+    *,
+    plants: ArrayLike,
+    plant_variance: ArrayLike,
+    blocks: Blocks = None,
+    confidence: float = 0.95,
+    geometry: Geometry | None = None,
+) -> UnitFit:
+    """Fit units' scores (n,).
+
+    Parameters
+    ----------
+    plants
+        (n,) plants of each unit, above zero.
+    plant_variance
+        (n,) s^2 m of each unit.
+
+    Raises
+    ------
+    ValueError
+        For shapes that do not fit, or a unit without plants.
+    """
+    y = finite_values(values)
+    layout = geometry or lay_units(cells, n_cells, blocks=blocks)
+    m, d = finite_values(plants), finite_values(plant_variance)
+    if not layout.cells.size == y.size == m.size == d.size or (m <= 0).any() or (d < 0).any():
+        raise ValueError("one score, plants above zero and a variance are needed a unit")
+    known = []
+    if float(d.max(initial=0.0)) > 0.0 and float(m.max()) > 1.0:
+        df = max(float(m.sum()) - m.size, float(layout.df))
+        one = (np.zeros(y.size, dtype=np.int64), np.array([df]))
+        known.append(Scale(OF_PLANTS, d, 1.0, df, one))
+    bases = [(EQUAL, np.ones(y.size))]
+    if np.ptp(m) > 0:
+        bases.append((BY_PLANTS, m / m.mean()))
+    return fit_scales(y, layout, bases, confidence=confidence, rule="strata", known=known)
