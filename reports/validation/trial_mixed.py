@@ -1,0 +1,83 @@
+"""The second line on plants in plots in blocks: REML with Kenward-Roger, many seasons.
+
+Tests and intervals of the null pair, the joint test, arms' means, and the profile intervals
+of the components: an interval holds the true variance where holding it there raises the
+deviance by less than the chi-square point (Venzon & Moolgavkar 1988), which is how coverage
+is counted here. Leans on numpy, trial_cells, trial_layouts, trial_run and the package's
+batch engine.
+"""
+
+from typing import Any
+
+import numpy as np
+from study_cells import generator
+from trial_cells import Trial
+from trial_layouts import lay_trial
+from trial_run import BLOCK_VARIANCE
+
+from wickstats.models.batch.draw import draw_plants, unit_means
+from wickstats.models.batch.mixed import deviance_at, judge_mixed, lay_mixed, within_squares
+
+CHUNK = 2_000
+CHI_SQUARE = 3.841458820694124  # 95 % point at 1 df
+
+
+def mixed_trials() -> list[Trial]:
+    """The cells: blocks, arms, plot variance, complete or with plants lost."""
+    return [
+        Trial("mixed", blocks, arms, 4, variance, pattern)
+        for blocks in (3, 4, 6)
+        for arms in (2, 4)
+        for variance in (0.0, 0.2, 0.5)
+        for pattern in ("complete", "15 % of plants lost")
+    ]
+
+
+def run_mixed(trial: Trial, seasons: int, seed: int) -> dict[str, Any]:
+    """Simulate and judge one cell; ``components`` holds the coverage of each variance."""
+    plots = lay_trial(trial)
+    eye = np.eye(plots.n_cells)
+    layout = lay_mixed(
+        plots.cells, plots.n_cells, plots.plants, blocks=plots.classes[0],
+        contrasts=[eye[1] - eye[0]], means=eye,
+    )  # fmt: skip
+    true = {"block": BLOCK_VARIANCE, "plot": trial.plot_variance, "residual": 1.0}
+    rng = generator(seed, f"mixed|{trial.key}")
+    held: dict[str, list[np.ndarray]] = {
+        name: [] for name in ("p", "p_all", "mean", "zero", *true)
+    }
+    for start in range(0, seasons, CHUNK):
+        count = min(CHUNK, seasons - start)
+        plants = draw_plants(
+            rng, count, np.zeros(plots.n), plots.units, plant_sd=1.0,
+            unit_sd=np.sqrt(trial.plot_variance),
+            groups=[(plots.classes[0], np.sqrt(BLOCK_VARIANCE))],
+        )  # fmt: skip
+        y, w = (
+            unit_means(plants, plots.units, plots.n),
+            within_squares(plants, plots.units, plots.n),
+        )
+        found = judge_mixed(layout, y, w)
+        held["p"].append(found.contrasts.p[:, 0])
+        held["p_all"].append(found.p_all)
+        inside = (found.means.low <= 0.0) & (found.means.high >= 0.0)
+        held["mean"].append(np.where(found.means.judged, inside, np.nan).ravel())
+        held["zero"].append(1.0 * (found.components[:, 1] == 0.0))
+        for name, value in true.items():
+            rise = deviance_at(layout, y, w, name, value) - found.deviance
+            held[name].append(np.where(np.isfinite(rise), rise <= CHI_SQUARE, np.nan))
+    joined = {name: np.concatenate(parts) for name, parts in held.items()}
+    judged = np.isfinite(joined["p"])
+    rejection = float((joined["p"][judged] < 0.05).mean())
+    every = joined["p_all"][np.isfinite(joined["p_all"])]
+    return {
+        "settings": trial.settings(),
+        "seasons": seasons,
+        "judged": int(judged.sum()),
+        "rejection": rejection,
+        "rejection_all": float((every < 0.05).mean()) if trial.arms > 2 else None,
+        "coverage": 1.0 - rejection,
+        "coverage_means": float(np.nanmean(joined["mean"])),
+        "components": {name: float(np.nanmean(joined[name])) for name in true},
+        "plot_zero": float(joined["zero"].mean()),
+    }
