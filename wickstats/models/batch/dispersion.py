@@ -35,7 +35,11 @@ class _Scale:
         out = np.empty((len(self.d), len(squares)))
         for k, square in enumerate(squares):
             parts = (self.d * square) @ indicators
-            out[:, k] = parts.sum(axis=1) ** 2 / (parts**2 / self.df).sum(axis=1)
+            below = (parts**2 / self.df).sum(axis=1)
+            # a row of nothing (not estimable) has no df
+            out[:, k] = np.where(
+                below > 0.0, parts.sum(axis=1) ** 2 / np.where(below > 0.0, below, 1.0), 1.0
+            )
         return out
 
 

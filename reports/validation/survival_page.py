@@ -1,0 +1,210 @@
+"""The survival study's part of the page.
+
+Leans on the package's pages and core.numbers, survival_cells, survival_run and
+survival_seasons.
+"""
+
+from collections.abc import Sequence
+from math import sqrt
+from typing import Any
+
+from survival_cells import BLOCKS, CORRELATIONS
+from survival_run import ESTIMANDS
+from survival_seasons import VISITS
+
+from wickstats.core.numbers import fixed, percent
+from wickstats.pages.blocks import Column, Items, Section, Table, Text
+
+NAMES = {
+    "share": "share alive at the end",
+    "early share": "share alive at the third visit",
+    "restricted mean": "restricted mean survival time",
+}
+
+
+def survival_sections(
+    cells: Sequence[dict[str, Any]],
+    usual: Sequence[dict[str, Any]],
+    summary: dict[str, Any],
+) -> list[Section]:
+    """What was found, the usual routes, and how the lives were made."""
+    return [
+        Section(
+            "Survival",
+            (Items(tuple(_sentences(summary))), _table(summary), _power(cells)),
+            sections=(_usual(usual, summary), _how(summary)),
+        )
+    ]
+
+
+def _sentences(summary: dict[str, Any]) -> list[str]:
+    out = []
+    for name in ESTIMANDS:
+        of = summary["estimands"][name]
+        pair, cover = of["rejection_pair"], of["coverage_elsewhere"]
+        rich = of["coverage_with_5_deaths_and_5_survivors_an_arm"]
+        text = NAMES[name]
+        out.append(
+            f"{text[0].upper()}{text[1:]}: a null pair is called different in at most "
+            f"{_rate(pair['highest'])} % of seasons ({_setting(pair['highest_cell'])}), "
+            f"{_rate(pair['median'])} % in the median cell; {pair['over_6_percent']} of "
+            f"{pair['cells']} cells lie over 6 %, {pair['over_6.5_percent']} over 6.5 %. "
+            f"Intervals cover {_rate(rich['lowest'])} % or more where every arm expects at "
+            f"least 5 deaths and 5 survivors, {_rate(cover['lowest'])} % or more elsewhere "
+            f"({_setting(cover['lowest_cell'])})."
+        )
+    score = summary["log-rank score"]
+    out.append(
+        "Log-rank score by plots, all arms at once: equal arms are called different in at "
+        f"most {_rate(score['highest'])} % of seasons ({_setting(score['highest_cell'])}), "
+        f"{_rate(score['median'])} % in the median cell; {score['over_6_percent']} of "
+        f"{score['cells']} cells lie over 6 %, {score['over_6.5_percent']} over 6.5 %."
+    )
+    out.append(
+        "Not covered: two arms with equal survival whose plots are alike to very different "
+        "degrees. There the differences within blocks, shown beside, are the safer answer."
+    )
+    return out
+
+
+def _table(summary: dict[str, Any]) -> Table:
+    rows = []
+    for name in ESTIMANDS:
+        of = summary["estimands"][name]
+        rows.append(
+            (
+                NAMES[name],
+                _rate(of["rejection_pair"]["median"]),
+                _rate(of["rejection_pair"]["highest"]),
+                _rate(of["rejection_all_arms"]["highest"]),
+                _rate(of["coverage_with_5_deaths_and_5_survivors_an_arm"]["lowest"]),
+                _rate(of["coverage_elsewhere"]["lowest"]),
+                _rate(of["mean_power"]),
+            )
+        )
+    score = summary["log-rank score"]
+    rows.append(("log-rank score", "", "", _rate(score["highest"]), "", "", ""))
+    heads = (
+        "null pair, median cell",
+        "null pair, worst cell",
+        "all arms, worst cell",
+        "coverage, worst cell with 5 deaths and 5 survivors an arm",
+        "coverage, worst other cell",
+        "power, mean over cells",
+    )
+    error = sqrt(0.05 * 0.95 / max(summary["seasons_a_cell"], 1))
+    return Table(
+        "Survival: rejection by 5 % tests, coverage of 95 % intervals, power; in percent",
+        (Column("estimate"), *(Column(head, numeric=True) for head in heads)),
+        tuple(rows),
+        note=(
+            f"{_whole(summary['cells'])} cells of {_whole(summary['seasons_a_cell'])} seasons; "
+            f"one cell's Monte Carlo standard error at 5 % is {percent(error, 2)}. Power: the first arm "
+            "against the last where they differ."
+        ),
+    )
+
+
+def _power(cells: Sequence[dict[str, Any]]) -> Table:
+    rows = []
+    for blocks in BLOCKS:
+        for correlation in CORRELATIONS:
+            found = [
+                c["share"]["power"]
+                for c in cells
+                if c["settings"]["blocks"] == blocks
+                and c["settings"]["correlation"] == correlation
+                and c["settings"]["survival"] == 0.6
+                and c["settings"]["plants"] == 8
+                and c["settings"]["loss"] == "complete"
+                and c["share"]["power"] is not None
+            ]
+            rows.append((str(blocks), fixed(correlation, 1), *(_rate(f) for f in found)))
+    return Table(
+        "Power for shares alive at the end, 0.6 against 0.97, 8 plants a plot, in percent",
+        (
+            Column("blocks", numeric=True),
+            Column("plot correlation", numeric=True),
+            Column("two arms", numeric=True),
+            Column("four arms", numeric=True),
+        ),
+        tuple(rows),
+    )
+
+
+def _usual(usual: Sequence[dict[str, Any]], summary: dict[str, Any]) -> Section:
+    rows = []
+    for cell in usual:
+        s = cell["settings"]
+        rows += [
+            (
+                route["route"],
+                f"{s['blocks']} x {s['arms']}",
+                fixed(s["correlation"], 1),
+                _whole(route["tested"]),
+                "" if route["rejection"] is None else _rate(route["rejection"]),
+            )
+            for route in cell["routes"]
+        ]
+    seasons = summary["usual"]["seasons_a_cell"]
+    error = sqrt(0.05 * 0.95 / max(seasons, 1))
+    table = Table(
+        "Rejection of true nulls by the routes usually taken, in percent",
+        (
+            Column("route"),
+            Column("blocks x arms"),
+            Column("plot correlation", numeric=True),
+            Column("seasons tested", numeric=True),
+            Column("rejection", numeric=True),
+        ),
+        tuple(rows),
+        note=(
+            f"{_whole(seasons)} seasons a cell, 8 plants a plot, 60 % alive at the end in "
+            f"every arm; standard error at 5 % is {percent(error, 1)}. Cox and shares: the first "
+            "two arms; log-rank: all arms."
+        ),
+    )
+    return Section("The usual routes beside it", (table,))
+
+
+def _how(summary: dict[str, Any]) -> Section:
+    items = (
+        (
+            "Randomized complete blocks: 3, 4, 6 or 8 blocks, 2 or 4 arms, 4, 8 or 12 plants a "
+            "plot. 30, 60, 90 or 97 % live to the end."
+        ),
+        (
+            "Plots: each has its own chance of living to the end, beta distributed, so that "
+            "two plants of a plot have correlation 0, 0.1 or 0.3 of their fates; given that "
+            f"chance plants die at a constant rate and are seen at {VISITS} visits at equal "
+            "steps."
+        ),
+        (
+            "Global null: all arms alike. Partial null: the null pair beside two arms at 97 %. "
+            "Arms differ: two arms, one at 97 % (at 60 % beside 97 %)."
+        ),
+        (
+            "Uneven: the first arm holds half the plants and lost one plot; from six blocks on "
+            "the second arm lost one too."
+        ),
+        f"{_whole(summary['cells'])} settings of {_whole(summary['seasons_a_cell'])} seasons.",
+    )
+    return Section(
+        "How the lives were made", (Text("Every season is simulated."), Items(items))
+    )
+
+
+def _rate(value: float) -> str:
+    return fixed(100.0 * value, 1)
+
+
+def _whole(number: int) -> str:
+    return fixed(float(number), 0)
+
+
+def _setting(s: dict[str, Any]) -> str:
+    return (
+        f"{s['blocks']} blocks x {s['arms']} arms, {s['plants']} plants a plot, correlation "
+        f"{fixed(s['correlation'], 1)}, {percent(s['survival'], 0)} alive, {s['truth']}, "
+        f"{s['loss']}"
+    )
