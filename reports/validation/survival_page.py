@@ -99,8 +99,8 @@ def _table(summary: dict[str, Any]) -> Table:
         tuple(rows),
         note=(
             f"{_whole(summary['cells'])} cells of {_whole(summary['seasons_a_cell'])} seasons; "
-            f"one cell's Monte Carlo standard error at 5 % is {percent(error, 2)}. Power: the first arm "
-            "against the last where they differ."
+            f"one cell's Monte Carlo standard error at 5 % is {percent(error, 2)}. Power: the "
+            "first arm against the last where they differ."
         ),
     )
 
@@ -160,8 +160,8 @@ def _usual(usual: Sequence[dict[str, Any]], summary: dict[str, Any]) -> Section:
         tuple(rows),
         note=(
             f"{_whole(seasons)} seasons a cell, 8 plants a plot, 60 % alive at the end in "
-            f"every arm; standard error at 5 % is {percent(error, 1)}. Cox and shares: the first "
-            "two arms; log-rank: all arms."
+            f"every arm; standard error at 5 % is {percent(error, 1)}. Cox and shares: the "
+            "first two arms; log-rank: all arms."
         ),
     )
     return Section("The usual routes beside it", (table,))
