@@ -1,7 +1,8 @@
 """Second line: the mixed model beside the first line, on plants where there are plants.
 
 Block, whole plot and unit random where they have more than one row; treatments fixed; the
-response on its model scale; Kenward-Roger. Not for shares, counts and ratios of sums,
+response on its model scale; Kenward-Roger; where the plan says so, a residual variance for
+each arm. Not for shares, counts and ratios of sums,
 where normal errors with one variance do not apply. Leans on models.linear.reml, degrees
 and profile.
 """
@@ -33,9 +34,11 @@ from wickstats.models.linear.degrees import (
     mixed_test,
 )
 from wickstats.models.linear.estimates import Estimate
+from wickstats.models.linear.growth import fit_terms
 from wickstats.models.linear.multiplicity import JOINT, Adjusted, adjust
 from wickstats.models.linear.profile import profile_components
 from wickstats.models.linear.reml import MixedFit, fit_mixed
+from wickstats.models.linear.terms import Intercept, Residual
 
 METHOD = "kenward-roger"
 FITS = ("strata", "paired")
@@ -43,17 +46,36 @@ FITS = ("strata", "paired")
 
 @dataclass(frozen=True, slots=True, eq=False)
 class MixedRows:
-    """What the mixed model is fitted to: (n,) values, (n, p) fixed columns, random terms."""
+    """What the mixed model is fitted to: (n,) values, (n, p) fixed columns, random terms.
+
+    ``arms`` (n,) and their names, for residuals that vary by arm.
+    """
 
     values: Array
     fixed: Array
     groups: Mapping[str, IntArray]
+    arms: IntArray
+    arm_names: tuple[str, ...]
+
+    def fit(self, *, by_arm: bool) -> MixedFit:
+        """Plain random intercepts, or with a residual variance of each arm's own."""
+        if not by_arm:
+            return fit_mixed(self.values, self.fixed, self.groups)
+        terms = [Intercept(name, code) for name, code in self.groups.items()]
+        return fit_terms(self.values, self.fixed, [*terms, Residual(self.arms, self.arm_names)])
 
 
 def mixed_rows(units: Units, summary: Summary) -> MixedRows:
     """Rows of plants, or of units where the records hold one number a unit."""
     rows = summary.rows or _unit_rows(summary)
-    return MixedRows(rows.values, _fixed(rows, summary, units), random_terms(rows, units))
+    met, arms = np.unique(units.cells[rows.units], return_inverse=True)
+    return MixedRows(
+        rows.values,
+        _fixed(rows, summary, units),
+        random_terms(rows, units),
+        arms.reshape(-1),
+        tuple(units.cell_names[k] for k in met),
+    )
 
 
 def mixed_model(context: Context, summary: Summary) -> MixedModel:
@@ -69,7 +91,7 @@ def mixed_model(context: Context, summary: Summary) -> MixedModel:
         fixed_ground = units.grounds and not units.random_grounds
         return _none(say("mixed blocks fixed" if fixed_ground else "mixed no random term"))
     try:
-        fit = fit_mixed(data.values, fixed, data.groups)
+        fit = data.fit(by_arm=context.by_arm)
     except AnalysisError as error:
         return _none(str(error))
     components = tuple(

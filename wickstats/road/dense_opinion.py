@@ -43,7 +43,7 @@ def _model(
     asked: list[tuple[Comparison, Array]],
 ) -> list[SecondEngineRow]:
     sizes = {c.term: c.estimate for c in model.variance_components}
-    residual = sizes.get("residual")
+    residual = _residual(sizes, rows)
     what = f"{name}: mixed model"
     if rows.values.size > LARGEST or residual is None or not asked:
         return [unchecked(what, None, say("second too large"))]
@@ -65,3 +65,13 @@ def _model(
         name = f"{what}: {row.name}: estimate ({ENGINE})"
         out.append(checked(name, on_model_scale(row), answer.estimate))
     return out
+
+
+def _residual(sizes: dict[str, float | None], rows: MixedRows) -> Array | None:
+    """Residual variance of each row (n,): one for all, or each arm's own."""
+    one = sizes.get("residual")
+    if one is not None:
+        return np.full(rows.values.size, one)
+    own = [sizes.get(f"residual {name}") for name in rows.arm_names]
+    found = np.array([np.nan if v is None else v for v in own])
+    return None if np.isnan(found).any() else found[rows.arms]

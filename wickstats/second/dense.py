@@ -30,7 +30,7 @@ def dense_fit(
     values: ArrayLike,
     fixed: ArrayLike,
     groups: Sequence[tuple[float, ArrayLike]],
-    residual: float,
+    residual: float | ArrayLike,
     contrasts: ArrayLike,
 ) -> DenseFit:
     """Fit at given variance components.
@@ -44,7 +44,7 @@ def dense_fit(
     groups
         (variance, (n,) labels) of each random term; a variance may be zero or negative.
     residual
-        Residual variance.
+        Residual variance, or (n,) that of each row.
     contrasts
         (q, p) rows on the fixed effects.
 
@@ -58,7 +58,7 @@ def dense_fit(
     n = y.size
     if n > LARGEST:
         raise ValueError(f"{n} rows are too many for a dense matrix, at most {LARGEST}")
-    v = residual * np.eye(n)
+    v = np.diag(np.broadcast_to(np.asarray(residual, dtype=float), n)).copy()
     for variance, labels in groups:
         codes = np.asarray(labels)
         v += variance * (codes[:, None] == codes[None, :])

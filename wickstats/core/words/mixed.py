@@ -54,6 +54,9 @@ ENGLISH = {
         "the likelihood does not bound this component within the range searched; "
         "more units are needed to say how large it may be"
     ),
+    "mixed profile plain": (
+        "profile intervals are given for models of random intercepts with one residual variance"
+    ),
     "mixed profile needs nonnegative": (
         "profile intervals are given for fits with components at or above zero"
     ),

@@ -45,8 +45,10 @@ def profile_components(fit: MixedFit, *, level: float = 0.95) -> tuple[Component
     """
     reason = fit.reason
     data = fit.inner.reduced
-    if fit.mode != "nonnegative" or data is None:
+    if fit.mode != "nonnegative":
         reason = say("mixed profile needs nonnegative")
+    elif data is None and reason is None:
+        reason = say("mixed profile plain")
     if reason is not None or data is None:
         return tuple(
             ComponentInterval(name, value, None, None, reason)
