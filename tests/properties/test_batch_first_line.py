@@ -9,11 +9,13 @@ from hypothesis import strategies as st
 
 from wickstats.models.batch.counts import judge_counts
 from wickstats.models.batch.draw import draw_plants, draw_units, unit_means
+from wickstats.models.batch.families import simultaneous
 from wickstats.models.batch.layout import lay_batch, left_over
 from wickstats.models.batch.paired import judge_pairs
 from wickstats.models.batch.results import Answers
 from wickstats.models.batch.strata import judge_patterns, judge_units
-from wickstats.models.linear.contrasts import all_pairs, steps
+from wickstats.models.linear.contrasts import against_reference, all_pairs, steps
+from wickstats.models.linear.multiplicity import adjust
 from wickstats.models.linear.paired import paired_contrast
 from wickstats.models.linear.strata import fit_units
 from wickstats.models.ratios.counts import fit_counts
@@ -176,6 +178,28 @@ def test_a_covariate_and_terms_are_kept_when_units_are_lost() -> None:
         fit = fit_units(y[s, here], cells[here], 4, blocks=blocks[here], covariate=place[here])
         same(many.contrasts, s, 0, fit.contrast(together[0] / 2))
         assert many.p_all[s] == pytest.approx(fit.test(together).p, rel=1e-10)
+
+
+@pytest.mark.parametrize("method", ["dunnett", "tukey", "single-step", "bonferroni", "none"])
+@pytest.mark.parametrize("plants", ["equal", "shared", "own"])
+def test_simultaneous_intervals_are_those_of_single_seasons(method: str, plants: str) -> None:
+    rng = generator(5, plants)
+    cells, blocks = np.tile(np.arange(4), 4)[1:], np.repeat(np.arange(4), 4)[1:]
+    rows = against_reference(4, 0) if method == "dunnett" else all_pairs(4)
+    layout = lay_batch(cells, 4, blocks=blocks, contrasts=rows)
+    y = rng.standard_normal((12, 15))
+    m = {"equal": np.ones(15), "shared": rng.integers(1, 6, 15)}.get(
+        plants, rng.integers(1, 6, (12, 15))
+    )
+    low, high = simultaneous(layout, judge_units(layout, y, plants=m).contrasts, method)
+    for s in range(12):
+        one = np.broadcast_to(m, y.shape)[s]
+        fit = fit_units(y[s], cells, 4, blocks=blocks, plants=one)
+        found = adjust([fit.contrast(w) for w in rows], method, covariance=fit.covariance(rows))
+        # many different df are interpolated
+        rel = 1e-7 if plants == "own" else 1e-10
+        assert low[s] == pytest.approx(found.low, rel=rel, abs=rel)
+        assert high[s] == pytest.approx(found.high, rel=rel, abs=rel)
 
 
 def test_seasons_without_scatter_are_not_judged() -> None:
