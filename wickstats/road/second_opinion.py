@@ -93,6 +93,9 @@ def _answer(
     if material.units.is_split:
         if len(material.units.strata) == 2:
             return _split(material, summary, weights)
+        found = material.gathered[response.name].main
+        if found is None or summary.name != found.name:
+            return None
         plants = summary.plants[where]
         if summary.guard and np.ptp(plants) > 0 and plants.min() > 0:
             raise ValueError(say("second split gaps"))

@@ -89,16 +89,20 @@ def f_statistics(part: FixedPart, layouts: IntArray) -> Array:
     c = -inside @ inside.transpose(0, 2, 1)
     c[:, np.arange(t), np.arange(t)] += np.stack([mark.sum(axis=1) for mark in marks], axis=1)
     same = len(c) > 1 and float(np.abs(c - c[0]).max()) < SAME
-    inverse, rank = pseudo_inverse(c[:1] if same else c)
+    inverse, rank = _inverses(c[:1] if same else c)
     rows = part.contrasts
-    left = rows - rows @ inverse @ (c[:1] if same else c)
-    estimable = np.abs(left).max(axis=(1, 2)) <= 1e-7 * np.abs(rows).max()
-    middle, df_num = pseudo_inverse(rows @ inverse @ rows.T)
-    df_den = int(part.kept.sum()) - part.basis.shape[1] - rank
     tau = np.einsum("dij,dj->di", np.broadcast_to(inverse, c.shape), q)
-    effects = tau @ rows.T
-    shape = (len(c), len(rows), len(rows))
-    explained = np.einsum("dq,dqp,dp->d", effects, np.broadcast_to(middle, shape), effects)
+    if np.linalg.matrix_rank(rows) == t - 1:  # all differences: no need to single them out
+        estimable, df_num = rank == t - 1, rank
+        explained = np.einsum("dt,dt->d", q, tau)
+    else:
+        left = rows - rows @ inverse @ (c[:1] if same else c)
+        estimable = np.abs(left).max(axis=(1, 2)) <= 1e-7 * np.abs(rows).max()
+        middle, df_num = pseudo_inverse(rows @ inverse @ rows.T)
+        effects = tau @ rows.T
+        shape = (len(c), len(rows), len(rows))
+        explained = np.einsum("dq,dqp,dp->d", effects, np.broadcast_to(middle, shape), effects)
+    df_den = int(part.kept.sum()) - part.basis.shape[1] - rank
     total = float(part.left @ part.left)
     residual = np.maximum(total - np.einsum("dt,dt->d", q, tau), 0.0)
     residual[residual <= EXACT_FIT * total] = 0.0
@@ -110,6 +114,25 @@ def f_statistics(part: FixedPart, layouts: IntArray) -> Array:
     f[(bottom == 0.0) & (top > 0.0)] = np.inf
     f[np.broadcast_to(~(estimable & (df_den > 0)), f.shape)] = np.inf
     return f
+
+
+def _inverses(c: Array) -> tuple[Array, IntArray]:
+    """Pseudo-inverses and ranks; those of connected layouts without eigenvalues.
+
+    C of a connected layout has the constant vector as its only null vector, so that
+    (C + J/t)^-1 - J/t is its pseudo-inverse.
+    """
+    t = c.shape[1]
+    try:
+        inverse = np.linalg.inv(c + 1.0 / t) - 1.0 / t
+    except np.linalg.LinAlgError:
+        return pseudo_inverse(c)
+    rank = np.full(len(c), t - 1, dtype=np.int64)
+    off = np.abs(c @ inverse @ c - c).max(axis=(1, 2)) > 1e-9 * np.abs(c).max()
+    off |= np.abs(inverse).max(axis=(1, 2)) > 1e8 / np.abs(c).max()
+    if off.any():
+        inverse[off], rank[off] = pseudo_inverse(c[off])
+    return inverse, rank
 
 
 def observed_state(part: FixedPart) -> tuple[bool, int]:
