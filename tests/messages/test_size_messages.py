@@ -122,6 +122,11 @@ CASES = {
         letters(41),
         "impossible value: a Latin square for 41 treatments, of 41 rows | at most 40 treatments",
     ),
+    "too many treatments for a plan": (
+        f"{INCOMPLETE}, block_size: 3, replicates: 3",
+        letters(102),
+        "impossible value: 102 treatments in a design of type incomplete block | at most 100 treatments where the layout is drawn here",
+    ),
     "strips without blocks": (
         "type: strip-plot, replicates: 3",
         STRIPS,

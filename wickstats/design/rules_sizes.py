@@ -10,6 +10,7 @@ from wickstats.design.parts import Values, cells_of, check_treatments, factors_o
 
 MAX_PLOTS = 100_000
 MOST_ORDER = 40  # of Latin squares
+MOST_PLANNED = 100  # treatments for which plans of blocks or rows and columns are searched
 BY_TREATMENT = {
     # design -> whether every treatment must be named under replicates
     "completely randomized": True,
@@ -30,8 +31,16 @@ def check_fit(kind: str, design: Values, values: Values, out: Findings) -> None:
         _block_size(design, treatments, out)
     if not here or not out.sound("design"):
         return
-    if kind == "Latin square":
-        _order(design, treatments, out)
+    if kind in ("incomplete block", "row-column") and treatments > MOST_PLANNED:
+        out.add(
+            ("design", "type"),
+            "impossible value",
+            found=f"{treatments} treatments in a design of type {kind}",
+            expected=f"at most {MOST_PLANNED} treatments where the layout is drawn here",
+            fix="compare fewer treatments, or draw the layout elsewhere",
+        )
+    elif kind == "Latin square":
+        _order(treatments, out)
     elif kind == "incomplete block":
         _incomplete(design, treatments, out)
     elif kind == "row-column":
@@ -87,7 +96,7 @@ def _block_size(design: Values, treatments: int, out: Findings) -> None:
         )
 
 
-def _order(design: Values, treatments: int, out: Findings) -> None:
+def _order(treatments: int, out: Findings) -> None:
     if treatments > MOST_ORDER:
         out.add(
             ("design", "type"),

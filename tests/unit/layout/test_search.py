@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from wickstats.layout.search.arrays import search_arrays
 from wickstats.layout.search.blocks import Effort, search_blocks
 from wickstats.layout.search.criterion import BITS, Criterion, connected, counts
+from wickstats.layout.search.cyclic import cyclic_plan
 from wickstats.layout.search.lattices import most_replicates, square_lattice
 from wickstats.layout.search.make_stored import RESOLVABLE
 from wickstats.layout.search.plans import block_plan, origin_of
@@ -78,6 +79,16 @@ def test_unequal_replication() -> None:
 def test_impossible_plans(each: list[int], size: int, resolvable: bool, why: str) -> None:
     with pytest.raises(ValueError, match=why):
         search_blocks(each, size, resolvable=resolvable, effort=SHORT)
+
+
+@pytest.mark.parametrize(
+    ("t", "k", "initial"), [(7, 3, 1), (13, 4, 1), (13, 3, 2), (19, 9, 1), (31, 6, 1)]
+)
+def test_difference_families(t: int, k: int, initial: int) -> None:
+    """Sizes for which difference sets or families exist (from memory): all pairs alike."""
+    both = counts(cyclic_plan(t, k, initial), t)
+    pairs = (both @ both.T)[np.triu_indices(t, 1)]
+    assert set(pairs.tolist()) == {initial * k * (k - 1) // (t - 1)}
 
 
 @pytest.mark.parametrize("size", [3, 4, 5, 6, 7])

@@ -5,8 +5,8 @@ an interchange is kept when it does not worsen the plan by more than a threshold
 sinks to zero (threshold accepting: Dueck & Scheuer 1990, Journal of Computational Physics
 90, 161-175; from memory). First the sum of squared concurrences sinks, which is least in
 a balanced plan; plans that cannot be balanced are then improved on ``Criterion``. All
-decisions are taken on whole numbers with our own stream. Leans on criterion, lattices and
-stream.
+decisions are taken on whole numbers with our own stream. Leans on criterion, cyclic,
+lattices and stream.
 """
 
 from collections.abc import Sequence
@@ -15,11 +15,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from wickstats.layout.search.criterion import Criterion, Ints, connected, counts
+from wickstats.layout.search.cyclic import cyclic_plan
 from wickstats.layout.search.lattices import cut_lattice
 from wickstats.layout.stream import Stream
 
 Plan = list[list[int]]
 THRESHOLDS = (4, 2, 1, 1, 0, 0)
+LONG_STARTS, LONG_TRIES = 4, 40_000  # where a balanced plan may exist
 FINE = (24, 12, 8, 5, 3, 2, 1, 0)  # of 10,000
 
 
@@ -68,9 +70,14 @@ def search_blocks(
             found.append((judge.value(state.concurrence()), state.plan))
             if even and state.balanced():
                 return [sorted(block) for block in state.plan]
-    known = cut_lattice(step, size, plots // labels) if resolvable else None
-    if known is not None and connected(known, labels):
-        found.append((judge.value(_Blocks(known, labels, step).concurrence()), known))
+    for known in _known(replications, size, step, resolvable=resolvable):
+        state = _Blocks(known, labels, step)
+        if state.balanced():
+            return [sorted(block) for block in known]
+        if connected(known, labels):
+            found.append((judge.value(state.concurrence()), known))
+    if not resolvable and _may_balance(replications, size):
+        found.extend(_long_starts(replications, size, stream, judge))
     if not found:
         raise ValueError("no plan connects the labels")
     found.sort(key=lambda item: item[0])
@@ -79,6 +86,39 @@ def search_blocks(
     ]
     _, best = min((*found, *finer), key=lambda item: item[0])
     return [sorted(block) for block in best]
+
+
+def _may_balance(replications: Sequence[int], size: int) -> bool:
+    """Whether equal concurrences would be a whole number (none need exist for that)."""
+    t, r = len(replications), replications[0]
+    alike = len(set(replications)) == 1
+    return alike and r * (size - 1) % (t - 1) == 0 and r >= size
+
+
+def _long_starts(
+    replications: Sequence[int], size: int, stream: Stream, judge: Criterion
+) -> list[tuple[int, Plan]]:
+    """A balanced plan from one of a few long starts, or none."""
+    labels = len(replications)
+    step = sum(replications) // size
+    for _ in range(LONG_STARTS):
+        state = _Blocks(_start(replications, size, stream, resolvable=False), labels, step)
+        if _settle(state, stream, LONG_TRIES) and state.balanced():
+            return [(judge.value(state.concurrence()), state.plan)]
+    return []
+
+
+def _known(
+    replications: Sequence[int], size: int, step: int, *, resolvable: bool
+) -> list[Plan]:
+    """Constructed plans of that size, which compete with those found from random starts."""
+    each = replications[0]
+    if len(set(replications)) > 1:
+        return []
+    if resolvable:
+        cut = cut_lattice(step, size, each)
+        return [] if cut is None else [cut]
+    return [cyclic_plan(len(replications), size, each // size)] if each % size == 0 else []
 
 
 def _start(replications: Sequence[int], size: int, stream: Stream, *, resolvable: bool) -> Plan:

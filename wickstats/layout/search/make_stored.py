@@ -27,6 +27,8 @@ RESOLVABLE = (
     (24, 4, 6),
     (30, 3, 6),
 )
+# labels, replicates, block size: balanced plans that short starts miss
+BALANCED = ((15, 7, 3), (16, 6, 6))
 
 
 def main() -> None:
@@ -36,6 +38,9 @@ def main() -> None:
         size = labels // blocks
         plan = search_blocks([replicates] * labels, size, resolvable=True, effort=LONG)
         plans[name_of(labels, replicates, size, resolvable=True)] = plan
+    for labels, replicates, size in BALANCED:
+        plan = search_blocks([replicates] * labels, size, resolvable=False, effort=LONG)
+        plans[name_of(labels, replicates, size, resolvable=False)] = plan
     lines = ",\n".join(f"{json.dumps(k)}: {json.dumps(v)}" for k, v in plans.items())
     write_whole(FILE, f"{{\n{lines}\n}}\n".encode())
 
