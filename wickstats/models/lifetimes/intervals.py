@@ -121,6 +121,30 @@ def curve_intervals(
     return tuple(out)
 
 
+def interval_of_shares(
+    x: float,
+    n: float,
+    others_x: Array,
+    others_n: Array,
+    confidence: float = 0.95,
+    *,
+    n_units: int = 1,
+) -> ShareInterval:
+    """The same interval from x of n plants, whole and with each unit left out.
+
+    Parameters
+    ----------
+    x, n
+        Number (may be fractional) of n plants.
+    others_x, others_n
+        (u,) the same without each unit; empty where there is one unit only.
+    """
+    if n <= 0.0:
+        return _no_interval(None, n_units, 0.0, "share no plants")
+    kept = np.clip(others_x, 0.0, others_n)
+    return _interval(x, n, _logit(kept, others_n), confidence)
+
+
 def clopper_pearson(
     alive: float, n: float, confidence: float = 0.95, *, two_sided: bool = True
 ) -> tuple[float, float]:
