@@ -21,6 +21,7 @@ class _Plant:
     first_dead: Any = NO_DAY
     last_seen: Any = NO_DAY
     state: str = "alive"
+    revived: bool = False
 
 
 @dataclass(slots=True)
@@ -56,6 +57,7 @@ def lives_from_counts(visits: pd.DataFrame, ground: Ground) -> pd.DataFrame:
                     plant.last_seen,
                     fate,
                     NO_DAY,
+                    plant.revived,
                 )
             )
     lives = pd.DataFrame(rows, columns=list(COLUMNS))
@@ -170,6 +172,6 @@ def _revive(state: _Plot, when: Any, ground: Ground, place: tuple[str, str, int]
         row=row,
         column="dead_n",
     )
-    plant.first_dead = NO_DAY
+    plant.first_dead, plant.revived = NO_DAY, True
     plant.last_seen = plant.last_alive
     state.missing.append(plant)

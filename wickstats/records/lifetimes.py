@@ -51,5 +51,6 @@ def lives_from_lifetimes(frame: pd.DataFrame) -> pd.DataFrame:
             "last_seen": np.where(dead, first, last),
             "fate": np.where(dead, "dead", "alive").astype(object),
             "doubtful_from": np.full(n, np.nan),
+            "revived": np.zeros(n, dtype=bool),
         }
     )

@@ -32,6 +32,7 @@ COLUMNS = (
     "last_seen",
     "fate",
     "doubtful_from",
+    "revived",
 )
 
 
@@ -91,6 +92,7 @@ def lives_from_visits(
             "doubtful_from": np.where(doubtful_from == _NEVER, _LONG_AGO, doubtful_from).astype(
                 "datetime64[ns]"
             ),
+            "revived": np.bincount(codes[revived], minlength=n).astype(bool),
         }
     )
     first_day = np.datetime64(int(time.min()), "ns") if len(time) else NO_DAY
@@ -237,6 +239,7 @@ def _never_seen(keys: list[tuple[str, str]]) -> pd.DataFrame:
             "last_seen": no_day,
             "fate": np.full(n, "never seen", dtype=object),
             "doubtful_from": no_day,
+            "revived": np.zeros(n, dtype=bool),
         }
     )
 

@@ -28,7 +28,8 @@ class Season:
     lives
         One row a plant ever planted (from plants, visits or lifetimes): plot, plant,
         planted_on, original (bool), replaces, last_alive, first_dead, cause, last_seen,
-        fate (alive, dead, not found, lost, never seen), doubtful_from; dates, or days
+        fate (alive, dead, not found, lost, never seen), doubtful_from, revived (a death was
+        set aside because the plant was seen alive later); dates, or days
         (floats) for lifetimes. Death lies in (last_alive, first_dead]; first_dead is
         NaT/NaN where the plant was never seen dead. A plant that was doubtful has no
         confirmed life after last_alive: while it is not seen dead its fate is alive,

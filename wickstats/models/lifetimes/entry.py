@@ -97,7 +97,7 @@ def late_curve(entered: ArrayLike, lows: ArrayLike, highs: ArrayLike) -> LateCur
 def _hazards(
     begin: IntArray, first: IntArray, last: IntArray, dead: NDArray[np.bool_], cells: int
 ) -> Array:
-    """(cells,) hazards: lives at risk from cell ``begin``, dead in ``first`` to ``last`` - 1."""
+    """(cells,) hazards; lives at risk from ``begin``, dead in ``first`` to ``last`` - 1."""
     jumps = np.bincount(begin, minlength=cells + 1) - np.bincount(first, minlength=cells + 1)
     sure = np.cumsum(jumps)[:cells].astype(float)  # at risk and known to have lived on
     column = np.arange(cells)
