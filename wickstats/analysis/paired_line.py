@@ -21,9 +21,16 @@ class PairedLine:
     """Each contrast on its own arms alone."""
 
     used: Used
-    notes: tuple[str, ...] = ()
     bonferroni: bool = True
     rule: str = "paired"
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """In Latin squares: what the pairs are."""
+        units = self.used.units
+        return (
+            (say("paired in rows"),) if units.blocks is None and units.pairs is not None else ()
+        )
 
     def contrast(self, weights: Array) -> Estimate:
         """Differences within blocks, else the arms' own units."""

@@ -161,13 +161,16 @@ class Units:
 
     @property
     def pairs(self) -> IntArray | None:
-        """(n,) codes of what sets treatments side by side: blocks, else rows; None without."""
+        """(n,) codes of what sets treatments side by side: blocks, else rows of squares."""
         if self.blocks is not None:
             return self.block_codes
-        rows = next((shares for name, shares in self.grounds if name == "row"), None)
-        if rows is None or not (rows.max(axis=1) > 1.0 - 1e-9).all():
+        lines = [shares for name, shares in self.grounds if name in ("row", "column")]
+        if len(lines) != 2 or any((s.max(axis=1) < 1.0 - 1e-9).any() for s in lines):
             return None
-        return np.asarray(rows.argmax(axis=1), dtype=np.int64)
+        arms = (self.cells[:, None] == np.arange(self.n_cells)).astype(float)
+        if any(float(np.ptp(arms.T @ shares)) > 1e-9 for shares in lines):
+            return None  # columns would not cancel in differences within rows
+        return np.asarray(lines[0].argmax(axis=1), dtype=np.int64)
 
     def stratum_of(self, term: Collection[int]) -> int:
         """Position of the stratum in which a term is tested."""

@@ -21,6 +21,7 @@ from wickstats.core.responses import (
     ResponseResult,
     StrataRow,
     TestRow,
+    UnitValue,
 )
 from wickstats.core.words import say
 from wickstats.pages.blocks import Table
@@ -318,7 +319,9 @@ def components_table(scene: Scene, response: ResponseResult) -> Table | None:
     )
 
 
-def strata_table(response: ResponseResult, rows: Sequence[StrataRow]) -> Table | None:
+def strata_table(
+    response: ResponseResult, rows: Sequence[StrataRow], note: str | None = None
+) -> Table | None:
     """Return the analysis of variance by strata, heads spelled out."""
     if not rows:
         return None
@@ -346,7 +349,18 @@ def strata_table(response: ResponseResult, rows: Sequence[StrataRow]) -> Table |
             )
             for row in rows
         ),
+        note,
     )
+
+
+def _place(unit: UnitValue) -> str:
+    """Where a unit stands: its block, its row and column, its strips."""
+    told = [unit.block] if unit.block else []
+    for name in ("square", "replicate", "row", "column", "row_strip", "column_strip"):
+        value = getattr(unit, name)
+        if value is not None:
+            told.append(say(f"place {name}", value=value))
+    return ", ".join(told)
 
 
 def units_table(response: ResponseResult) -> Table:
@@ -372,7 +386,7 @@ def units_table(response: ResponseResult) -> Table:
         tuple(
             (
                 u.unit,
-                u.block or MISSING,
+                _place(u) or MISSING,
                 u.treatment,
                 fixed(u.value, places),
                 *((str(u.n_plants),) if plants else ()),

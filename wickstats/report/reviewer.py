@@ -15,7 +15,9 @@ from wickstats.report.methods import methods_used
 def reviewer_part(scene: Scene) -> Section:
     """Return the part for the reviewer."""
     results = scene.results
-    strata = [strata_table(r, r.strata) for r in results.responses]
+    overlap = results.layout.type in ("incomplete block", "row-column")
+    note = say("strata note overlap") if overlap else None
+    strata = [strata_table(r, r.strata, note) for r in results.responses]
     sections = [
         Section(say("methods title"), (Items(methods_used(results)),)),
         Section(say("layout title"), (Pairs(_facts(results)),)),

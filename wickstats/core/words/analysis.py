@@ -229,6 +229,10 @@ ENGLISH = {
     "paired differs": (
         "Judged by each treatment's own variance the conclusion differs for: {names}."
     ),
+    "paired in rows": (
+        "Judged by each treatment's own variance, pairs are the units of a row; columns stay in "
+        "the scatter, so these intervals are rather too wide than too narrow."
+    ),
     "check standardized": "standardized effects",
     "one standardized": "{name}: {value} standard deviations between units",
     "check redrawn": "re-randomization of pairs, p adjusted by Holm",

@@ -221,6 +221,15 @@ ENGLISH = {
     "structure caption": "Strata and terms",
     "strata title": "Strata",
     "strata caption": "{name}: analysis of variance by strata",
+    "strata note overlap": (
+        "Blocks, rows and columns before treatments; treatments adjusted for them."
+    ),
+    "place square": "square {value}",
+    "place replicate": "replicate {value}",
+    "place row": "row {value}",
+    "place column": "column {value}",
+    "place row_strip": "row strip {value}",
+    "place column_strip": "column strip {value}",
     "layout title": "Layout and plan",
     "deviations title": "Deviations from the plan",
     "deviations none": "No deviation from the plan is known.",
