@@ -32,20 +32,20 @@ ALIKE = 1e-7  # correlations no further apart count as the same when ordering
 RANK = 1e-8
 # of a normal mean of eight copies: 3.5 standard errors at 7 df hold in 99 of 100 cases
 ERRORS = 3.5
-# points (a prime) and generator of the lattice by rank: for ranks 3 to 6 the least mean
+# points (a prime) and generator of the lattice by rank: for ranks 3 to 5 the least mean
 # square error among 300 for periodic functions with square-integrable mixed derivatives,
-# above the least scatter of shifted copies among 40 on pairs of unequal arms
+# above the least scatter of shifted copies among some thirty on pairs of unequal arms
 LATTICES = {
     3: (16381, 2876),
     4: (16381, 2994),
     5: (16381, 4119),
-    6: (16381, 7904),
-    7: (32749, 5194),
+    6: (32749, 2289),
+    7: (65521, 392),
     8: (32749, 15628),
     9: (32749, 4761),
-    10: (32749, 12817),
-    11: (32749, 9883),
-    12: (32749, 10805),
+    10: (65521, 30828),
+    11: (65521, 12432),
+    12: (65521, 21141),
 }
 CIRCLE = 16381
 
