@@ -88,15 +88,9 @@ def information(strata: Strata, *, deepest: bool = False) -> tuple[Array, Array]
         ground += [incidence(tier.codes.tolist()) for tier in strata.tiers[:-1]]
     x1 = np.hstack(ground)
     x2 = incidence([plot.treatment for plot in strata.units])
-    basis = _basis(x1)
-    left = x2 - basis @ (basis.T @ x2)
-    return left.T @ left, x2.sum(axis=0)
-
-
-def _basis(x: Array) -> Array:
-    u, s, _ = np.linalg.svd(x, full_matrices=False)
-    out: Array = u[:, s > ZERO * s[0]]
-    return out
+    lost = x2.T @ x1
+    gram = np.linalg.pinv(x1.T @ x1, rcond=ZERO, hermitian=True)
+    return x2.T @ x2 - lost @ gram @ lost.T, x2.sum(axis=0)
 
 
 def _bound(layout: Layout, strata: Strata, replication: Array) -> float:

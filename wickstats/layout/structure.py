@@ -12,8 +12,6 @@ from numpy.typing import NDArray
 from wickstats.core.results import LayoutFacts, StratumDf
 from wickstats.layout.plots import TREATMENT_JOIN, Layout, Plot
 from wickstats.layout.strata import (
-    Strata,
-    Terms,
     Tier,
     incidence,
     strata_of,
@@ -25,6 +23,7 @@ from wickstats.layout.strata import (
 __all__ = ["degrees", "layout_facts", "terms_of", "unit_word", "whole_plot_factors"]
 
 Array = NDArray[np.float64]
+ZERO = 1e-7
 
 
 def degrees(layout: Layout) -> tuple[StratumDf, ...]:
@@ -35,16 +34,17 @@ def degrees(layout: Layout) -> tuple[StratumDf, ...]:
     there, then "residual".
     """
     strata = strata_of(layout)
-    base = np.ones((len(strata.units), 1))
-    rank = 1
     out: list[StratumDf] = []
+    before: list[Array] = [np.ones((len(strata.units), 1))]
+    rank = 1
     for ground in strata.grounds:
-        base = np.hstack([base, ground.shares])
-        grown = _rank(base)
+        before.append(ground.shares)
+        grown = _Span(before).rank
         out.append(StratumDf(ground.name, ground.name, grown - rank))
         rank = grown
     for tier in strata.tiers:
-        out.extend(_rows(tier, _base(strata, tier, base), strata.units))
+        larger = [incidence(t.codes.tolist()) for t in strata.tiers if t.name in tier.within]
+        out.extend(_rows(tier, [*before, *larger], strata.units))
     return tuple(out)
 
 
@@ -70,32 +70,51 @@ def layout_facts(layout: Layout) -> LayoutFacts:
     )
 
 
-def _base(strata: Strata, tier: Tier, grounds: Array) -> Array:
-    """Grounds and the larger pieces that a tier's pieces lie in."""
-    larger = [incidence(t.codes.tolist()) for t in strata.tiers if t.name in tier.within]
-    return np.hstack([grounds, *larger])
-
-
-def _rank(matrix: Array) -> int:
-    # the small cross-product has the same rank and costs little for many plots
-    return int(np.linalg.matrix_rank(matrix.T @ matrix, hermitian=True))
-
-
-def _rows(tier: Tier, base: Array, units: list[Plot]) -> list[StratumDf]:
+def _rows(tier: Tier, ground: list[Array], units: list[Plot]) -> list[StratumDf]:
     """One row a term and the residual, counted on the first unit of each piece."""
     first = np.unique(tier.codes, return_index=True)[1]
     plots = [units[i] for i in first]
-    return _terms(tier.name, tier.terms, base[first], plots)
-
-
-def _terms(stratum: str, terms: Terms, base: Array, plots: list[Plot]) -> list[StratumDf]:
+    span = _Span([part[first] for part in ground])
     out = []
-    rank = _rank(base)
-    for name, held in terms:
+    for name, held in tier.terms:
         cells = incidence([TREATMENT_JOIN.join(p.levels[f] for f in held) for p in plots])
-        base = np.hstack([base, cells])
-        grown = _rank(base)
-        out.append(StratumDf(stratum, name, grown - rank))
-        rank = grown
-    out.append(StratumDf(stratum, "residual", len(plots) - rank))
+        out.append(StratumDf(tier.name, name, span.add(cells)))
+    out.append(StratumDf(tier.name, "residual", len(plots) - span.rank))
     return out
+
+
+class _Span:
+    """The rank of incidence matrices side by side, the largest of them taken out first.
+
+    Where every unit lies in one piece of it whole, taking it out is subtracting the means
+    of its pieces; all that is left then has few columns.
+    """
+
+    def __init__(self, parts: list[Array]) -> None:
+        whole = [k for k, part in enumerate(parts) if (part.max(axis=1) == 1).all()]
+        largest = max(whole, key=lambda k: parts[k].shape[1])  # the column of ones is whole
+        self._codes = parts[largest].argmax(axis=1)
+        self._sizes = np.bincount(self._codes).astype(float)
+        self._columns = np.zeros((len(self._codes), 0))
+        self.rank = int((self._sizes > 0).sum())
+        for k, part in enumerate(parts):
+            if k != largest:
+                self.add(part)
+
+    def add(self, part: Array) -> int:
+        """Put more columns beside; by how much the rank grows."""
+        sums = np.zeros((self._sizes.size, part.shape[1]))
+        np.add.at(sums, self._codes, part)
+        rest = part - (sums / np.maximum(self._sizes, 1.0)[:, None])[self._codes]
+        # what a unit in its piece adds is a share of a unit, never as small as the limit
+        grown = rest[:, np.square(rest).sum(axis=0) > ZERO]
+        if not grown.shape[1]:
+            return 0
+        # what the columns so far explain is taken out, so that only new directions count
+        grown = grown - self._columns @ (self._columns.T @ grown)
+        values, vectors = np.linalg.eigh(grown.T @ grown)
+        new = values > ZERO
+        basis = (grown @ vectors[:, new]) / np.sqrt(values[new])
+        self._columns = np.hstack([self._columns, basis])
+        self.rank += int(new.sum())
+        return int(new.sum())

@@ -18,16 +18,20 @@ from wickstats.layout.strata import strata_of
 from wickstats.layout.tell import efficiency_line
 from wickstats.sizing.assumed import Expected, expected
 
+MOST_PLOTS = 2_000  # larger layouts take long and are sure enough
+
 
 def pair_lines(trial: Trial, layout: Layout) -> list[str]:
     """One sentence a response of which enough is assumed under power.
 
     About all pairs; in split-plots about those inside one whole plot.
     """
+    if trial.power is None or len(layout.plots) > MOST_PLOTS:
+        return []
     names = tuple(dict.fromkeys(plot.treatment for plot in strata_of(layout).units))
     pairs = pair_variances(layout)[np.triu_indices(len(names), 1)]
     known = pairs[np.isfinite(pairs)]
-    if trial.power is None or not known.size:
+    if not known.size:
         return []
     each = trial.design.plants_per_plot
     plants = None
@@ -68,5 +72,5 @@ def precision_lines(trial: Trial, layout: Layout) -> list[str]:
     """What a layout keeps of complete blocks, and standard errors, where one is not plain."""
     if layout.type in ("completely randomized", "randomized complete block"):
         return []
-    kept = efficiency_line(layout)
+    kept = efficiency_line(layout) if len(layout.plots) <= MOST_PLOTS else None
     return [*([kept] if kept else []), *pair_lines(trial, layout)]

@@ -1,5 +1,6 @@
 """Degrees of freedom by stratum for every design type, drawn here and read from a table."""
 
+import numpy as np
 import pandas as pd
 import pytest
 from hypothesis import given
@@ -197,3 +198,28 @@ def test_lost_rows_of_a_split_plot_leave_their_stratum_alone() -> None:
     read = read_layout(trial_of("type: split-plot, drawn: elsewhere", factors=BIG), frame)
     assert skeleton(read).endswith("subplot: residual 35")
     assert "whole plot: residual 6, " in skeleton(read)
+
+
+@given(st.data(), st.integers(2, 5), st.integers(2, 6))
+def test_degrees_are_differences_of_ranks(data: st.DataObject, blocks: int, t: int) -> None:
+    """Any table of rows and columns, also unconnected: ranks of the dense incidence."""
+    cells = st.integers(0, t - 1)
+    grid = [[data.draw(cells) for _ in range(4)] for _ in range(blocks)]
+    used = sorted({code for line in grid for code in line})
+    name = {code: chr(65 + k) for k, code in enumerate(used)}
+    if len(used) < 2:
+        return
+    rows = [
+        {"plot": f"{i}.{j}", "row": i + 1, "column": j + 1, "watering": name[code]}
+        for i, line in enumerate(grid)
+        for j, code in enumerate(line)
+    ]
+    trial = trial_of("type: row-column, drawn: elsewhere", factors=letters(len(used)))
+    found = [row.df for row in degrees(read_layout(trial, pd.DataFrame(rows)))]
+    frame = pd.DataFrame(rows)
+    parts = [np.ones((len(rows), 1))]
+    ranks = [1]
+    for column in ("row", "column", "watering"):
+        parts.append(pd.get_dummies(frame[column]).to_numpy(dtype=float))
+        ranks.append(int(np.linalg.matrix_rank(np.hstack(parts))))
+    assert found == [*np.diff(ranks).tolist(), len(rows) - ranks[-1]]
