@@ -125,10 +125,12 @@ def mixed_test(fit: MixedFit, L: Array, *, method: Method = "kenward-roger") -> 
     Cornelius (1996): the rows' own df are matched in the mean of F.
     """
     rows, problems = _rows(fit, L)
-    covariance, parameters, reason = _machinery(fit, method)
-    stop = fit.reason or next((p for p in problems if p), None) or reason
+    stop = fit.reason or next((p for p in problems if p), None)
     if stop:
         return _no_test(stop)
+    covariance, parameters, reason = _machinery(fit, method)
+    if reason:
+        return _no_test(reason)
     basis = _independent(rows)
     q = len(basis)
     if q == 0:
@@ -157,10 +159,12 @@ def contrast_covariance(fit: MixedFit, L: Array, *, method: Method = "kenward-ro
         Where a row is not estimable or the fit did not converge, in words.
     """
     rows, problems = _rows(fit, L)
-    covariance, _, reason = _machinery(fit, method)
-    stop = fit.reason or next((p for p in problems if p), None) or reason
+    stop = fit.reason or next((p for p in problems if p), None)
     if stop:
         raise ValueError(stop)
+    covariance, _, reason = _machinery(fit, method)
+    if reason:
+        raise ValueError(reason)
     return np.asarray(fit.inner.scale**2 * (rows @ covariance @ rows.T))
 
 

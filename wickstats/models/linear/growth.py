@@ -229,7 +229,11 @@ def _reason(found: Ascent, names: tuple[str, ...]) -> str | None:
         farthest = names[int(np.argmax(np.abs(found.end.phi)))]
         return say("mixed runaway", parameter=farthest)
     if found.code != "converged":
-        return say(REASONS.get(found.code, "mixed no convergence"), code=found.code)
+        theta = found.end.at.theta
+        plain = isinstance(found.end.state.data.terms[-1], Residual)
+        gone = plain and theta[-1] <= SMALL * np.sum(np.abs(theta))
+        code = "no residual" if gone else found.code
+        return say(REASONS.get(code, "mixed no convergence"), code=code)
     information = found.end.at.expected
     scale = np.sqrt(np.maximum(np.diagonal(information), 0.0))
     if np.any(scale == 0):

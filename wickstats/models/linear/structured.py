@@ -29,7 +29,7 @@ import numpy as np
 from scipy.linalg import lapack
 
 from wickstats.models.linear.grouping import Array
-from wickstats.models.linear.likelihood import Evaluation
+from wickstats.models.linear.likelihood import EDGE, Evaluation
 from wickstats.models.linear.subjects import Arranged, Batch, within_subjects
 
 Pair = tuple[int, int]
@@ -94,7 +94,7 @@ def prepare(data: Arranged, theta: Array) -> State | None:
         except np.linalg.LinAlgError:
             return None
         diagonal = np.einsum("pii->pi", factor)
-        if not np.all(diagonal > 0):
+        if not np.all(diagonal**2 > EDGE * np.einsum("pii->pi", cov).max()):
             return None
         logdet += 2.0 * float(batch.counts @ np.log(diagonal).sum(axis=1))
         inverse = np.linalg.inv(cov)

@@ -33,6 +33,7 @@ SIZES = {"variance": 1, "pair": 3, "positive": 1, "autocorrelation": 1, "decay":
 # Scales that may run away: a correlation to its end, a variance that must stay above zero.
 OPEN = ("positive", "autocorrelation", "decay")
 CORRELATIONS = ("autocorrelation", "decay")
+FARTHEST = 30.0  # a working parameter that has no end is not taken further
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -124,13 +125,13 @@ def natural(scale: Scale, phi: Array) -> tuple[Array, Array, Array]:
         H[1, 0, 1] = H[1, 1, 0] = 1.0
         return np.array([a * a, a * b, b * b + c * c]), J, H
     if scale == "positive":
-        theta = np.exp(2.0 * phi)
+        theta = np.exp(2.0 * np.clip(phi, -FARTHEST, FARTHEST))
         return theta, 2.0 * theta[:, None], 4.0 * theta[:, None, None]
     if scale == "autocorrelation":
         rho = np.tanh(phi)
         J = 1.0 - rho**2
         return rho, J[:, None], (-2.0 * rho * J)[:, None, None]
-    rho = 1.0 / (1.0 + np.exp(-phi))
+    rho = 1.0 / (1.0 + np.exp(-np.clip(phi, -FARTHEST, FARTHEST)))
     J = rho * (1.0 - rho)
     return rho, J[:, None], (J * (1.0 - 2.0 * rho))[:, None, None]
 
@@ -186,17 +187,18 @@ def serial_part(times: Array, marks: Array, theta: Array) -> Derivatives:
     variances, rho = theta[:-1], float(theta[-1])
     h = len(variances)
     lag = np.abs(times[:, :, None] - times[:, None, :])
-    decay = _power(rho, lag)
-    slope = lag * _power(rho, lag - 1.0)
-    bend = lag * (lag - 1.0) * _power(rho, lag - 2.0)
+    decay = _power(1.0, rho, lag)
+    slope = _power(lag, rho, lag - 1.0)
+    bend = _power(lag * (lag - 1.0), rho, lag - 2.0)
+    if h == 1:  # linear in its one variance, which may be zero
+        v = float(variances[0])
+        first = np.array([decay, v * slope])
+        return v * decay, first, {(0, 1): slope, (1, 1): v * bend}
     sd = np.sqrt(marks @ variances)
     size = sd[:, :, None] * sd[:, None, :]
-    # how often a row of the pair has variance k: d log sqrt(v_i v_j) / d v_k = times / 2 v_k
+    # how often a row of the pair has variance k: d log sqrt(v_i v_j) / d v_k = often / 2 v_k
     often = [marks[:, :, None, k] + marks[:, None, :, k] for k in range(h)]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        rates = [
-            np.where(o > 0, o / (2.0 * v), 0.0) for o, v in zip(often, variances, strict=True)
-        ]
+    rates = [o / (2.0 * v) for o, v in zip(often, variances, strict=True)]
     cov = size * decay
     first = np.array([*(cov * rate for rate in rates), size * slope])
     second = {(h, h): size * bend}
@@ -205,15 +207,15 @@ def serial_part(times: Array, marks: Array, theta: Array) -> Derivatives:
         for j in range(k, h):
             bent = rates[k] * rates[j]
             if j == k:
-                bent = bent - np.where(often[k] > 0, often[k] / (2.0 * variances[k] ** 2), 0.0)
+                bent = bent - often[k] / (2.0 * variances[k] ** 2)
             second[(k, j)] = cov * bent
-    if h == 1:  # linear in its one variance
-        del second[(0, 0)]
     return cov, first, second
 
 
-def _power(rho: float, exponent: Array) -> Array:
-    """rho^exponent where it is needed: below zero exponents only stand beside a zero."""
-    if rho > 0:
-        return np.power(rho, exponent)
-    return np.where(exponent >= 0, np.power(rho, np.maximum(np.rint(exponent), 0.0)), 0.0)
+def _power(factor: Array | float, rho: float, exponent: Array) -> Array:
+    """``factor`` rho^exponent, zero where the factor is (and the power has no end)."""
+    if rho <= 0:  # whole numbers; those below zero only stand beside a zero
+        power = np.power(rho, np.maximum(np.rint(exponent), 0.0))
+        return np.where(exponent >= 0, factor * power, 0.0)
+    with np.errstate(over="ignore", invalid="ignore"):
+        return np.where(np.equal(factor, 0.0), 0.0, factor * np.power(rho, exponent))
