@@ -66,7 +66,8 @@ def _positions_once(trial: Trial, rows: list[Row], out: Report) -> None:
         where = tuple(row.get(c) for c in (*within, "row", "column"))
         before = first.setdefault(where, row)
         # where rows and columns are the design, a unit of several plots has one position
-        if before is row or (crossed and _unit(row) == _unit(before)):
+        shared = crossed or trial.design.type == "strip-plot"
+        if before is row or (shared and _unit(row) == _unit(before)):
             continue
         out.add(
             "duplicate position",

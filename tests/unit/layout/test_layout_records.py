@@ -25,6 +25,18 @@ TYPES = {
         letters(4),
     ),
     "rows and columns": ("type: row-column, rows: 2, columns: 3, replicates: 2", letters(4)),
+    "reservoirs in incomplete blocks": (
+        "type: incomplete block, block_size: 2, replicates: 3, plots_per_reservoir: {A: 3}",
+        letters(4),
+    ),
+    "reservoirs in rows and columns": (
+        "type: row-column, rows: 4, columns: 4, plots_per_reservoir: {B: 2}",
+        letters(4),
+    ),
+    "reservoirs where strips cross": (
+        "type: strip-plot, blocks: 2, plots_per_reservoir: {A: 2}",
+        STRIPS,
+    ),
     "reference twice": (f"{BLOCKS}, blocks: 2, replicates: {{A: 2}}", letters(3)),
 }
 
