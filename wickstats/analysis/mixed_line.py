@@ -81,24 +81,28 @@ def mixed_rows(units: Units, summary: Summary) -> MixedRows:
 def mixed_model(context: Context, summary: Summary) -> MixedModel:
     """Fit the second line, or say in words why it does not apply."""
     if summary.rule not in FITS:
-        return _none(say("mixed does not apply"))
+        return no_model(say("mixed does not apply"))
     units = context.units
-    if _spans(units):
-        return _none(say("mixed spans blocks"))
+    if spans(units):
+        return no_model(say("mixed spans blocks"))
     data = mixed_rows(units, summary)
     fixed = data.fixed
     if not data.groups:
         fixed_ground = units.grounds and not units.random_grounds
-        return _none(say("mixed blocks fixed" if fixed_ground else "mixed no random term"))
+        return no_model(say("mixed blocks fixed" if fixed_ground else "mixed no random term"))
     try:
         fit = data.fit(by_arm=context.by_arm)
     except AnalysisError as error:
-        return _none(str(error))
+        return no_model(str(error))
+    return model_of(context, summary, fit, fixed.shape[1])
+
+
+def model_of(context: Context, summary: Summary, fit: MixedFit, width: int) -> MixedModel:
+    """Components, tests and comparisons of a fit whose first columns are the cells."""
     components = tuple(
         VarianceComponent(c.term, c.estimate, c.low, c.high, c.not_estimable)
         for c in profile_components(fit, level=context.confidence)
     )
-    width = fixed.shape[1]
     comparisons: list[Comparison] = []
     for family in context.families:
         comparisons.extend(_family(context, summary, fit, family, width))
@@ -115,7 +119,8 @@ def mixed_model(context: Context, summary: Summary) -> MixedModel:
     )
 
 
-def _none(reason: str) -> MixedModel:
+def no_model(reason: str) -> MixedModel:
+    """A second line without numbers, in words."""
     return MixedModel(
         terms=(),
         variance_components=(),
@@ -146,7 +151,7 @@ def _fixed(rows: PlantRows, summary: Summary, units: Units) -> Array:
     return np.hstack(parts)
 
 
-def _spans(units: Units) -> bool:
+def spans(units: Units) -> bool:
     """Whether some unit lies in several pieces of the ground."""
     return any((shares.max(axis=1) < 1.0 - 1e-9).any() for _, shares in units.grounds)
 

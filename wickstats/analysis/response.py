@@ -20,6 +20,7 @@ from wickstats.analysis.extra_liters import extra_liters
 from wickstats.analysis.few_line import few_notes
 from wickstats.analysis.first_line import fit_line, paired_line
 from wickstats.analysis.gather import Gathered
+from wickstats.analysis.growth_line import growth_rates
 from wickstats.analysis.left_out import left_out_rows
 from wickstats.analysis.line import Line
 from wickstats.analysis.lives import Lives
@@ -98,6 +99,7 @@ def analyze_response(
         cautions=cautions,
         extra_liters=extra_liters(context, main),
         left_out=left_out,
+        growth_rates=growth_rates(context, main, season),
     )
 
 

@@ -292,6 +292,7 @@ class ResponseResult:
     cautions: tuple[str, ...]
     extra_liters: tuple[Extra, ...] | None = None  # yield per liter only
     left_out: tuple[LeftOut, ...] | None = None  # blocked trials
+    growth_rates: MixedModel | None = None  # growth measured on three dates or more
 
     def to_frame(self) -> "pd.DataFrame":
         """Return the comparisons as a tidy table, one row a comparison."""

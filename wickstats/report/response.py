@@ -3,8 +3,8 @@
 Leans on pages, report and core.
 """
 
-from wickstats.core.numbers import number
-from wickstats.core.responses import MixedModel, ResponseResult
+from wickstats.core.numbers import degrees, number
+from wickstats.core.responses import Comparison, MixedModel, ResponseResult
 from wickstats.core.words import say
 from wickstats.pages.blocks import Block, Items, Note, Picture, Section, Table, Text
 from wickstats.report.beside import extra_table, left_out_table
@@ -68,7 +68,40 @@ def _lines(scene: Scene, response: ResponseResult) -> list[Block]:
         if tests is not None:
             head = f"{tests.caption} ({say('head mixed').lower()})"
             blocks.append(Table(head, tests.columns, tests.rows, tests.note))
-    return blocks
+    return [*blocks, *_growth_rates(response)]
+
+
+def _growth_rates(response: ResponseResult) -> list[Block]:
+    """Rates of growth over all dates, where growth was measured more than twice."""
+    model = response.growth_rates
+    if model is None:
+        return []
+    head = say("growth rates head")
+    if model.not_estimable is not None:
+        return [Text(f"{head}: {say('not given', why=model.not_estimable)}.")]
+    unit = next((t.unit_of_replication for t in model.tests), "plot")
+    facts = say("growth rates facts", unit=unit, terms=", ".join(model.terms))
+    rates = Items(tuple(growth_rate_words(response, row) for row in model.comparisons))
+    tests = test_table(response, model.tests)
+    caption = say("growth rates caption", name=response.name)
+    table = [] if tests is None else [Table(caption, tests.columns, tests.rows, tests.note)]
+    return [Text(facts), rates, *table]
+
+
+def growth_rate_words(response: ResponseResult, row: Comparison) -> str:
+    """One difference of growth rates in words."""
+    if row.estimate is None or row.low is None or row.high is None:
+        return say("growth rate missing", name=row.name, why=row.not_estimable or "-")
+    unit = "1/d" if response.model_scale == "log" else f"{response.measured_in}/d"
+    return say(
+        "growth rate row",
+        name=row.name,
+        estimate=number(row.estimate, 3),
+        measured_in=unit,
+        low=number(row.low, 3),
+        high=number(row.high, 3),
+        df=degrees(row.df),
+    )
 
 
 def mixed_words(mixed: MixedModel) -> str:

@@ -70,7 +70,7 @@ def _sizes(
     if growth:
         held = living(held, season)
     log = response.model_scale == "log"
-    held, dropped = _logged(held, log=log)
+    held, dropped = logged(held, log=log)
     if dropped:
         notes.append(say("not above zero", n=dropped))
     plant_values, plant_units, _ = by_plant(held)
@@ -117,7 +117,8 @@ def _when(held: Rows, at: date | float | None) -> str | None:
     return str(last.date().isoformat())
 
 
-def _logged(rows: Rows, *, log: bool) -> tuple[Rows, int]:
+def logged(rows: Rows, *, log: bool) -> tuple[Rows, int]:
+    """Rows on the model's scale, and how many could not be brought there."""
     if not log:
         return rows, 0
     above = rows.values > 0
@@ -190,7 +191,7 @@ def start_sizes(season: Season, units: Units, response: Response) -> dict[str, f
 def _slopes(response: Response, rows: Rows, season: Season, units: Units) -> Summary:
     """Least-squares slope of (log) size over days, of each plant with two dates or more."""
     log = response.model_scale == "log"
-    held, dropped = _logged(living(rows, season), log=log)
+    held, dropped = logged(living(rows, season), log=log)
     key = plant_keys(held)
     count = np.bincount(key)
     day_mean = np.bincount(key, weights=held.days) / count

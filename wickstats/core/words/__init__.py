@@ -11,6 +11,7 @@ AREAS = (
     "audit",
     "cautions",
     "general",
+    "growth",
     "layout",
     "lifetimes",
     "linear",
