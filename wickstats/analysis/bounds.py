@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from wickstats.analysis.line import Line
-from wickstats.analysis.sentences import plants_words, subject_words
+from wickstats.analysis.sentences import plants_words, share_key, subject_words
 from wickstats.analysis.strata_line import StrataLine
 from wickstats.analysis.summary import Summary
 from wickstats.analysis.units import Array, IntArray, Units
@@ -128,7 +128,7 @@ def pair_bound(
         low=low,
         high=high,
         name=names[0] if first else names[1],
-        fate=say("fate lived" if extreme == "lived" else "fate died"),
+        fate=say(share_key(summary, "fate lived" if extreme == "lived" else "fate died")),
         rho=rho,
     )
 
@@ -147,7 +147,7 @@ def bound_notes(
         key = "all lived bound" if arm.extreme == "lived" else "all died bound"
         out.append(
             say(
-                key,
+                share_key(summary, key),
                 name=name,
                 limit=percent(arm.bound.limit, 0),
                 plots=percent(arm.bound.by_plots, 0),

@@ -1,9 +1,11 @@
-"""Browsed plants as the plan says: as seen, counted as dead, or set aside.
+"""Browsed plants as the plan says: as seen, counted as dead, a competing cause, set aside.
 
 A plant is browsed on the first day on which a visit notes it so, an event that names the
 plant says so, or it was first seen dead with browsing as cause. Counted as death: dead
 between the last visit before that day that saw it alive, and that day, whatever came
-later. Set aside: censored when it was last seen alive, at the latest on that day. Events
+later. Set aside: censored when it was last seen alive, at the latest on that day. As a
+competing cause deaths by browsing stay what they are, and the question becomes which plants
+die of anything else: the shares say so. Events
 that name a plot only say nothing of single plants. Leans on lives and records.season.
 """
 
@@ -12,18 +14,24 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
-from wickstats.analysis.lives import Lives
+from wickstats.analysis.lives import BROWSING, COMPETING, Lives
 from wickstats.analysis.units import Array
 from wickstats.records.season import Season
 
 AS_SEEN = "as seen"
 DEATH = "counts as death"
 ASIDE = "set aside"
+STRATEGIES = (AS_SEEN, DEATH, COMPETING, ASIDE)
 Key = tuple[str, str]
 
 
 def browsing_as_planned(lives: Lives | None, season: Season, how: str) -> Lives | None:
-    """Lives under the plan's strategy; unchanged as seen, and where lives count days."""
+    """Lives under the plan's strategy; unchanged as seen, and where lives count days.
+
+    ``browsing`` and ``browsed`` of the result say which, and how many plants it changed.
+    """
+    if lives is not None and how == COMPETING:
+        return replace(lives, browsing=how, browsed=int(lives.dead_by(BROWSING).sum()))
     if lives is None or how not in (DEATH, ASIDE) or lives.origin is None:
         return lives
     days = _browsed(lives, season)
@@ -42,7 +50,7 @@ def browsing_as_planned(lives: Lives | None, season: Season, how: str) -> Lives 
         low[k] = min(low[k], known)
         if how == DEATH:
             high[k], last[k] = max(day, low[k]), max(day, low[k])
-            cause[k], fate[k] = "browsing", "dead"
+            cause[k], fate[k] = BROWSING, "dead"
         else:
             high[k], last[k] = np.inf, low[k]
             cause[k], fate[k] = None, ASIDE
@@ -56,6 +64,13 @@ def browsing_as_planned(lives: Lives | None, season: Season, how: str) -> Lives 
         browsing=how,
         browsed=count,
     )
+
+
+def browsed_plants(lives: Lives, season: Season) -> int:
+    """How many of the plants were browsed, before or at their death."""
+    days = _browsed(lives, season)
+    last = dict(zip(zip(lives.plots, lives.plants, strict=True), lives.high, strict=True))
+    return sum(key in last and day <= last[key] for key, day in days.items())
 
 
 def _browsed(lives: Lives, season: Season) -> dict[Key, float]:
@@ -76,7 +91,7 @@ def _browsed(lives: Lives, season: Season) -> dict[Key, float]:
         for plot, plant, when in zip(mine["plot"], mine["plant"], mine["date"], strict=True):
             note(plot, plant, lives.day(pd.Timestamp(when).date()))
     for k in np.flatnonzero(lives.dead):
-        if lives.cause[int(k)] == "browsing":
+        if lives.cause[int(k)] == BROWSING:
             note(lives.plots[int(k)], lives.plants[int(k)], float(lives.high[int(k)]))
     return found
 

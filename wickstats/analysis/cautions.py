@@ -6,18 +6,19 @@ Leans on context, line and lives.
 import numpy as np
 
 from wickstats.analysis.context import Context
+from wickstats.analysis.histories import early_deaths
 from wickstats.analysis.line import Line
 from wickstats.analysis.lives import Lives
+from wickstats.analysis.spacing import spacing_cautions, visit_spacing
 from wickstats.analysis.summary import Summary
 from wickstats.analysis.units import Units
-from wickstats.core.numbers import number
+from wickstats.core.numbers import fixed, number
 from wickstats.core.responses import Comparison
 from wickstats.core.words import say
 from wickstats.records.season import Season
 
 FEW_DF = 2.0
 THREEFOLD = 3.0
-SPACING = 1.5
 
 
 def cautions_of(
@@ -45,6 +46,8 @@ def cautions_of(
         out.extend(_survival(lives, units, season))
     if summary.estimand == "share alive" and units.is_split:
         out.append(say("shares in split-plots"))
+    if summary.rule == "counts" and units.is_split:
+        out.append(say("counts in several strata"))
     if context.by_arm and units.is_split:
         out.append(say("by arm in split-plots"))
     return tuple(dict.fromkeys(out))
@@ -93,45 +96,16 @@ def _survival(lives: Lives, units: Units, season: Season) -> list[str]:
         out.append(say(f"browsing {lives.browsing}", n=lives.browsed))
     elif browsed:
         out.append(say("browsing", n=browsed))
-    early = int((lives.dead & (lives.high - lives.planted <= 14.0)).sum())
-    if early and lives.origin is not None:
-        out.append(say("early deaths", n=early))
+    early = early_deaths(lives, units)
+    if any(row.dead for row in early) and lives.origin is not None:
+        told = ", ".join(
+            say("early of", name=r.treatment, n=r.dead, total=r.plants) for r in early
+        )
+        out.append(say("early deaths by arm", days=fixed(early[0].days, 0), told=told))
     if lives.replaced:
         out.append(say("replaced plants", n=lives.replaced))
     gone = sum(fate in ("not found", "lost", "never seen") for fate in lives.fate)
     if gone:
         out.append(say("plants gone", n=gone))
-    spacing = visit_spacing(units, season)
-    if spacing:
-        low, high = min(spacing, key=spacing.__getitem__), max(spacing, key=spacing.__getitem__)
-        if spacing[high] > SPACING * spacing[low]:
-            out.append(
-                say(
-                    "visits differ",
-                    often=low,
-                    seldom=high,
-                    short=number(spacing[low]),
-                    long=number(spacing[high]),
-                )
-            )
+    out.extend(spacing_cautions(visit_spacing(season, units)))
     return out
-
-
-def visit_spacing(units: Units, season: Season) -> dict[str, float]:
-    """Mean days between visits to a plot, by treatment."""
-    frame = season.table("visits")
-    if frame is None or "date" not in frame or frame["date"].isna().all():
-        return {}
-    held = frame.loc[frame["plot"].isin(list(units.index)), ["plot", "date"]]
-    held = held.dropna().drop_duplicates()
-    if "status" in frame:
-        seen = frame.loc[held.index, "status"].fillna("")
-        held = held.loc[seen != "not visited"]
-    grouped = held.groupby("plot")["date"].agg(["min", "max", "nunique"])
-    out: dict[str, list[float]] = {}
-    for plot, first, last, count in grouped.itertuples():
-        if count < 2:
-            continue
-        cell = units.cell_names[int(units.cells[units.index[str(plot)]])]
-        out.setdefault(cell, []).append((last - first).days / (count - 1))
-    return {name: float(np.mean(days)) for name, days in out.items()}

@@ -27,6 +27,7 @@ from wickstats.analysis.sentences import (
     place,
     plants_words,
     sentence_of,
+    share_key,
     subject_words,
     with_role,
 )
@@ -103,7 +104,7 @@ def _say(context: Context, summary: Summary, judged: Judged, bound: PairBound | 
     verdict = verdict_for(context, judged, bound) or CANNOT_TELL
     if bound is not None:
         effect = say(
-            "effect share bound",
+            share_key(summary, "effect share bound"),
             value=plants_words(judged.estimate.estimate),
             name=bound.name,
             fate=bound.fate,
@@ -240,5 +241,5 @@ def with_matters(context: Context, summary: Summary) -> bool:
     if context.matters is None:
         return False
     if context.response.kind == "survival":
-        return summary.estimand == "share alive"
+        return summary.is_share
     return True

@@ -35,10 +35,6 @@ def deviations_of(
                 )
             if isinstance(found, Summary):
                 out.extend(_of_response(trial, response.name, found))
-        if plan.browsing == "competing cause":
-            out.append(
-                Deviation(say("dev browsing"), plan.browsing, say("dev browsing done"), None)
-            )
     out.extend(_plants(season, units))
     out.extend(_wrong_treatment(season))
     if units.drawn == "not at random":

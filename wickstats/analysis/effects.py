@@ -52,12 +52,12 @@ def absolute_of(judged: Judged, summary: Summary, line: Line) -> Absolute | None
     value = judged.estimate.estimate
     if value is None:
         return None
-    if summary.estimand == "share alive":
+    if summary.is_share:
         return Absolute(
             100.0 * value,
             _within(judged.low, 100.0),
             _within(judged.high, 100.0),
-            say("per 100 planted" if summary.subjects == "plants" else "per 100 followed"),
+            per_hundred(summary),
         )
     if not summary.log:
         return Absolute(
@@ -76,6 +76,13 @@ def absolute_of(judged: Judged, summary: Summary, line: Line) -> Absolute | None
         None if ratio.high is None else center * (ratio.high - 1.0),
         per_at_mean(summary, judged),
     )
+
+
+def per_hundred(summary: Summary) -> str:
+    """What a difference of shares is told in."""
+    if summary.estimand != "share alive":
+        return say("per 100 spared")
+    return say("per 100 planted" if summary.subjects == "plants" else "per 100 followed")
 
 
 def per_at_mean(summary: Summary, judged: Judged) -> str:

@@ -7,10 +7,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from wickstats.analysis.lives import GONE, Lives
+from wickstats.analysis.lives import COMPETING, GONE, Lives, read_replacements
 from wickstats.analysis.position import POSITION, placed
+from wickstats.analysis.standing import places_summary
 from wickstats.analysis.summaries.sizes import size_summaries
 from wickstats.analysis.summaries.survival import (
+    SharesAt,
     days_asked,
     log_rank_score,
     restricted_mean,
@@ -22,7 +24,7 @@ from wickstats.analysis.summaries.totals import (
     water_summaries,
 )
 from wickstats.analysis.summary import Summary
-from wickstats.analysis.units import Units
+from wickstats.analysis.units import Array, Units
 from wickstats.core.words import say
 from wickstats.design.trial import Response, Trial
 from wickstats.records.season import Season
@@ -42,12 +44,15 @@ class Gathered:
         Tested as a whole only (log-rank score): label and summary.
     sensitivity
         Labels and summaries: best and worst case, bounds.
+    opened
+        Where plants are open at the main date: the best case, and (n units,) how many.
     """
 
     main: Summary | None
     others: tuple[Summary, ...] = ()
     tested: tuple[tuple[str, Summary], ...] = ()
     sensitivity: tuple[tuple[str, Summary], ...] = ()
+    opened: tuple[Summary, Array] | None = None
     reason: str | None = None
 
 
@@ -129,13 +134,26 @@ def _survival(response: Response, lives: Lives, units: Units, season: Season) ->
         runs.append((say("sensitivity best"), last.best))
         runs.append((say("sensitivity worst"), last.worst))
     runs.extend(_other_lives(last.day, lives, units, lost))
+    places = _places(last, lives, units, season)
+    if places is not None:
+        runs.append((say("sensitivity places"), places))
+    opened = None if last.best is None else (last.best, last.open_by_unit)
     tested = () if score is None else ((say("log-rank score"), score),)
     return Gathered(
         replace(last.main, subjects=kind),
         tuple(replace(summary, subjects=kind) for summary in others),
         tested,
         tuple((label, replace(summary, subjects=kind)) for label, summary in runs),
+        opened,
     )
+
+
+def _places(last: SharesAt, lives: Lives, units: Units, season: Season) -> Summary | None:
+    """Replacements counted in the place of the plants they replaced."""
+    if lives.origin is None or not lives.replaced or lives.browsing == COMPETING:
+        return None
+    late = read_replacements(season, units, lives.origin)
+    return places_summary(last.main, lives, late, units, last.day)
 
 
 def _followed(season: Season, units: Units) -> str:

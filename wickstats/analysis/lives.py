@@ -5,7 +5,7 @@ never seen after planting was last known alive on the day it was planted. Leans 
 units, records.season, numpy and pandas.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 import numpy as np
@@ -17,6 +17,8 @@ from wickstats.records.season import Season
 
 GRACE_DAYS = 14.0
 GONE = ("not found", "lost", "never seen")
+BROWSING = "browsing"
+COMPETING = "competing cause"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -72,6 +74,10 @@ class Lives:
         """(n,) seen dead."""
         return np.isfinite(self.high)
 
+    def dead_by(self, cause: str) -> NDArray[np.bool_]:
+        """(n,) seen dead, with that cause noted."""
+        return np.array([word == cause for word in self.cause], dtype=bool) & self.dead
+
     def day(self, at: date | float) -> float:
         """A date (or day) as days after the origin."""
         if isinstance(at, int | float):
@@ -89,13 +95,34 @@ class Lives:
 
 def read_lives(season: Season, units: Units) -> Lives | None:
     """Arrays of the originals; None where the season tells of no lives."""
+    return _lives(season, units, replacements=False)
+
+
+def read_replacements(season: Season, units: Units, origin: pd.Timestamp) -> Lives | None:
+    """Arrays of the replacements, in days after the originals' first day; None without any."""
+    found = _lives(season, units, replacements=True)
+    if found is None or found.n == 0 or found.origin is None:
+        return None
+    later = float((found.origin - origin) / pd.Timedelta(days=1))
+    return replace(
+        found,
+        low=found.low + later,
+        high=found.high + later,
+        planted=found.planted + later,
+        doubtful=found.doubtful + later,
+        last_seen=found.last_seen + later,
+        origin=origin,
+    )
+
+
+def _lives(season: Season, units: Units, *, replacements: bool) -> Lives | None:
     frame = season.lives
     if frame is None or frame.empty:
         return None
     original = frame["original"].fillna(value=True).astype(bool).to_numpy()
     known = frame["plot"].isin(list(units.index)).to_numpy()
     lost = frame["plot"].isin(list(season.lost_plots)).to_numpy()
-    held = frame.loc[original & known & ~lost]
+    held = frame.loc[(original != replacements) & known & ~lost]
     replaced = int((~original).sum())
     return _arrays(held, season, units, replaced)
 

@@ -21,13 +21,16 @@ from wickstats.analysis.few_line import few_notes
 from wickstats.analysis.first_line import fit_line, paired_line
 from wickstats.analysis.gather import Gathered
 from wickstats.analysis.growth_line import growth_rates
+from wickstats.analysis.least_favorable import least_favorable
 from wickstats.analysis.left_out import left_out_rows
 from wickstats.analysis.line import Line
 from wickstats.analysis.lives import Lives
 from wickstats.analysis.means import mean_rows, term_tests
 from wickstats.analysis.mixed_line import mixed_model
+from wickstats.analysis.plant_lives import plant_lives
 from wickstats.analysis.ranks import rank_comparisons
 from wickstats.analysis.redraw_line import Redrawer, redrawer_for
+from wickstats.analysis.strategies import Primary
 from wickstats.analysis.summary import Summary
 from wickstats.analysis.units import Units
 from wickstats.core.responses import (
@@ -48,7 +51,10 @@ DISAGREE_AT = 0.05
 def analyze_response(
     context: Context, gathered: Gathered, season: Season, lives: Lives | None
 ) -> ResponseResult:
-    """Everything about one response; ``gathered`` must have a main summary."""
+    """Everything about one response; ``gathered`` must have a main summary.
+
+    ``lives`` are those of the plan's way of taking browsed plants.
+    """
     main = gathered.main
     if main is None:
         return empty_response(context, gathered.reason or "")
@@ -76,6 +82,8 @@ def analyze_response(
         *few_notes(context, main, line),
         *_disagreement(comparisons, tests),
     )
+    if gathered.opened is not None:
+        sensitivity = (*sensitivity, *least_favorable(context, main, *gathered.opened))
     left_out = left_out_rows(context, main)
     curves: tuple[CurvePoint, ...] = ()
     if context.response.kind == "survival" and lives is not None:
@@ -99,6 +107,9 @@ def analyze_response(
         cautions=cautions,
         extra_liters=extra_liters(context, main),
         left_out=left_out,
+        plant_lives=plant_lives(context, season, lives.browsing, Primary(means, comparisons))
+        if curves and lives
+        else None,
         growth_rates=growth_rates(context, main, season),
     )
 

@@ -6,7 +6,7 @@ Leans on the modules of this package, layout, records and the trial's values.
 from dataclasses import dataclass, replace
 
 from wickstats.analysis.accounting import accounting_of, trial_facts, water_rows
-from wickstats.analysis.browsing import browsing_as_planned
+from wickstats.analysis.browsing import AS_SEEN, browsing_as_planned
 from wickstats.analysis.context import Context
 from wickstats.analysis.deviations import deviations_of
 from wickstats.analysis.equal_water import equal_water_check
@@ -18,7 +18,7 @@ from wickstats.analysis.response import analyze_response, empty_response
 from wickstats.analysis.summary import Summary
 from wickstats.analysis.units import Units, lay_out_units
 from wickstats.core.errors import AnalysisError, Problem
-from wickstats.core.responses import ResponseResult
+from wickstats.core.responses import Comparison, ResponseResult
 from wickstats.core.results import Accounting, Deviation, TrialFacts, WaterUnit
 from wickstats.core.words import say
 from wickstats.design.defaults import better_of, measured_in_of, plan_of, role_of
@@ -153,12 +153,25 @@ def _gaps(
         matters = matters_for(trial, survival.name, log=False)
         if survival.kind != "survival" or matters is None or survival.name not in done:
             continue
-        rows = [c for c in done[survival.name].comparisons if c.estimand == "share alive"]
+        rows = _shares_alive(done[survival.name])
         last = rows[0].at if rows else None  # the date with the verdict comes first
         for row in rows:
             if row.at == last and row.estimate is not None and abs(row.estimate) > matters:
                 out[(row.treatment, row.versus, row.within)] = row.estimate
     return out
+
+
+def _shares_alive(found: ResponseResult) -> list[Comparison]:
+    """Comparisons of shares alive: the main ones, or as seen where the plan asks otherwise."""
+    rows = [c for c in found.comparisons if c.estimand == "share alive"]
+    if not rows and found.plant_lives is not None:
+        rows = [
+            c
+            for way in found.plant_lives.strategies
+            if way.name == AS_SEEN
+            for c in way.comparisons
+        ]
+    return rows
 
 
 def _first(trial: Trial, gathered: dict[str, Gathered]) -> Summary | None:

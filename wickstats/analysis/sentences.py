@@ -82,10 +82,10 @@ def effect_words(judged: Judged, summary: Summary, told: Told) -> str:
     if judged.low is None or judged.high is None:
         return say("effect without interval", value=_one(value, summary, told.unit))
     confidence = confidence_level(told.confidence)
-    if summary.estimand == "share alive":
+    if summary.is_share:
         low, high = (plants_words(x) for x in (max(judged.low, -1.0), min(judged.high, 1.0)))
         return say(
-            SHARE_KEYS.get(round(100.0 * abs(value)), "effect share"),
+            share_key(summary, SHARE_KEYS.get(round(100.0 * abs(value)), "effect share")),
             value=plants_words(value),
             confidence=confidence,
             low=low,
@@ -111,6 +111,11 @@ def effect_words(judged: Judged, summary: Summary, told: Told) -> str:
     )
 
 
+def share_key(summary: Summary, key: str) -> str:
+    """The key of a sentence about shares alive, or about plants that other causes spared."""
+    return key if summary.estimand == "share alive" else f"{key} spared"
+
+
 def subject_words(summary: Summary) -> dict[str, str]:
     """What was followed, in words: many, one, done (planted or followed)."""
     kind = summary.subjects
@@ -129,7 +134,7 @@ def matters_words(matters: float | None, summary: Summary, unit: str) -> str:
     """The smallest important difference in words; empty without one."""
     if matters is None:
         return ""
-    if summary.estimand == "share alive":
+    if summary.is_share:
         many = subject_words(summary)["many"]
         return say("matters share", n=_plain(100.0 * matters), many=many)
     if summary.log:
@@ -167,7 +172,7 @@ def _more(value: float, unit: str) -> str:
 
 
 def _one(value: float, summary: Summary, unit: str) -> str:
-    if summary.estimand == "share alive":
+    if summary.is_share:
         return plants_words(value)
     if summary.log:
         return _percent(value)

@@ -110,6 +110,11 @@ class Summary:
         return np.where(self.used, laid, 0).astype(np.int64)
 
     @property
+    def is_share(self) -> bool:
+        """Whether the values are shares of plants."""
+        return self.measured_in == "share"
+
+    @property
     def used(self) -> NDArray[np.bool_]:
         """(n,) True where the unit has a value."""
         return np.isfinite(self.values)

@@ -2,7 +2,7 @@
 
 Every number that cannot be given is None, and the row then says why in
 ``not_estimable``. Shares are 0 to 1. ``estimate, low, high`` are on the
-reported scale, ``se, df`` on the model's scale. Leans on the standard library.
+reported scale, ``se, df`` on the model's scale. Leans on core.codec and core.histories.
 """
 
 from collections.abc import Mapping
@@ -10,6 +10,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from wickstats.core.codec import to_plain
+from wickstats.core.histories import (
+    ConditionRow,
+    EarlyDeaths,
+    HistoryRow,
+    IncidencePoint,
+    StandRow,
+    VisitSpacing,
+)
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -262,6 +270,42 @@ class CurvePoint:
 
 
 @dataclass(frozen=True, slots=True)
+class Strategy:
+    """Survival under one way of taking browsed plants; ``primary``: the plan's."""
+
+    name: str  # as seen | counts as death | competing cause | set aside
+    primary: bool
+    says: str
+    changed: int  # plants that it changes from what was seen
+    means: tuple[Mean, ...]
+    comparisons: tuple[Comparison, ...]
+    not_estimable: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PlantLives:
+    """What became of the plants, beside a response of survival.
+
+    ``incidence``: cumulative incidence of every cause by treatment; ``cause_comparisons``:
+    shares dead by a cause at the last date, not adjusted for many comparisons;
+    ``strategies``: browsed plants taken four ways, empty where nothing was browsed;
+    ``stand``, ``late_curves``: with replacements, which enter when they are planted.
+    """
+
+    histories: tuple[HistoryRow, ...]
+    visit_spacing: tuple[VisitSpacing, ...]
+    early_deaths: tuple[EarlyDeaths, ...]
+    conditions: tuple[ConditionRow, ...]
+    incidence: tuple[IncidencePoint, ...]
+    cause_means: tuple[Mean, ...]
+    cause_comparisons: tuple[Comparison, ...]
+    strategies: tuple[Strategy, ...]
+    stand: tuple[StandRow, ...]
+    late_curves: tuple[CurvePoint, ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Check:
     """A diagnostic by unit: name, finding in words, figure's file name if drawn."""
 
@@ -292,6 +336,7 @@ class ResponseResult:
     cautions: tuple[str, ...]
     extra_liters: tuple[Extra, ...] | None = None  # yield per liter only
     left_out: tuple[LeftOut, ...] | None = None  # blocked trials
+    plant_lives: PlantLives | None = None  # survival only
     growth_rates: MixedModel | None = None  # growth measured on three dates or more
 
     def to_frame(self) -> "pd.DataFrame":

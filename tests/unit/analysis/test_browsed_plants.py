@@ -117,7 +117,75 @@ def test_shares_and_the_sentence_follow_the_plan(plan, share, plants, words) -> 
     assert bool([c for c in found.sensitivity if "not seen" in c.name]) == (plan == "set aside")
 
 
-def test_a_competing_cause_is_told_as_not_built_in() -> None:
+def test_a_competing_cause_is_never_censored_and_told_in_every_sentence() -> None:
+    # hand1: one of four dies of drought, one of browsing: 3/4 not dead of anything else
     results = analyze_season(*season("competing cause"))
-    told = next(d for d in results.deviations if d.what == "browsed plants")
-    assert "not built in yet" in told.done
+    found = results.responses[0]
+    unit = next(u for u in found.unit_summary.values if u.unit == "hand1")
+    assert (unit.value, unit.n_plants) == (pytest.approx(0.75), 4)
+    assert {c.estimand for c in found.comparisons if c.verdict} == {
+        "share not dead of other causes"
+    }
+    row = next(c for c in found.comparisons if c.verdict)
+    assert row.absolute.per == "more of 100 planted not dead of other causes than browsing"
+    assert "not dead of other causes than browsing" in row.sentence
+    assert " alive of 100" not in row.sentence
+    assert any("1 deaths by browsing are told as such" in c for c in found.cautions)
+    assert not any(d.what == "browsed plants" for d in results.deviations)
+
+
+@pytest.mark.parametrize("plan", ["as seen", "counts as death", "competing cause", "set aside"])
+def test_the_four_ways_stand_side_by_side_whatever_the_plan(plan) -> None:
+    # hand1 by hand: 2/4 alive; browsed 2 and 3 dead, 1/4; 3/4 spared; 1 of 2 not browsed.
+    # hand2 and hand3 are whole, so the arm's mean is a third of the way from 1
+    found = analyze_season(*season(plan)).responses[0]
+    ways = {way.name: way for way in found.plant_lives.strategies}
+    assert [name for name, way in ways.items() if way.primary] == [plan]
+    hand = {
+        name: next(m.estimate for m in way.means if m.treatment == "hand")
+        for name, way in ways.items()
+    }
+    assert hand == {
+        "as seen": pytest.approx((0.5 + 2) / 3),
+        "counts as death": pytest.approx((0.25 + 2) / 3),
+        "competing cause": pytest.approx((0.75 + 2) / 3),
+        "set aside": pytest.approx((0.5 + 2) / 3),
+    }
+    assert {name: way.changed for name, way in ways.items()} == {
+        "as seen": 0,
+        "counts as death": 2,
+        "competing cause": 1,
+        "set aside": 2,
+    }
+    main = [c for c in found.comparisons if c.verdict is not None]
+    assert [c.estimate for c in ways[plan].comparisons] == [c.estimate for c in main]
+    assert all(c.sentence is None for way in ways.values() for c in way.comparisons)
+
+
+def test_incidence_adds_up_and_browsing_is_a_cause_of_its_own() -> None:
+    found = analyze_season(*season("as seen")).responses[0]
+    at_end = {
+        (p.group, p.cause): p.share
+        for p in found.plant_lives.incidence
+        if p.time_high == 90.0
+    }
+    assert at_end["hand", "browsing"] == pytest.approx(1 / 12)
+    assert at_end["hand", "drought"] == pytest.approx(1 / 12)
+    assert at_end["wick", "browsing"] == at_end["wick", "drought"] == 0.0
+    curve = [p.share for p in found.curves if p.group == "hand"][-1]
+    assert curve + at_end["hand", "browsing"] + at_end["hand", "drought"] == pytest.approx(1)
+
+
+def test_shares_dead_of_a_cause_are_compared_by_units_without_a_verdict() -> None:
+    found = analyze_season(*season("as seen")).responses[0].plant_lives
+    rows = {c.estimand: c for c in found.cause_comparisons}
+    assert set(rows) == {"share dead by browsing", "share dead by drought"}
+    row = rows["share dead by browsing"]
+    assert row.estimate == pytest.approx(-1 / 12)  # wick against hand, one of twelve plants
+    assert row.rule == "dispersion"
+    assert row.low < row.estimate < row.high
+    assert row.verdict is None
+    assert row.absolute.per == "more of 100 planted, share dead by browsing"
+    bounded = next(m for m in found.cause_means if m.treatment == "wick")
+    assert bounded.bound == "upper"
+    assert bounded.not_estimable.startswith("none or all died of this cause")

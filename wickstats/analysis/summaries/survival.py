@@ -2,20 +2,24 @@
 
 The status at a date is that of the latest visit on or before it; a plant not seen for
 more than 14 days before is open and left out of the share (best and worst case count it
-alive and dead). Leans on models.lifetimes and the lives.
+alive and dead). Where browsing is a competing cause, the share is of plants that nothing
+else had killed, and the log-rank score that of deaths by anything else. Leans on
+models.lifetimes and the lives.
 """
 
 from dataclasses import dataclass
 
 import numpy as np
 
-from wickstats.analysis.lives import GONE, GRACE_DAYS, Lives
+from wickstats.analysis.lives import BROWSING, COMPETING, GONE, GRACE_DAYS, Lives
 from wickstats.analysis.summary import Lived, Summary, missing_reasons
 from wickstats.analysis.units import Array, IntArray, Units
 from wickstats.core.words import say
 from wickstats.design.trial import Response
 from wickstats.models.lifetimes.restricted import alive_at, restricted_means
 from wickstats.models.lifetimes.scores import plant_scores, unit_score_variances, unit_scores
+
+SPARED = "share not dead of other causes"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -28,6 +32,7 @@ class SharesAt:
     best: Summary | None
     worst: Summary | None
     open: int
+    open_by_unit: Array
 
 
 def last_common_day(lives: Lives) -> float:
@@ -65,16 +70,22 @@ def shares_at(day: float, lives: Lives, units: Units, lost: dict[str, str]) -> S
     counts = alive_at(lives.low, lives.high, lives.units, units.n, day, grace=GRACE_DAYS)
     alive = counts.alive.astype(float)
     known = alive + counts.dead.astype(float)
+    estimand = "share alive"
+    if lives.browsing == COMPETING:
+        eaten = lives.dead_by(BROWSING) & (lives.high <= day)
+        alive = alive + np.bincount(lives.units[eaten], minlength=units.n)
+        estimand = SPARED
     total = counts.plants.astype(float)
     at = lives.words(day)
     opened = int(counts.open.sum())
     notes = (say("plants open", n=opened, at=at),) if opened else ()
-    main = _share(alive, known, at, units, lost, notes=notes)
+    there = counts.open.astype(float)
+    main = _share(alive, known, at, units, lost, estimand, notes)
     if not opened:
-        return SharesAt(day, at, main, None, None, 0)
-    best = _share(alive + counts.open.astype(float), total, at, units, lost)
-    worst = _share(alive, total, at, units, lost)
-    return SharesAt(day, at, main, best, worst, opened)
+        return SharesAt(day, at, main, None, None, 0, there)
+    best = _share(alive + there, total, at, units, lost, estimand)
+    worst = _share(alive, total, at, units, lost, estimand)
+    return SharesAt(day, at, main, best, worst, opened, there)
 
 
 def _share(
@@ -83,13 +94,14 @@ def _share(
     at: str,
     units: Units,
     lost: dict[str, str],
+    estimand: str,
     notes: tuple[str, ...] = (),
 ) -> Summary:
     with np.errstate(invalid="ignore", divide="ignore"):
         values = np.where(known > 0, alive / known, np.nan)
     return Summary(
-        name=say("share alive at", at=at),
-        estimand="share alive",
+        name=say("share alive at" if estimand == "share alive" else "share spared at", at=at),
+        estimand=estimand,
         at=at,
         values=values,
         plants=known,
@@ -146,6 +158,8 @@ def log_rank_score(lives: Lives, units: Units, lost: dict[str, str]) -> Summary 
     if units.block_codes is not None:
         strata = units.block_codes[lives.units]
     low, high = lives.low - lives.planted, lives.high - lives.planted
+    if lives.browsing == COMPETING:
+        high = np.where(lives.dead_by(BROWSING), np.inf, high)
     if not np.isfinite(high).any():
         return None
     scores = plant_scores(low, high, strata)

@@ -15,6 +15,7 @@ AREAS = (
     "layout",
     "lifetimes",
     "linear",
+    "lives",
     "methods",
     "mixed",
     "ratios",

@@ -158,8 +158,9 @@ ENGLISH = {
     ),
     "mixed spans blocks": "units span blocks, so block cannot be a random term: no second line",
     "mixed blocks fixed": (
-        "the plan does not name the recovery of what blocks tell about treatments, so blocks "
-        "stay fixed and the mixed model is the analysis by strata itself"
+        "blocks, rows and columns stay fixed here (what incomplete blocks tell about treatments "
+        "is used only where the plan says recovery: true) and every unit has one row, so the "
+        "mixed model is the analysis by strata itself"
     ),
     "mixed no random term": (
         "every unit has one row and there are no blocks, so the mixed model is the analysis by "
@@ -266,10 +267,16 @@ ENGLISH = {
     ),
     "survivors only": ("Growth is known of living plants only: read it beside survival."),
     "shares in split-plots": (
-        "Shares in a split-plot are judged with pooled variances in each stratum, although "
-        "shares near 0 or 1 vary less."
+        "Where several strata hold treatments (split-plots, strip-plots), shares are judged with "
+        "pooled variances in each stratum, although shares near 0 or 1 vary less."
     ),
-    "by arm in split-plots": "Variance by arm is not available in split-plots; pooled is used.",
+    "by arm in split-plots": (
+        "Variance by arm is not available where several strata hold treatments; pooled is used."
+    ),
+    "counts in several strata": (
+        "Where several strata hold treatments, counts are judged by the logarithm of "
+        "count + 0.5 in each stratum."
+    ),
     "browsing": "Deaths with browsing as their cause: {n}; they count as deaths.",
     "browsing counts as death": (
         "Browsed plants counted as dead from the day of browsing, as planned, even where they "
@@ -280,17 +287,12 @@ ENGLISH = {
         "of later shares alive, and best and worst case stand beside; the comparison is then "
         "one of plants that nothing browsed. Sizes are not touched by this."
     ),
-    "early deaths": "Deaths in the first 14 days after planting: {n}; they are included.",
     "replaced plants": (
         "Replacement plants, not counted: {n}; survival is that of the plants first planted."
     ),
     "plants gone": (
         "Plants not found, lost or never seen again: {n}; they count as alive until they "
         "were last seen alive."
-    ),
-    "visits differ": (
-        "Plots of {often} were visited every {short} days and those of {seldom} every {long} "
-        "days: deaths look earlier where visits are frequent."
     ),
     # deviations
     "dev analysis": "analysis of {name}",
@@ -304,8 +306,6 @@ ENGLISH = {
     "dev wrong treatment": "treatment of {where}",
     "dev as laid out": "as laid out",
     "dev wrong done": "wrong treatment given, analyzed as laid out",
-    "dev browsing": "browsed plants",
-    "dev browsing done": "as seen: only deaths count (a competing cause is not built in yet)",
     "dev plants": "plants in plots",
     "dev plants planned": "{n} plants",
     "dev plants done": "{n} plants",

@@ -108,6 +108,13 @@ ENGLISH = {
         "that of single plants (Peto and Peto 1972, Journal of the Royal Statistical Society A "
         "135:185), and the larger p counts."
     ),
+    "method hazards": (
+        "Ratios of death rates, beside: proportional hazards for deaths between visits "
+        "(Prentice and Gloeckler 1978, Biometrics 34:57) with blocks fixed; covariance for "
+        "units as clusters and its degrees of freedom by Bell and McCaffrey (2002, Survey "
+        "Methodology 28:169). A treatment without deaths is penalized (Firth 1993, Biometrika "
+        "80:27). They carry no verdict."
+    ),
     "method growth": (
         "One size a plant, given its starting size, then one number a unit. Dead plants have "
         "no size: survival stands beside."
@@ -133,8 +140,8 @@ ENGLISH = {
     ),
     "method browsing counts as death": "A browsed plant counts as dead from that day on.",
     "method browsing competing cause": (
-        "Death by browsing was planned as a competing cause, which is not built in yet: every "
-        "death counts, whatever its cause."
+        "Browsing is a competing cause of death: shares are of plants not dead of anything "
+        "else, and deaths by browsing are told beside them, never censored."
     ),
     "method browsing set aside": "Browsed plants are set aside from the day of browsing.",
 }
