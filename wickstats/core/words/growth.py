@@ -5,8 +5,8 @@ ENGLISH = {
     "growth rates facts": (
         "Growth over the visits: every size of every living plant, with a common course over "
         "the dates, a growth rate for each treatment, and rates that differ between {unit}s "
-        "and between plants at random ({terms}); Kenward-Roger. A second look at the "
-        "season's growth, which sets no verdict; differences of rates, with their intervals:"
+        "and between plants at random (Laird and Ware 1982; {terms}), with Kenward-Roger degrees "
+        "of freedom. A second look at the season's growth, which sets no verdict; differences of rates, with their intervals:"
     ),
     "growth rate of term": "growth rate: {term}",
     "growth rate row": (

@@ -24,7 +24,7 @@ from wickstats.models.linear.solver import minimize
 # How far from the estimate an end is looked for, as a factor.
 FARTHEST = 1e9
 # Relative accuracy of an end.
-ACCURACY = 1e-10
+ACCURACY = 1e-8
 
 
 @dataclass(frozen=True, slots=True)
