@@ -112,6 +112,22 @@ CASES: dict[str, tuple[str, str, str, str, str, list[str]]] = {
         letters(4),
         ["column block: sizes differ: found 4 blocks in the table; expected 3, as blocks in the trial file says; to mend it: correct the table or the trial file; or leave the size out of the trial file"],
     ),
+    "another number of arrays": (
+        SQUARE.replace("plot,", "replicate,plot,").replace("\n", "\n1,")[:-2],
+        "",
+        "",
+        "type: row-column, replicates: 2",
+        letters(2),
+        ["column replicate: sizes differ: found 1 replicates in the table; expected 2, as replicates in the trial file says; to mend it: correct the table or the trial file; or leave the size out of the trial file"],
+    ),
+    "a reference that should stand twice": (
+        "plot,block,watering\n1,1,A\n2,1,A\n3,1,B\n4,2,A\n5,2,B\n",
+        "",
+        "",
+        "type: randomized complete block, replicates: {A: 2}",
+        letters(2),
+        ["layout.csv: sizes differ: found 1 units of A in block 2; expected 2, as replicates in the trial file says; to mend it: correct the table or the trial file; or leave the size out of the trial file"],
+    ),
 }  # fmt: skip
 
 

@@ -87,19 +87,47 @@ def _levels(trial: Trial, treatment: str) -> dict[str, str]:
 
 def _replicates(trial: Trial, rows: list[Row], out: Report) -> None:
     given = trial.design.replicates
-    if given is None or trial.design.type not in ("completely randomized", "incomplete block"):
+    kind = trial.design.type
+    if given is None:
         return
+    if kind == "row-column":
+        found = len({row.get("replicate") for row in rows})
+        if isinstance(given, int) and found != given:
+            _differ(out, f"{found} replicates in the table", given, "replicates", "replicate")
+        return
+    if kind == "randomized complete block":
+        blocks: dict[str, list[Row]] = {}
+        for row in rows:
+            blocks.setdefault(row.get("block"), []).append(row)
+        for name, held in blocks.items():
+            _counts(trial, held, f" in block {name}", out)
+    elif kind in ("completely randomized", "incomplete block"):
+        _counts(trial, rows, " in the table", out)
+
+
+def _counts(trial: Trial, rows: list[Row], where: str, out: Report) -> None:
+    """Units of each treatment among some rows; in blocks one of those not named."""
+    given = trial.design.replicates
     for treatment, units in _units(trial, rows).items():
-        planned = (
-            value_for(given, _levels(trial, treatment)) if isinstance(given, dict) else given
-        )
-        if planned is not None and len(units) != planned:
-            out.add(
-                "sizes differ",
-                found=f"{len(units)} units of {treatment} in the table",
-                expected=f"{planned}, as replicates in the trial file says",
-                fix=_MEND,
-            )
+        planned = given
+        if isinstance(given, dict):
+            planned = value_for(given, _levels(trial, treatment))
+            if planned is None and trial.design.type == "randomized complete block":
+                planned = 1
+        if isinstance(planned, int) and len(units) != planned:
+            _differ(out, f"{len(units)} units of {treatment}{where}", planned, "replicates")
+
+
+def _differ(
+    out: Report, found: str, planned: int, size: str, column: str | None = None
+) -> None:
+    out.add(
+        "sizes differ",
+        found=found,
+        expected=f"{planned}, as {size} in the trial file says",
+        fix=_MEND,
+        column=column,
+    )
 
 
 def _plants(trial: Trial, rows: list[Row], out: Report) -> None:
