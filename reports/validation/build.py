@@ -1,9 +1,10 @@
 """Rebuild the calibration study: ``python reports/validation/build.py``.
 
-Simulates every cell, writes results.json (every cell), summary.json (what may be quoted)
-and index.html (the page). Cells are kept in .cache/ beside this file, so that an
-interrupted run goes on where it stopped; a change to the code that is studied starts the
-cells anew. Leans on joblib and the study's modules.
+Simulates every cell and writes results.json, trials.json and survival.json (every cell),
+summary.json (what may be quoted) and index.html (the page). Cells are kept in .cache/
+beside this file, so that an interrupted run goes on where it stopped; a change to the code
+that decides a cell starts it anew. ``--parts`` runs some parts only and takes the others as
+they are stored. Leans on joblib and the study's modules.
 """
 
 import argparse
@@ -17,39 +18,134 @@ from typing import Any
 
 HERE = Path(__file__).resolve().parent
 ROOT = HERE.parents[1]
-# what decides a cell's numbers besides the study's own modules
-STUDIED = ("models/batch", "models/linear", "models/ratios")
-OURS = ("study_cells", "study_seasons", "study_linear", "study_run")
 AGAIN = 10  # times as many seasons for the cells with the highest rates
+
+# what decides a cell's numbers: the study's own modules, then the package's
+UNITS = (
+    "models/batch/between",
+    "models/batch/draw",
+    "models/batch/error_strata",
+    "models/batch/layout",
+    "models/batch/paired",
+    "models/batch/results",
+    "models/batch/strata",
+    "models/linear/contrasts",
+    "models/linear/error_strata",
+    "models/linear/estimates",
+    "models/linear/geometry",
+)
+FIRST = (
+    *UNITS,
+    "models/batch/counts",
+    "models/batch/dispersion",
+    "models/linear/dispersion",
+    "models/linear/strata",
+    "models/ratios/counts",
+    "models/ratios/poisson",
+)
+SECOND = (
+    "models/batch/draw",
+    "models/batch/kenward_roger",
+    "models/batch/likelihood",
+    "models/batch/mixed",
+    "models/batch/newton",
+)
+OURS = ("study_cells", "study_seasons", "study_linear", "study_run")
 USUAL = ("study_cells", "study_seasons", "study_linear", "study_usual")
-TRIALS = ("study_cells", "trial_cells", "trial_layouts", "trial_run")
+TRIALS = ("study_cells", "trial_layouts", "trial_run")
+MIXED = (*TRIALS, "trial_mixed")
+USUAL_TRIALS = (*TRIALS, "trial_usual")
+LIVES = (*FIRST, "models/lifetimes/scores", "models/linear/scores")
+SURVIVAL = ("study_cells", "survival_cells", "survival_seasons", "survival_run")
+USUAL_SURVIVAL = ("study_cells", "survival_cells", "survival_seasons", "survival_usual")
+PARTS = ("first", "trials", "survival")
+
+Cells = list[dict[str, Any]]
 
 
 def main(words: Sequence[str] | None = None) -> int:
-    """Run what is missing and write the three files."""
+    """Run what is missing and write the files."""
     options = _options(words)
     os.environ.setdefault("OMP_NUM_THREADS", "1")  # processes, not threads
     os.environ["PYTHONPATH"] = os.pathsep.join([str(HERE), str(ROOT)])  # for the workers
     sys.path[:0] = [str(HERE), str(ROOT)]
-    from study_cells import Cell, all_cells, usual_cells
     from study_page import study_page
+    from study_summary import summarize
+    from survival_summary import summarize_survival
+    from trial_summary import summarize_trials
+
+    first = _part("results.json", "first", _first, options)
+    trials = _part("trials.json", "trials", _trials, options)
+    lives = _part("survival.json", "survival", _survival, options)
+    summary = summarize(
+        first["cells"], first["again"], first["usual"] + trials["usual"], first["seed"]
+    )
+    summary["trials"] = summarize_trials(trials["cells"], trials["mixed"])
+    summary["survival"] = summarize_survival(lives["cells"], lives["usual"])
+    _write("summary.json", (json.dumps(summary, indent=2) + "\n").encode())
+    _write("index.html", study_page(first, trials, lives, summary))
+    many = [len(part["cells"]) for part in (first, trials, lives)]
+    print(f"{sum(many)} cells: {HERE / 'index.html'}")
+    return 0
+
+
+def _first(options: argparse.Namespace) -> dict[str, Cells]:
+    """Totals, sizes, shares and counts with what is lost anew every season."""
+    from study_cells import Cell, all_cells, usual_cells
     from study_run import run_cell
-    from study_summary import highest_cells, summarize
+    from study_summary import highest_cells
     from study_usual import run_usual
 
-    done = _run(run_cell, all_cells(), options.seasons, OURS, options)
-    usual = _run(run_usual, usual_cells(), options.usual_seasons, USUAL, options)
+    done = _run(run_cell, all_cells(), options.seasons, (OURS, FIRST), options)
+    usual = _run(run_usual, usual_cells(), options.usual_seasons, (USUAL, FIRST), options)
     # the highest of many rates is partly luck: those cells once more, with other seasons
     fresh = argparse.Namespace(**{**vars(options), "seed": options.seed + 1})
     highest = [Cell(**settings) for settings in highest_cells(done)]
-    again = _run(run_cell, highest, AGAIN * options.seasons, OURS, fresh)
-    summary = summarize(done, again, usual, options.seed)
-    results = {"seed": options.seed, "cells": done, "again": again, "usual": usual}
-    _write("results.json", _lines(results).encode())
-    _write("summary.json", (json.dumps(summary, indent=2) + "\n").encode())
-    _write("index.html", study_page(done, usual, summary))
-    print(f"{len(done)} cells of {options.seasons} seasons: {HERE / 'index.html'}")
-    return 0
+    again = _run(run_cell, highest, AGAIN * options.seasons, (OURS, FIRST), fresh)
+    return {"cells": done, "again": again, "usual": usual}
+
+
+def _trials(options: argparse.Namespace) -> dict[str, Cells]:
+    """Totals and sizes of every design, one fixed pattern a cell; the second line."""
+    from trial_cells import all_trials, usual_trials
+    from trial_mixed import mixed_trials, run_mixed
+    from trial_run import run_trial
+    from trial_usual import run_usual_trial
+
+    few = options.usual_seasons
+    return {
+        "cells": _run(run_trial, all_trials(), options.seasons, (TRIALS, UNITS), options),
+        "mixed": _run(run_mixed, mixed_trials(), options.seasons, (MIXED, SECOND), options),
+        "usual": _run(run_usual_trial, usual_trials(), few, (USUAL_TRIALS, UNITS), options),
+    }
+
+
+def _survival(options: argparse.Namespace) -> dict[str, Cells]:
+    """Shares alive, restricted means and log-rank scores; the usual routes beside them."""
+    from survival_cells import survival_cells, usual_survival_cells
+    from survival_run import run_survival
+    from survival_usual import run_usual_survival
+
+    cells, few = usual_survival_cells(), options.usual_seasons
+    return {
+        "cells": _run(
+            run_survival, survival_cells(), options.seasons, (SURVIVAL, LIVES), options
+        ),
+        "usual": _run(run_usual_survival, cells, few, (USUAL_SURVIVAL, LIVES), options),
+    }
+
+
+def _part(
+    name: str,
+    part: str,
+    work: Callable[[argparse.Namespace], dict[str, Cells]],
+    options: argparse.Namespace,
+) -> dict[str, Any]:
+    """Run a part and store it, or take it as it is stored."""
+    if part in options.parts:
+        _write(name, _lines(options.seed, work(options)).encode())
+    stored: dict[str, Any] = json.loads((HERE / name).read_text(encoding="utf-8"))
+    return stored
 
 
 def _options(words: Sequence[str] | None) -> argparse.Namespace:
@@ -59,6 +155,7 @@ def _options(words: Sequence[str] | None) -> argparse.Namespace:
     parser.add_argument("--seed", type=int, default=20250317)
     parser.add_argument("--jobs", type=int, default=min(2, os.cpu_count() or 1))
     parser.add_argument("--cache", type=Path, default=HERE / ".cache")
+    parser.add_argument("--parts", nargs="*", choices=PARTS, default=PARTS)
     return parser.parse_args(words)
 
 
@@ -66,13 +163,13 @@ def _run(
     work: Callable[..., dict[str, Any]],
     cells: Sequence[Any],
     seasons: int,
-    modules: Sequence[str],
+    modules: tuple[Sequence[str], Sequence[str]],
     options: argparse.Namespace,
-) -> list[dict[str, Any]]:
+) -> Cells:
     """Every cell's result, from the cache where it stands there."""
     from joblib import Parallel, delayed
 
-    code = _digest(modules)
+    code = _digest(*modules)
     options.cache.mkdir(parents=True, exist_ok=True)
     names = [f"{work.__name__}|{c.key}|{seasons}|{options.seed}|{code}" for c in cells]
     paths = [
@@ -95,21 +192,21 @@ def _one(
     partial.replace(path)
 
 
-def _digest(modules: Sequence[str]) -> str:
+def _digest(own: Sequence[str], package: Sequence[str]) -> str:
     """Digest of the code that decides a cell's numbers."""
+    paths = [HERE / f"{name}.py" for name in own]
+    paths += [ROOT / "wickstats" / f"{name}.py" for name in package]
     total = hashlib.sha256()
-    own = [HERE / f"{name}.py" for name in modules]
-    package = [path for name in STUDIED for path in (ROOT / "wickstats" / name).glob("*.py")]
-    for path in [*own, *sorted(package)]:
+    for path in paths:
         total.update(hashlib.sha256(path.read_bytes()).digest())
     return total.hexdigest()
 
 
-def _lines(results: dict[str, Any]) -> str:
+def _lines(seed: int, results: dict[str, Cells]) -> str:
     """JSON with one cell a line, so that a change shows which cells moved."""
-    parts = [f'"seed": {results["seed"]}']
-    for name in ("cells", "again", "usual"):
-        rows = ",\n".join(json.dumps(cell) for cell in results[name])
+    parts = [f'"seed": {seed}']
+    for name, cells in results.items():
+        rows = ",\n".join(json.dumps(cell) for cell in cells)
         parts.append(f'"{name}": [\n{rows}\n]')
     return "{\n" + ",\n".join(parts) + "\n}\n"
 

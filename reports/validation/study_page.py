@@ -1,6 +1,7 @@
 """The study's page: what was found, how, and every cell.
 
-Leans on the package's pages and core.numbers, study_cells and study_picture.
+Leans on the package's pages and core.numbers, study_cells, study_picture,
+trial_page and survival_page.
 """
 
 from collections.abc import Sequence
@@ -10,6 +11,8 @@ from typing import Any
 from study_cells import KINDS, LEVELS
 from study_picture import rejection_picture
 from study_seasons import PLANTS
+from survival_page import survival_sections
+from trial_page import every_trial, trial_sections
 
 from wickstats.core.numbers import fixed, percent
 from wickstats.pages.blocks import Column, Items, Page, Picture, Section, Table, Text
@@ -19,27 +22,41 @@ PLURAL = {"total": "Totals", "size": "Sizes", "share": "Shares", "count": "Count
 
 
 def study_page(
-    cells: Sequence[dict[str, Any]], usual: Sequence[dict[str, Any]], summary: dict[str, Any]
+    first: dict[str, Any],
+    trials: dict[str, Any],
+    lives: dict[str, Any],
+    summary: dict[str, Any],
 ) -> bytes:
-    """Return the page's bytes."""
+    """Return the page's bytes: ``first``, ``trials`` and ``lives`` are the stored parts."""
+    cells = first["cells"]
     sections = [
         _found(cells, summary),
-        _usual(usual, summary),
+        *trial_sections(trials["cells"], trials["mixed"], summary["trials"]),
+        *survival_sections(lives["cells"], lives["usual"], summary["survival"]),
+        _usual(first["usual"] + trials["usual"], summary),
         _how(summary),
         Section("Every cell", sections=tuple(_every(kind, cells) for kind in KINDS)),
+        every_trial(trials["cells"]),
     ]
     return render(
         Page(
             title="Does a 5 % test reject 5 % of the time?",
             lead=(
-                f"Simulated seasons: {summary['cells']} settings of small blocked trials, "
-                f"{_whole(summary['seasons_a_cell'])} seasons each, judged by the first line."
+                f"Simulated seasons: {_whole(_settings(summary))} settings of small trials, "
+                f"{_whole(summary['seasons_a_cell'])} seasons each, "
+                "judged by the first line."
             ),
             sections=tuple(sections),
             banners=("SIMULATED: no season on this page was grown.",),
             footer=("Rebuilt by: python reports/validation/build.py",),
         )
     )
+
+
+def _settings(summary: dict[str, Any]) -> int:
+    """Cells of all parts."""
+    parts = [summary[name]["cells"] for name in ("trials", "survival")]
+    return int(summary["cells"]) + sum(parts)
 
 
 def _found(cells: Sequence[dict[str, Any]], summary: dict[str, Any]) -> Section:
@@ -84,7 +101,10 @@ def _found(cells: Sequence[dict[str, Any]], summary: dict[str, Any]) -> Section:
             "they need to be."
         ),
     )
-    return Section("What was found", (Items(tuple(_sentences(summary))), table, picture))
+    return Section(
+        "What was found: blocks, with what is lost anew every season",
+        (Items(tuple(_sentences(summary))), table, picture),
+    )
 
 
 def _sentences(summary: dict[str, Any]) -> list[str]:
@@ -110,9 +130,8 @@ def _sentences(summary: dict[str, Any]) -> list[str]:
             )
         out.append(text)
     out.append(
-        "Shares and counts are judged with more care than 5 % asks for, most of all with few "
-        "blocks and plots that hardly vary: a test that rejects so rarely also misses more "
-        "true differences."
+        "Shares and counts are judged with more care than 5 % asks for, most of all where "
+        "plots hardly vary: two intervals are made there, and the wider one counts."
     )
     return out
 
@@ -126,7 +145,7 @@ def _usual(usual: Sequence[dict[str, Any]], summary: dict[str, Any]) -> Section:
             rows.append(
                 (
                     route["route"],
-                    s["kind"],
+                    s.get("kind") or s["group"],
                     f"{s['blocks']} x {s['arms']}",
                     fixed(s["plot_variance"], 2),
                     s["truth"],
@@ -202,9 +221,8 @@ def _how(summary: dict[str, Any]) -> Section:
             "these formulas equal to the package's own single-season results to 1e-10."
         ),
         (
-            "Not covered here: lifetimes, ratios, split-plots, many comparisons, means of "
-            "single arms, effects of arms that change from block to block, or variances "
-            "that differ between arms in totals and sizes."
+            "Not covered here: lifetimes, ratios, many comparisons, and effects of arms that "
+            "change from block to block."
         ),
         (
             "Random numbers: PCG64 seeded by SHA-256 of the study's seed "

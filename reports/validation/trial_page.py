@@ -80,7 +80,7 @@ def _sentences(summary: dict[str, Any]) -> list[str]:
             "differences within blocks, shown beside it, in at most "
             f"{_rate(variance['rejection_paired']['highest'])} %. A doubled mean on the raw "
             f"scale does the same (up to {_rate(doubled['rejection']['highest'])} %), on the "
-            "log scale nothing happens."
+            "log scale it does no harm."
         ),
     ]
     others = [groups[name] for name in ("split-plot", "square", "incomplete", "growth")]

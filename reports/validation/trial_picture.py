@@ -22,7 +22,7 @@ def trials_picture(cells: Sequence[dict[str, Any]], seasons: int) -> bytes:
     with drawing():
         figure = new_figure(4.1)
         for place, (title, marks) in enumerate(_panels()):
-            axes = axes_at(figure, 0.6 + 2.42 * place, 1.3, 2.2, 2.3)
+            axes = axes_at(figure, 0.6 + 2.46 * place, 1.3, 2.05, 2.3)
             axes.axhspan(5.0 - band, 5.0 + band, color=ZONE)
             axes.axhline(5.0, color=INK, linewidth=0.9)
             for label, color, marker, shift, pick in marks:

@@ -4,11 +4,16 @@ import json
 from math import sqrt
 from pathlib import Path
 
+import pytest
 import study_cells
 import study_summary
+import trial_cells
+import trial_mixed
+import trial_summary
 
 STORED = Path(study_cells.__file__).parent
 RESULTS = json.loads((STORED / "results.json").read_text(encoding="utf-8"))
+TRIALS = json.loads((STORED / "trials.json").read_text(encoding="utf-8"))
 SUMMARY = json.loads((STORED / "summary.json").read_text(encoding="utf-8"))
 
 
@@ -19,10 +24,11 @@ def test_every_cell_is_there_in_order() -> None:
 
 
 def test_the_summary_follows_from_the_cells() -> None:
-    again = study_summary.summarize(
-        RESULTS["cells"], RESULTS["again"], RESULTS["usual"], RESULTS["seed"]
-    )
-    assert again == SUMMARY
+    usual = RESULTS["usual"] + TRIALS["usual"]
+    again = study_summary.summarize(RESULTS["cells"], RESULTS["again"], usual, RESULTS["seed"])
+    assert again == {name: SUMMARY[name] for name in again}
+    trials = trial_summary.summarize_trials(TRIALS["cells"], TRIALS["mixed"])
+    assert trials == SUMMARY["trials"]
 
 
 def test_no_stored_cell_rejects_more_than_its_kind_may() -> None:
@@ -32,3 +38,56 @@ def test_no_stored_cell_rejects_more_than_its_kind_may() -> None:
         bound += 4.0 * sqrt(bound * (1.0 - bound) / cell["judged"])
         for name in ("rejection", "rejection_all"):
             assert cell[name] is None or cell[name] <= bound, cell["settings"]
+
+
+def test_every_trial_is_there_in_order() -> None:
+    for name, cells in (
+        ("cells", trial_cells.all_trials()),
+        ("mixed", trial_mixed.mixed_trials()),
+        ("usual", trial_cells.usual_trials()),
+    ):
+        assert [c["settings"] for c in TRIALS[name]] == [c.settings() for c in cells]
+    assert {c["seasons"] for c in TRIALS["cells"]} == {10_000}
+
+
+@pytest.mark.parametrize("group", ["alike", "split-plot", "square", "incomplete", "growth"])
+def test_arms_alike_reject_four_to_six_percent(group: str) -> None:
+    """At most 2 % of cells outside 4 to 6 %, none outside 3 to 7 %; differences alike."""
+    found = SUMMARY["trials"]["groups"][group]
+    for name in ("rejection", "rejection_all", "missed_pair", "missed_other"):
+        if name in found:
+            assert found[name]["outside_4_to_6"] <= 0.02 * found[name]["cells"], name
+            assert found[name]["outside_3_to_7"] == 0, name
+
+
+def test_means_are_covered_or_told() -> None:
+    """Means carry two variances on few degrees of freedom: three blocks stand outside."""
+    for cell in TRIALS["cells"]:
+        s = cell["settings"]
+        if s["group"] in ("variance", "doubled", "loss"):
+            continue
+        missed = 1.0 - cell["coverage_means"]
+        assert missed <= 0.07, s
+        if s["blocks"] > 3:
+            assert 0.03 <= missed <= 0.065, s
+
+
+def test_loss_by_arm_and_variance_by_arm() -> None:
+    groups = SUMMARY["trials"]["groups"]
+    assert groups["loss"]["rejection"]["highest"] <= 0.06
+    assert groups["loss"]["rejection_all"]["highest"] <= 0.06
+    for name in ("variance", "doubled"):
+        # four standard errors above 5 %
+        assert groups[name]["rejection_paired"]["highest"] <= 0.0588
+    for cell in TRIALS["cells"]:
+        if cell["settings"]["truth"].startswith("log"):
+            assert 0.04 <= cell["rejection"] <= 0.06, cell["settings"]
+
+
+def test_the_second_line_rejects_at_most_what_it_says() -> None:
+    found = SUMMARY["trials"]["second_line"]
+    assert found["rejection"]["highest"] <= 0.06
+    assert found["rejection_all"]["highest"] <= 0.06
+    # profile intervals rest on a chi-square: a little short where plants are few
+    for name in ("block", "plot", "residual"):
+        assert found["components"][name]["highest"] <= 0.065
