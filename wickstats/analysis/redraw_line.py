@@ -229,7 +229,7 @@ class Redrawer:
         strips = [self.units.strata[j].codes[first] for j in stratum.within]
         blocks = self.units.block_codes
         inside = np.zeros(first.size, dtype=np.int64) if blocks is None else blocks[first]
-        steps = arrays_move(strips[0], strips[1], inside)
+        steps = arrays_move(strips[0], strips[1], inside, whole=False)
         if steps is None:
             return _none(say("redraw no array"))
         return redraw_whole(

@@ -116,10 +116,12 @@ def replicates_move(blocks: IntArray, replicates: IntArray) -> list[Moves]:
     return [Moves(np.array(spots))] if alike else []
 
 
-def arrays_move(rows: IntArray, columns: IntArray, arrays: IntArray) -> list[Moves] | None:
+def arrays_move(
+    rows: IntArray, columns: IntArray, arrays: IntArray, *, whole: bool = True
+) -> list[Moves] | None:
     """Rows and columns of each array change places; None where an array has holes.
 
-    Arrays of one shape change places as wholes first.
+    ``whole``: arrays of one shape change places as wholes first.
     """
     out: list[Moves] = []
     tables: list[IntArray] = []
@@ -134,7 +136,7 @@ def arrays_move(rows: IntArray, columns: IntArray, arrays: IntArray) -> list[Mov
             return None
         out.extend(Moves(part) for part in (table, table.T.copy()) if len(part) > 1)
         tables.append(table)
-    if len(tables) > 1 and len({table.shape for table in tables}) == 1:
+    if whole and len(tables) > 1 and len({table.shape for table in tables}) == 1:
         out.insert(0, Moves(np.array([table.reshape(-1) for table in tables])))
     return out
 
