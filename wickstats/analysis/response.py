@@ -21,6 +21,7 @@ from wickstats.analysis.few_line import few_notes
 from wickstats.analysis.first_line import fit_line, paired_line
 from wickstats.analysis.gather import Gathered
 from wickstats.analysis.growth_line import growth_rates
+from wickstats.analysis.hazards_line import hazard_comparisons
 from wickstats.analysis.least_favorable import least_favorable
 from wickstats.analysis.left_out import left_out_rows
 from wickstats.analysis.line import Line
@@ -72,6 +73,8 @@ def analyze_response(
     sensitivity = (*paired, *_runs(context, gathered), *_as_treated(context, main, treated))
     if context.response.kind == "growth" and lives is not None and not season.days_not_dates:
         sensitivity = (*sensitivity, *rank_comparisons(context, season, lives))
+    if context.response.kind == "survival" and lives is not None:
+        sensitivity = (*sensitivity, *hazard_comparisons(context, lives))
     cautions = cautions_of(context, main, line, comparisons, lives, season)
     if rho is not None:
         notes = bound_notes(main, context.units, rho=rho, confidence=context.confidence)

@@ -17,7 +17,7 @@ def methods_used(results: Results) -> tuple[str, ...]:
     keys = ["method unit", "method strata", *_designs(results)]
     keys += [
         k
-        for rule in ("dispersion", "paired")
+        for rule in ("dispersion", "paired", "hazards")
         if any(c.rule == rule for c in every)
         for k in (f"method {rule}",)
     ]

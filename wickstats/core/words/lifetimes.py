@@ -21,6 +21,18 @@ ENGLISH = {
         "{share} of the redrawn layouts would have left the term without an estimate because "
         "of lost units; each was counted as at least as extreme as the observed layout"
     ),
+    "sensitivity hazards": "ratio of death rates",
+    "sensitivity hazards few": "ratio of death rates, descriptive: fewer than 6 blocks",
+    "sensitivity hazards penalized": (
+        "ratio of death rates, penalized: a treatment without deaths or without survivors"
+    ),
+    "hazards no deaths": "no plant died, so there is no hazard to compare",
+    "hazards one arm": (
+        "only one treatment has plants at risk where deaths were seen, so there is no ratio"
+    ),
+    "hazards do not settle": (
+        "the hazards have no finite estimate with these few deaths; see the shares alive"
+    ),
     "share no plants": "no plant of this arm was followed to the date, so there is no share",
     "share one unit": (
         "one unit only: the spread between units is not known, so there is no interval; "

@@ -1,0 +1,83 @@
+"""Ratios of death rates beside survival: grouped hazards, never a verdict.
+
+One row a planned pair of treatments; below six blocks (or units an arm without blocks)
+without p, since few clusters say little of their own variance. Where an arm lost no plant
+the ratio is penalized and has no p. Leans on models.lifetimes.hazards.
+"""
+
+from math import exp
+
+import numpy as np
+
+from wickstats.analysis.context import Context
+from wickstats.analysis.lives import Lives
+from wickstats.analysis.plan import Contrast, Family
+from wickstats.analysis.rows import Joint, Numbers, What, comparison_row
+from wickstats.core.responses import Comparison
+from wickstats.core.words import say
+from wickstats.models.lifetimes.hazards import (
+    PENALIZED,
+    HazardFit,
+    fit_hazards,
+    group_lives,
+)
+
+ENOUGH = 6  # blocks from which a p is given
+
+
+def hazard_comparisons(context: Context, lives: Lives) -> tuple[Comparison, ...]:
+    """One row a planned pair; empty where no plant died or units stand in several strata."""
+    units = context.units
+    pairs = [
+        (family, contrast)
+        for family in context.families
+        if family.planned
+        for contrast in family.contrasts
+        if contrast.pair is not None
+    ]
+    if units.is_split or not lives.n or not lives.dead.any() or not pairs:
+        return ()
+    data = group_lives(
+        lives.low - lives.planted,
+        lives.high - lives.planted,
+        lives.units,
+        units.cells,
+        units.block_codes,
+    )
+    fit = data if isinstance(data, str) else fit_hazards(data, confidence=context.confidence)
+    return tuple(_row(context, family, contrast, fit) for family, contrast in pairs)
+
+
+def _row(
+    context: Context, family: Family, contrast: Contrast, fit: HazardFit | str
+) -> Comparison:
+    what = What("hazard ratio", None, "hazard ratio", "hazards", context.units.unit_word)
+    label = say("sensitivity hazards")
+    if isinstance(fit, str):
+        numbers = Numbers(None, None, None, None, None, None, fit)
+        return comparison_row(family, contrast, what, numbers, Joint(), label=label)
+    found = fit.contrast(contrast.weights)
+    told = replication(context) >= ENOUGH
+    if found.basis == PENALIZED:
+        label = say("sensitivity hazards penalized")
+    elif not told:
+        label = say("sensitivity hazards few")
+    numbers = Numbers(
+        None if found.estimate is None else exp(found.estimate),
+        found.se,
+        found.df,
+        None if found.low is None else exp(found.low),
+        None if found.high is None else exp(found.high),
+        found.p if told else None,
+        found.not_estimable,
+    )
+    return comparison_row(family, contrast, what, numbers, Joint(), label=label)
+
+
+def replication(context: Context) -> int:
+    """Blocks, or units of the arm with the fewest."""
+    codes = context.units.block_codes
+    if codes is not None:
+        return int(np.unique(codes).size)
+    counts = np.bincount(context.units.cells, minlength=context.units.n_cells)
+    return int(counts[counts > 0].min())
