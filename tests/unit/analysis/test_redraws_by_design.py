@@ -1,5 +1,7 @@
 """Re-randomization through the analysis: the scheme of each design, and its restrictions."""
 
+from itertools import pairwise
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -64,7 +66,7 @@ def test_pairs_stay_inside_the_restriction(tmp_path):
             ]
             allowed += all(
                 x != y
-                for one, two in zip(moved, moved[1:], strict=False)
+                for one, two in pairwise(moved)
                 for x, y in zip(one, two, strict=True)
             )
         assert (row.redraws.kind, row.redraws.total) == ("exact", allowed)
