@@ -3,6 +3,7 @@
 import json
 from math import sqrt
 from pathlib import Path
+from statistics import median
 
 import pytest
 import study_cells
@@ -91,3 +92,41 @@ def test_the_second_line_rejects_at_most_what_it_says() -> None:
     # profile intervals rest on a chi-square: a little short where plants are few
     for name in ("block", "plot", "residual"):
         assert found["components"][name]["highest"] <= 0.065
+
+
+def test_the_readme_quotes_the_summary() -> None:
+    readme = (STORED.parents[1] / "README.md").read_text(encoding="utf-8")
+    rows = {
+        cells[0].strip(): [part.strip() for part in cells[1:]]
+        for line in readme.splitlines()
+        if line.startswith("| ") and len(cells := line.strip("| ").split(" | ")) >= 3
+    }
+
+    def quoted(spread: dict) -> list[str]:
+        return [f"{spread['median']:.3f}", f"{spread['lowest']:.3f} to {spread['highest']:.3f}"]
+
+    for kind, of in SUMMARY["kinds"].items():
+        cover = of["coverage"]
+        expected = [
+            *quoted(of["rejection_pair"]),
+            f"{cover['lowest']:.3f} to {cover['highest']:.3f}",
+        ]
+        assert rows[kind] == expected
+    groups = SUMMARY["trials"]["groups"]
+    named = {
+        "arms alike; complete, 15 % of plants lost, a plot lost": ("alike", "rejection"),
+        "30 or 50 % of one arm's plants left beside 95 %": ("loss", "rejection"),
+        "standard deviations 1 to 2, pooled first line": ("variance", "rejection"),
+        "the same, paired result beside it": ("variance", "rejection_paired"),
+    }
+    for name, (group, rate) in named.items():
+        assert rows[name] == quoted(groups[group][rate])
+    mine = ("split-plot", "square", "incomplete", "growth")
+    others = [c["rejection"] for c in TRIALS["cells"] if c["settings"]["group"] in mine]
+    spread = {"median": median(others), "lowest": min(others), "highest": max(others)}
+    name = "split-plots, Latin squares, incomplete blocks, growth with serial error"
+    assert rows[name] == quoted(spread)
+    means = groups["alike"]["missed_means"]
+    low, high = 1.0 - means["highest"], 1.0 - means["lowest"]
+    assert f"Intervals of means cover {low:.3f} to {high:.3f} where arms" in readme
+    assert f"{SUMMARY['trials']['cells']:,} settings" in readme
