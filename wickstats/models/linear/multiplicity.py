@@ -18,7 +18,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from wickstats.models.linear.estimates import Array, Estimate, Part, t_quantile
+from wickstats.models.linear.estimates import Array, Estimate, Part, t_quantile, t_tail
 from wickstats.models.linear.joint_t import joint_t
 
 Method = Literal["dunnett", "tukey", "single-step", "holm", "bonferroni", "none"]
@@ -153,14 +153,28 @@ def _joint(
     p: list[float] = []
     critical: list[float] = []
     error = 0.0
+    sided = 1.0 - (1.0 - confidence) / len(values)
     for value, own in zip(values, parts, strict=True):
-        tails = [joint.tail(abs(value) / se, df) for se, df in own]
-        p.append(max(share for share, _ in tails))
-        error = max([error, *(bound for _, bound in tails)])
-        for _, df in own:
+        # Bonferroni's bound tells which intervals need not be worked out
+        bounds = [t_quantile(sided, df) * se for se, df in own]
+        half = 0.0
+        for k in np.argsort(bounds)[::-1]:
+            se, df = own[int(k)]
+            if bounds[int(k)] <= half:
+                break
             if df not in found:
                 found[df] = joint.critical(confidence, df)
-        critical.append(max(found[df] * se for se, df in own) / own[0][0])
+            half = max(half, found[df] * se)
+        critical.append(half / own[0][0])
+        raw = [len(values) * t_tail(value / se, df) for se, df in own]
+        largest = 0.0
+        for k in np.argsort(raw)[::-1]:
+            se, df = own[int(k)]
+            if raw[int(k)] <= largest:
+                break
+            share, bound = joint.tail(abs(value) / se, df)
+            largest, error = max(largest, share), max(error, bound)
+        p.append(largest)
     return p, critical, error
 
 
