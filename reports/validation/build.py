@@ -50,10 +50,18 @@ SECOND = (
     "models/batch/mixed",
     "models/batch/newton",
 )
+STRATA = (
+    "analysis/gaps_line",
+    "models/linear/degrees",
+    "models/linear/geometry",
+    "models/linear/reml",
+    "models/linear/strata",
+)
 OURS = ("study_cells", "study_seasons", "study_linear", "study_run")
 USUAL = ("study_cells", "study_seasons", "study_linear", "study_usual")
 TRIALS = ("study_cells", "trial_layouts", "trial_run")
 MIXED = (*TRIALS, "trial_mixed")
+GAPS = ("study_cells", "trial_gaps")
 USUAL_TRIALS = (*TRIALS, "trial_usual")
 LIVES = (*FIRST, "models/lifetimes/scores", "models/linear/scores")
 SURVIVAL = ("study_cells", "survival_cells", "survival_seasons", "survival_run")
@@ -80,8 +88,10 @@ def main(words: Sequence[str] | None = None) -> int:
     summary = summarize(
         first["cells"], first["again"], first["usual"] + trials["usual"], first["seed"]
     )
-    summary["trials"] = summarize_trials(trials["cells"], trials["mixed"])
-    summary["survival"] = summarize_survival(lives["cells"], lives["usual"])
+    summary["trials"] = summarize_trials(trials["cells"], trials["mixed"], trials["gaps"])
+    summary["survival"] = summarize_survival(
+        lives["cells"], lives["again"], lives["usual"]
+    )
     _write("summary.json", (json.dumps(summary, indent=2) + "\n").encode())
     _write("index.html", study_page(first, trials, lives, summary))
     many = [len(part["cells"]) for part in (first, trials, lives)]
@@ -108,6 +118,7 @@ def _first(options: argparse.Namespace) -> dict[str, Cells]:
 def _trials(options: argparse.Namespace) -> dict[str, Cells]:
     """Totals and sizes of every design, one fixed pattern a cell; the second line."""
     from trial_cells import all_trials, usual_trials
+    from trial_gaps import gap_trials, run_gaps
     from trial_mixed import mixed_trials, run_mixed
     from trial_run import run_trial
     from trial_usual import run_usual_trial
@@ -116,22 +127,28 @@ def _trials(options: argparse.Namespace) -> dict[str, Cells]:
     return {
         "cells": _run(run_trial, all_trials(), options.seasons, (TRIALS, UNITS), options),
         "mixed": _run(run_mixed, mixed_trials(), options.seasons, (MIXED, SECOND), options),
+        "gaps": _run(run_gaps, gap_trials(), few, (GAPS, STRATA), options),
         "usual": _run(run_usual_trial, usual_trials(), few, (USUAL_TRIALS, UNITS), options),
     }
 
 
 def _survival(options: argparse.Namespace) -> dict[str, Cells]:
     """Shares alive, restricted means and log-rank scores; the usual routes beside them."""
-    from survival_cells import survival_cells, usual_survival_cells
+    from survival_cells import SurvivalCell, survival_cells, usual_survival_cells
     from survival_run import run_survival
+    from survival_summary import highest_survival
     from survival_usual import run_usual_survival
 
-    cells, few = usual_survival_cells(), options.usual_seasons
+    code, few = (SURVIVAL, LIVES), options.usual_seasons
+    done = _run(run_survival, survival_cells(), options.seasons, code, options)
+    fresh = argparse.Namespace(**{**vars(options), "seed": options.seed + 1})
+    highest = [SurvivalCell(**settings) for settings in highest_survival(done)]
     return {
-        "cells": _run(
-            run_survival, survival_cells(), options.seasons, (SURVIVAL, LIVES), options
+        "cells": done,
+        "again": _run(run_survival, highest, AGAIN * options.seasons, code, fresh),
+        "usual": _run(
+            run_usual_survival, usual_survival_cells(), few, (USUAL_SURVIVAL, LIVES), options
         ),
-        "usual": _run(run_usual_survival, cells, few, (USUAL_SURVIVAL, LIVES), options),
     }
 
 

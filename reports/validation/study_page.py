@@ -31,7 +31,7 @@ def study_page(
     cells = first["cells"]
     sections = [
         _found(cells, summary),
-        *trial_sections(trials["cells"], trials["mixed"], summary["trials"]),
+        *trial_sections(trials["cells"], trials["mixed"], trials["gaps"], summary["trials"]),
         *survival_sections(lives["cells"], lives["usual"], summary["survival"]),
         _usual(first["usual"] + trials["usual"], summary),
         _how(summary),

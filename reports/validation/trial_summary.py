@@ -15,7 +15,9 @@ NEAR, FAR = (0.04, 0.06), (0.03, 0.07)
 
 
 def summarize_trials(
-    cells: Sequence[dict[str, Any]], mixed: Sequence[dict[str, Any]]
+    cells: Sequence[dict[str, Any]],
+    mixed: Sequence[dict[str, Any]],
+    gaps: Sequence[dict[str, Any]],
 ) -> dict[str, Any]:
     """By group of cells: lowest, median, highest of each rate and miss, and shares outside.
 
@@ -30,6 +32,7 @@ def summarize_trials(
         "seasons_a_cell": min((c["seasons"] for c in cells), default=0),
         "groups": groups,
         "second_line": {"cells": len(mixed), **_of(mixed), "components": _components(mixed)},
+        "split_plots_with_gaps": _gaps(gaps),
     }
 
 
@@ -64,6 +67,19 @@ def _of(cells: Sequence[dict[str, Any]]) -> dict[str, Any]:
         max(cells, key=lambda c: c["rejection"] or 0.0)["settings"] if cells else None
     )
     return {k: v for k, v in out.items() if v is not None}
+
+
+def _gaps(gaps: Sequence[dict[str, Any]]) -> dict[str, Any]:
+    """Lowest and highest rejection by term, and misses by kind of difference."""
+    out: dict[str, Any] = {
+        "cells": len(gaps),
+        "seasons_a_cell": min((c["seasons"] for c in gaps), default=0),
+    }
+    for name in ("whole plots", "subplots", "interaction"):
+        out[name] = spread([c["rejected"][name] for c in gaps])
+    for name in ("inside", "between"):
+        out[f"missed_{name}"] = spread([round(1.0 - c["covered"][name], 10) for c in gaps])
+    return out
 
 
 def _components(mixed: Sequence[dict[str, Any]]) -> dict[str, Any]:

@@ -9,6 +9,7 @@ import pytest
 import study_cells
 import study_summary
 import trial_cells
+import trial_gaps
 import trial_mixed
 import trial_summary
 
@@ -28,7 +29,7 @@ def test_the_summary_follows_from_the_cells() -> None:
     usual = RESULTS["usual"] + TRIALS["usual"]
     again = study_summary.summarize(RESULTS["cells"], RESULTS["again"], usual, RESULTS["seed"])
     assert again == {name: SUMMARY[name] for name in again}
-    trials = trial_summary.summarize_trials(TRIALS["cells"], TRIALS["mixed"])
+    trials = trial_summary.summarize_trials(TRIALS["cells"], TRIALS["mixed"], TRIALS["gaps"])
     assert trials == SUMMARY["trials"]
 
 
@@ -45,6 +46,7 @@ def test_every_trial_is_there_in_order() -> None:
     for name, cells in (
         ("cells", trial_cells.all_trials()),
         ("mixed", trial_mixed.mixed_trials()),
+        ("gaps", trial_gaps.gap_trials()),
         ("usual", trial_cells.usual_trials()),
     ):
         assert [c["settings"] for c in TRIALS[name]] == [c.settings() for c in cells]
@@ -92,6 +94,13 @@ def test_the_second_line_rejects_at_most_what_it_says() -> None:
     # profile intervals rest on a chi-square: a little short where plants are few
     for name in ("block", "plot", "residual"):
         assert found["components"][name]["highest"] <= 0.065
+
+
+def test_split_plots_with_gaps_reject_at_most_five_percent() -> None:
+    for cell in TRIALS["gaps"]:
+        four = 4.0 * sqrt(0.05 * 0.95 / cell["judged"])
+        assert max(cell["rejected"].values()) <= 0.05 + four, cell["settings"]
+        assert min(cell["covered"].values()) >= 0.95 - four, cell["settings"]
 
 
 def test_the_readme_quotes_the_summary() -> None:
