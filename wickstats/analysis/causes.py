@@ -122,7 +122,10 @@ def cause_rows(
         )
         for family in context.families:
             if family.planned:
-                rows.extend(_row(context, summary, line, family, c) for c in family.contrasts)
+                per = say("per 100 dead", cause=name)
+                rows.extend(
+                    _row(context, summary, line, family, c, per) for c in family.contrasts
+                )
     return tuple(means), tuple(rows)
 
 
@@ -152,7 +155,12 @@ def _share_dead(
 
 
 def _row(
-    context: Context, summary: Summary, line: Line, family: Family, contrast: Contrast
+    context: Context,
+    summary: Summary,
+    line: Line,
+    family: Family,
+    contrast: Contrast,
+    per: str,
 ) -> Comparison:
     """One comparison with its own interval; never a verdict."""
     e = line.contrast(contrast.weights)
@@ -172,9 +180,7 @@ def _row(
         numbers = Numbers(e.estimate, e.se, e.df, low, high, e.p, why)
     absolute = None
     if e.estimate is not None:
-        absolute = Absolute(
-            100.0 * e.estimate, _hundred(low), _hundred(high), say("per 100", what=summary.name)
-        )
+        absolute = Absolute(100.0 * e.estimate, _hundred(low), _hundred(high), per)
     return comparison_row(family, contrast, what, numbers, Joint(), Verdict(absolute=absolute))
 
 

@@ -3,12 +3,15 @@
 Leans on the summaries, one module a kind of response.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
 from wickstats.analysis.lives import COMPETING, GONE, Lives, read_replacements
 from wickstats.analysis.position import POSITION, placed
+from wickstats.analysis.replaced_totals import with_and_without
 from wickstats.analysis.standing import places_summary
 from wickstats.analysis.summaries.sizes import size_summaries
 from wickstats.analysis.summaries.survival import (
@@ -74,12 +77,9 @@ def gather(
     elif kind in ("growth", "measurement", "score"):
         found = _last_is_main(size_summaries(response, season, units, covariate))
     elif kind in ("yield", "count"):
-        mains, bounds = total_summaries(response, season, units)
-        found = _last_is_main(mains)
-        if found is not None:
-            found = replace(found, sensitivity=tuple((b.name, b) for b in bounds))
+        found = _replaced(partial(_total, response, units=units), season, units)
     elif kind == "yield per liter":
-        found = _ratio(trial, response, season, units)
+        found = _replaced(partial(_ratio, trial, response, units=units), season, units)
     elif kind == "water used":
         found = _with_bounds(*water_summaries(response, season, units))
     else:
@@ -95,6 +95,30 @@ def gather(
         others=tuple(placed(summary, layout, units) for summary in found.others),
         sensitivity=tuple((k, placed(s, layout, units)) for k, s in found.sensitivity),
     )
+
+
+def _replaced(
+    gathered: Callable[[Season], Gathered | None], season: Season, units: Units
+) -> Gathered | None:
+    """Totals as they were picked, and runs without what replacements bore."""
+    found = gathered(season)
+    if found is None or found.main is None:
+        return found
+
+    def again(other: Season) -> Summary | None:
+        other_found = gathered(other)
+        return None if other_found is None else other_found.main
+
+    main, runs = with_and_without(found.main, season, units, again)
+    return replace(found, main=main, sensitivity=(*found.sensitivity, *runs))
+
+
+def _total(response: Response, season: Season, units: Units) -> Gathered | None:
+    mains, bounds = total_summaries(response, season, units)
+    found = _last_is_main(mains)
+    if found is None:
+        return None
+    return replace(found, sensitivity=tuple((b.name, b) for b in bounds))
 
 
 def _last_is_main(summaries: tuple[Summary, ...]) -> Gathered | None:

@@ -44,7 +44,8 @@ def plant_lives(
         strategies=strategies_of(context, season, lives, how, day, primary),
         stand=stand_rows(lives, late, units, day),
         late_curves=late_points(lives, late, units, context.confidence),
-        notes=(*_cause_notes(lives, how), *late_notes(lives, late, units)),
+        cause_notes=_cause_notes(lives, how),
+        stand_notes=late_notes(lives, late, units),
     )
 
 

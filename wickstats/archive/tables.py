@@ -12,6 +12,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from wickstats.core.codec import to_plain
+from wickstats.core.responses import ResponseResult, Strategy
 from wickstats.core.results import Results
 
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
@@ -32,6 +33,7 @@ def table_files(results: Results) -> dict[str, bytes]:
             "extra-liters": response.extra_liters or (),
             "left-out": response.left_out or (),
         }
+        parts.update(_of_plants(response))
         if response.mixed_model is not None:
             parts["mixed-tests"] = response.mixed_model.tests
             parts["mixed-comparisons"] = response.mixed_model.comparisons
@@ -53,6 +55,32 @@ def table_files(results: Results) -> dict[str, bytes]:
     }
     files.update({f"{name}.csv": to_csv(rows) for name, rows in whole.items() if rows})
     return dict(sorted(files.items()))
+
+
+def _of_plants(response: ResponseResult) -> dict[str, Sequence[Any]]:
+    """The tables of what became of the plants."""
+    lives = response.plant_lives
+    if lives is None:
+        return {}
+    return {
+        "histories": lives.histories,
+        "visit-spacing": lives.visit_spacing,
+        "early-deaths": lives.early_deaths,
+        "conditions": lives.conditions,
+        "incidence": lives.incidence,
+        "cause-means": lives.cause_means,
+        "cause-comparisons": lives.cause_comparisons,
+        "browsing-means": [_way(way, row) for way in lives.strategies for row in way.means],
+        "browsing-comparisons": [
+            _way(way, row) for way in lives.strategies for row in way.comparisons
+        ],
+        "stand": lives.stand,
+        "late-curves": lives.late_curves,
+    }
+
+
+def _way(way: Strategy, row: Any) -> dict[str, Any]:
+    return {"browsing": way.name, "primary": way.primary, **to_plain(row)}
 
 
 def response_stems(results: Results) -> tuple[str, ...]:

@@ -302,7 +302,8 @@ class PlantLives:
     strategies: tuple[Strategy, ...]
     stand: tuple[StandRow, ...]
     late_curves: tuple[CurvePoint, ...]
-    notes: tuple[str, ...]
+    cause_notes: tuple[str, ...]
+    stand_notes: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)

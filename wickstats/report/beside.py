@@ -62,7 +62,7 @@ def left_out_table(scene: Scene, response: ResponseResult, stem: str) -> Table |
     if not rows:
         return None
     scale = [
-        100.0 if r.estimand == "share alive" and r.measure == "difference" else 1.0
+        100.0 if r.estimand.startswith("share ") and r.measure == "difference" else 1.0
         for r in rows
     ]
     sizes = column_with_intervals(

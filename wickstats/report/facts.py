@@ -88,6 +88,8 @@ def what_of(row: Mean | Comparison, response: ResponseResult) -> str:
     if row.estimand == "share alive":
         key = "page alive" if of_plants(response) else "page alive followed"
         what = say(key, name=response.name)
+    elif row.estimand.startswith("share "):
+        what = say("page share", name=response.name, estimand=row.estimand)
     elif lasting or not response.measured_in:
         what = f"{response.name}, {row.estimand}"
     else:
@@ -114,7 +116,7 @@ def of_plants(response: ResponseResult) -> bool:
 def scale_of(row: Mean | Comparison) -> float:
     """Shares are told of 100."""
     measure = getattr(row, "measure", "difference")
-    return 100.0 if row.estimand == "share alive" and measure == "difference" else 1.0
+    return 100.0 if row.estimand.startswith("share ") and measure == "difference" else 1.0
 
 
 def times(value: float | None, scale: float) -> float | None:

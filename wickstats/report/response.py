@@ -19,6 +19,7 @@ from wickstats.report.effects import (
     units_table,
 )
 from wickstats.report.facts import Scene, capital, headline, title_of
+from wickstats.report.lives import growth_beside, lives_sections
 
 
 def response_part(
@@ -38,8 +39,10 @@ def response_part(
         blocks += _present(units_picture(scene, response, stem))
     blocks += mean_tables(scene, response)
     blocks += _present(extra_table(scene, response))
+    blocks += _present(growth_beside(scene, response))
     blocks += _present(test_table(response, response.tests))
     sections = [
+        *lives_sections(scene, response, stem),
         Section(say("lines title"), tuple(_lines(scene, response))),
         Section(say("sensitivity title"), tuple(_present(sensitivity_table(scene, response)))),
         Section(say("checks title"), tuple(_checks(scene, response, stem))),

@@ -165,9 +165,7 @@ def test_the_four_ways_stand_side_by_side_whatever_the_plan(plan) -> None:
 def test_incidence_adds_up_and_browsing_is_a_cause_of_its_own() -> None:
     found = analyze_season(*season("as seen")).responses[0]
     at_end = {
-        (p.group, p.cause): p.share
-        for p in found.plant_lives.incidence
-        if p.time_high == 90.0
+        (p.group, p.cause): p.share for p in found.plant_lives.incidence if p.time_high == 90.0
     }
     assert at_end["hand", "browsing"] == pytest.approx(1 / 12)
     assert at_end["hand", "drought"] == pytest.approx(1 / 12)
@@ -179,13 +177,13 @@ def test_incidence_adds_up_and_browsing_is_a_cause_of_its_own() -> None:
 def test_shares_dead_of_a_cause_are_compared_by_units_without_a_verdict() -> None:
     found = analyze_season(*season("as seen")).responses[0].plant_lives
     rows = {c.estimand: c for c in found.cause_comparisons}
-    assert set(rows) == {"share dead by browsing", "share dead by drought"}
-    row = rows["share dead by browsing"]
+    assert set(rows) == {"share dead, cause browsing", "share dead, cause drought"}
+    row = rows["share dead, cause browsing"]
     assert row.estimate == pytest.approx(-1 / 12)  # wick against hand, one of twelve plants
     assert row.rule == "dispersion"
     assert row.low < row.estimate < row.high
     assert row.verdict is None
-    assert row.absolute.per == "more of 100 planted, share dead by browsing"
+    assert row.absolute.per == "more dead of 100 planted, cause browsing"
     bounded = next(m for m in found.cause_means if m.treatment == "wick")
     assert bounded.bound == "upper"
     assert bounded.not_estimable.startswith("none or all died of this cause")

@@ -79,11 +79,11 @@ ENGLISH = {
     "early of": "{name} {n} of {total}",
     # causes
     "no cause noted": "no cause noted",
-    "share dead by": "share dead by {cause}",
+    "share dead by": "share dead, cause {cause}",
     "cause bound only": (
         "none or all died of this cause: a one-sided bound instead of an interval"
     ),
-    "per 100": "more of 100 planted, {what}",
+    "per 100 dead": "more dead of 100 planted, cause {cause}",
     "causes not noted": (
         "{n} of {total} deaths have no cause noted; they stand apart, and shares of the other "
         "causes may be higher by as much."
@@ -149,6 +149,108 @@ ENGLISH = {
     "replacements note": (
         "Replacement plants: {told}. They enter when they are planted and are not among the "
         "plants first planted, which are primary."
+    ),
+    # the page
+    "lives title": "What became of the plants",
+    "causes title": "Causes of death",
+    "strategies title": "Browsed plants, taken four ways",
+    "stand title": "Replacements and late planting",
+    "head history": "History",
+    "head all": "All",
+    "head observed": "How the death is known",
+    "head handled": "How it counts",
+    "head visits a plot": "Visits to a plot",
+    "head median days": "Median days between visits",
+    "head mean days": "Mean days between visits",
+    "head last visit": "All plots last seen",
+    "head dead by then": "Dead by then",
+    "head perhaps by then": "Perhaps by then",
+    "head of the rest": "Not dead by then",
+    "head died later": "Of these, died later",
+    "head condition": "Noted as",
+    "head noted": "Plants",
+    "head alive at the end": "Alive when last seen",
+    "head died": "Died later",
+    "head not known": "Lost or not found",
+    "head cause": "Cause",
+    "head more dead": "More dead of 100 planted",
+    "head places": "Places planted",
+    "head originals alive": "First plants alive",
+    "head replacements": "Replacements",
+    "head replacements alive": "Replacements alive",
+    "head of 100 originals": "First plants alive of 100",
+    "head of 100 places": "Places alive of 100",
+    "head alive of 100": "Alive of 100 planted",
+    "head survivors": "Survivors measured",
+    "head mean of survivors": "Size of survivors",
+    "part remark": "of these: {kind}",
+    "part beside": "beside these: {kind}",
+    "history all": "planted first, all",
+    "histories caption": "Every plant's history, and how it counts",
+    "histories note": (
+        "The first rows are endings: every plant planted first has exactly one. The rows below "
+        "them name some of the same plants again. A death is known to lie after the last visit "
+        "that saw the plant alive and by the first that saw it dead."
+    ),
+    "histories by treatment": "Counts by treatment stand in results.json and the tables.",
+    "spacing caption": "Visits by treatment",
+    "spacing note": (
+        "Where one treatment is visited more often, its deaths are dated earlier; dates are "
+        "compared with care then."
+    ),
+    "early caption": "Deaths in the first {days} days after planting",
+    "early note": (
+        "Told apart, not dropped: all of them are in every number of this page. Perhaps: seen "
+        "alive before and dead after day {days}. Plots that were lost are not in."
+    ),
+    "conditions caption": "Plants noted leafless, resprouting, browsed or doubtful",
+    "conditions note": "These are not deaths; what became of the plants stands beside.",
+    "picture causes title": "Deaths by cause",
+    "picture causes words": (
+        "Dead of 100 planted by the end, by cause: {list}. Areas lie one upon the other, so "
+        "that the height of all is everything that died; edges slope where a death lies "
+        "between two visits."
+    ),
+    "axis dead": "dead of 100 planted",
+    "cause means caption": "Dead of 100 planted by {date}, by cause",
+    "cause means note": (
+        "In brackets {percent} intervals by units, each cause for itself. The other causes are "
+        "never taken as if the plants had been saved from them."
+    ),
+    "cause comparisons caption": "Comparisons of each cause",
+    "cause comparisons note": (
+        "One cause at a time, by units, not adjusted for many comparisons: exploratory, without "
+        "a verdict. A plant that one cause took cannot die of another."
+    ),
+    "at most": "at most {n}",
+    "at least": "at least {n}",
+    "strategy primary head": "{name} (primary)",
+    "strategies caption": "More alive of 100 planted, browsed plants taken four ways",
+    "strategies note": (
+        "Intervals adjusted for the comparisons, {percent}; behind them what the verdict would "
+        "be. Under the competing cause: more of 100 not dead of anything but browsing."
+    ),
+    "strategies means caption": "Alive of 100 planted, browsed plants taken four ways",
+    "strategies changed": "Plants that each way counts apart: {list}.",
+    "stand caption": "First plants and replacements on {date}",
+    "stand note": (
+        "The first plants are what the treatments are compared on; a place counts as alive "
+        "when its first plant or the replacement lives. Shares are of places whose state is "
+        "known."
+    ),
+    "axis season days": "days since the first planting",
+    "axis alive standing": "alive of 100, all plants",
+    "picture standing title": "Curves with late entry",
+    "picture standing words": (
+        "Days of the season; every plant enters when it is planted, replacements too, and the "
+        "rows below count the plants under watch. Shaded bands are {percent} intervals by units."
+    ),
+    "page share": "{name}, {estimand}, of 100 planted",
+    "growth beside caption": "{name} of survivors beside survival",
+    "growth beside note": (
+        "The sizes are of the plants that lived. Where one treatment keeps weak plants alive, "
+        "its survivors are smaller on average though none grew worse: read the two columns "
+        "together."
     ),
     # sensitivity runs
     "sensitivity against": "plants not seen counted against the first treatment",

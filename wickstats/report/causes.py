@@ -1,0 +1,184 @@
+"""Causes of death side by side, and browsed plants taken four ways.
+
+Leans on pages, report.facts and core.
+"""
+
+from collections.abc import Sequence
+
+from wickstats.core.numbers import (
+    MISSING,
+    column_with_intervals,
+    degrees,
+    fixed,
+    p_value,
+    with_interval,
+)
+from wickstats.core.responses import Comparison, Mean, PlantLives, Strategy
+from wickstats.core.words import say
+from wickstats.pages.blocks import Block, Column, Note, Picture, Table, Text
+from wickstats.pages.figures.causes import cause_areas
+from wickstats.report.facts import Scene, capital, heads, listed, times
+
+
+def causes_blocks(scene: Scene, lives: PlantLives, stem: str) -> list[Block]:
+    """Picture and tables of the causes of death; empty where nothing died."""
+    causes = tuple(dict.fromkeys(p.cause for p in lives.incidence))
+    if not causes:
+        return []
+    blocks: list[Block] = [_areas(scene, lives, causes, stem)]
+    blocks += _cause_means(scene, lives, causes)
+    if lives.cause_comparisons:
+        blocks.append(_cause_comparisons(scene, lives.cause_comparisons, causes))
+    blocks += [Note(text, "caution") for text in lives.cause_notes]
+    return blocks
+
+
+def _areas(scene: Scene, lives: PlantLives, causes: Sequence[str], stem: str) -> Picture:
+    arms = tuple(a for a in scene.arms if any(p.group == a for p in lives.incidence))
+    told = []
+    for arm in arms:
+        ends = {p.cause: p.share or 0.0 for p in lives.incidence if p.group == arm}
+        parts = [f"{cause} {fixed(100.0 * ends.get(cause, 0.0), 0)}" for cause in causes]
+        told.append(f"{arm}: {', '.join(parts)}")
+    return Picture(
+        f"{stem}-causes.svg",
+        cause_areas(lives.incidence, arms, causes, say("axis days"), say("axis dead")),
+        say("picture causes title"),
+        say("picture causes words", list="; ".join(told)),
+    )
+
+
+def _cause_means(scene: Scene, lives: PlantLives, causes: Sequence[str]) -> list[Block]:
+    """One table a date: arms by causes, shares of 100 with intervals by units."""
+    rows = [m for m in lives.cause_means if m.treatment in scene.arms and m.within is None]
+    if not rows:
+        return []
+    names = {say("share dead by", cause=cause): cause for cause in causes}
+    there = [e for e in names if any(m.estimand == e for m in rows)]
+    cells = []
+    for arm in dict.fromkeys(m.treatment for m in rows):
+        mine = {m.estimand: m for m in rows if m.treatment == arm}
+        cells.append((arm, *(share_cell(mine.get(e)) for e in there)))
+    date = next((m.at for m in rows if m.at), "")
+    return [
+        Table(
+            say("cause means caption", date=date),
+            (*heads("treatment"), *(Column(names[e], numeric=False) for e in there)),
+            tuple(cells),
+            say("cause means note", percent=scene.confidence),
+        )
+    ]
+
+
+def share_cell(row: Mean | None) -> str:
+    """Value and interval of a share, of 100."""
+    if row is None or row.estimate is None:
+        return MISSING
+    low, high = times(row.low, 100.0), times(row.high, 100.0)
+    if row.bound is not None or low is None or high is None:
+        if high is not None and low is None:
+            return f"{fixed(100 * row.estimate, 0)} ({say('at most', n=fixed(high, 0))})"
+        if low is not None and high is None:
+            return f"{fixed(100 * row.estimate, 0)} ({say('at least', n=fixed(low, 0))})"
+    value, between = with_interval(100.0 * row.estimate, low, high)
+    return f"{value} ({between})"
+
+
+def _cause_comparisons(
+    scene: Scene, rows: Sequence[Comparison], causes: Sequence[str]
+) -> Table:
+    names = {say("share dead by", cause=cause): cause for cause in causes}
+    sizes = column_with_intervals(
+        [(times(r.estimate, 100.0), times(r.low, 100.0), times(r.high, 100.0)) for r in rows]
+    )
+    reasons = dict.fromkeys(
+        f" {capital(r.name)}: {r.not_estimable}." for r in rows if r.not_estimable
+    )
+    return Table(
+        say("cause comparisons caption"),
+        heads(
+            "cause",
+            "comparison",
+            "more dead",
+            "interval",
+            "df",
+            "p",
+            numeric=(2, 3, 4, 5),
+            percent=scene.confidence,
+        ),
+        tuple(
+            (names.get(r.estimand, r.estimand), _named(r), *size, degrees(r.df), p_value(r.p))
+            for r, size in zip(rows, sizes, strict=True)
+        ),
+        say("cause comparisons note") + "".join(reasons),
+    )
+
+
+def _named(row: Comparison) -> str:
+    return row.name if row.within is None else f"{row.name} ({row.within})"
+
+
+def strategies_blocks(scene: Scene, lives: PlantLives) -> list[Block]:
+    """Browsed plants taken four ways; empty where nothing was browsed."""
+    ways = lives.strategies
+    if not ways:
+        return []
+    primary = next(way for way in ways if way.primary)
+    key = (
+        "strategies primary" if scene.results.trial.planned else "strategies primary unplanned"
+    )
+    blocks: list[Block] = [Text(say(key, name=primary.name, says=primary.says))]
+    head = tuple(Column(_head(way)) for way in ways)
+    names = list(dict.fromkeys(_named(c) for way in ways for c in way.comparisons))
+    blocks.append(
+        Table(
+            say("strategies caption"),
+            (*heads("comparison"), *head),
+            tuple(
+                (
+                    name,
+                    *(
+                        _compared(next((c for c in w.comparisons if _named(c) == name), None))
+                        for w in ways
+                    ),
+                )
+                for name in names
+            ),
+            say("strategies note", percent=scene.confidence)
+            + "".join(f" {capital(w.name)}: {w.says}." for w in ways),
+        )
+    )
+    arms = [
+        m.treatment for m in primary.means if m.treatment in scene.arms and m.within is None
+    ]
+    blocks.append(
+        Table(
+            say("strategies means caption"),
+            (*heads("treatment"), *head),
+            tuple(
+                (
+                    arm,
+                    *(
+                        share_cell(next((m for m in w.means if m.treatment == arm), None))
+                        for w in ways
+                    ),
+                )
+                for arm in dict.fromkeys(arms)
+            ),
+            say("strategies changed", list=listed([f"{w.name} {w.changed}" for w in ways])),
+        )
+    )
+    return blocks
+
+
+def _head(way: Strategy) -> str:
+    return say("strategy primary head", name=way.name) if way.primary else way.name
+
+
+def _compared(row: Comparison | None) -> str:
+    if row is None or row.estimate is None:
+        return MISSING
+    low = row.low if row.low_adjusted is None else row.low_adjusted
+    high = row.high if row.high_adjusted is None else row.high_adjusted
+    value, between = with_interval(100.0 * row.estimate, times(low, 100.0), times(high, 100.0))
+    return f"{value} ({between}){f'; {row.verdict}' if row.verdict else ''}"
