@@ -10,6 +10,7 @@ from wickstats.models.linear.contrasts import against_reference, all_pairs
 from wickstats.models.linear.joint_t import (
     joint_t,
     one_factor_critical,
+    one_factor_share,
     range_critical,
     range_share,
 )
@@ -80,7 +81,10 @@ def test_blood_counts() -> None:
     drug_a = [9.76, 8.80, 7.68, 9.36]
     drug_b = [12.80, 9.68, 12.16, 9.20, 10.55]
     fit = fit_units([*control, *drug_a, *drug_b], [0] * 6 + [1] * 4 + [2] * 5, 3)
+    means = [fit.mean(row).estimate for row in np.eye(3)]
+    assert means == pytest.approx([8.25, 8.90, 10.878], abs=5e-4)
     assert fit.residual_ms == pytest.approx(1.3805, abs=5e-5)
+    assert fit.residual_df == 12
     weights = against_reference(3, 0)
     estimates = [fit.contrast(w) for w in weights]
     assert [e.t for e in estimates] == pytest.approx([0.857, 3.694], abs=5e-4)
@@ -167,6 +171,29 @@ def test_a_reference_against_scipy() -> None:
     theirs = dunnett(*arms, control=control, rng=np.random.default_rng(1))
     assert found.p == pytest.approx(theirs.pvalue, abs=3e-4)
     assert found.error <= 1e-6
+
+
+@pytest.mark.parametrize("df", [3.0, 10.0, 40.0])
+@pytest.mark.parametrize("two_sided", [True, False])
+def test_a_reference_by_adaptive_integration(df: float, *, two_sided: bool) -> None:
+    # Dunnett (1955), J. Am. Stat. Assoc. 50:1096, his double integral, adaptively (computed)
+    from scipy.integrate import dblquad
+    from scipy.special import gammaln, ndtr
+
+    loads = np.sqrt(np.array([0.3, 0.5, 0.7]))
+    rest, c = np.sqrt(1.0 - loads**2), 2.4
+    log_constant = np.log(2.0) + 0.5 * df * np.log(0.5 * df) - gammaln(0.5 * df)
+
+    def inside(z: float, s: float) -> float:
+        each = ndtr((c * s - loads * z) / rest)
+        if two_sided:
+            each = each - ndtr((-c * s - loads * z) / rest)
+        density = log_constant + (df - 1.0) * np.log(s) - 0.5 * df * s * s - 0.5 * z * z
+        return float(np.prod(each) * np.exp(density) / np.sqrt(2.0 * np.pi))
+
+    expected = dblquad(inside, 1e-9, 6.0, -8.0, 8.0, epsabs=1e-9, epsrel=1e-9)[0]
+    found = one_factor_share(c, loads, df, two_sided=two_sided)
+    assert found == pytest.approx(expected, abs=1e-7)
 
 
 def test_unequal_replication_of_a_reference_by_two_rules() -> None:
