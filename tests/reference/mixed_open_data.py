@@ -138,6 +138,14 @@ def pixel() -> Structured:
     return numbers(d, "pixel"), ones(d, t, t**2), [*terms, Residual()]
 
 
+def oats_slopes() -> Structured:
+    d = shipped("nlme", "Oats")
+    n, variety = numbers(d, "nitro") * 5, treatment_columns(d["Variety"])
+    X = ones(d, variety, n, variety * n[:, None])
+    whole = Slope("whole plot", codes(d["Block"], d["Variety"]), n)
+    return numbers(d, "yield"), X, [whole, Residual()]
+
+
 def spruce_frame(d: pd.DataFrame) -> np.ndarray:
     t, plot = (numbers(d, "days") - 400) / 100, treatment_columns(d["plot"])
     return ones(d, plot, t, plot * t[:, None])
@@ -199,6 +207,7 @@ STRUCTURED = {
     "orthodont-visits": orthodont_visits,
     "oxboys": oxboys,
     "pixel": pixel,
+    "oats-slopes": oats_slopes,
     "spruce": spruce,
     "spruce-serial": spruce_serial,
     "ovary": ovary,

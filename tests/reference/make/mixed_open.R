@@ -85,8 +85,9 @@ describe_slopes <- function(m, tests, rows, names) {
   c(cases, lapply(seq_along(key), function(i)
     case(paste("component", key[i]), vc$vcov[i], "program, optimized", "1e-5")))
 }
-run_slopes <- function(name, data, source, model, formula, frame, names, tests = list(), rows = list()) {
-  m <- fit_slopes(formula, frame)
+run_slopes <- function(name, data, source, model, formula, frame, names, tests = list(), rows = list(),
+                       by = fit_slopes) {
+  m <- by(formula, frame)
   write(name, data, source, model, describe_slopes(m, tests, rows, names), rows, lapply(tests, rows_of))
   print(REMLcrit(m), digits = 15); print(as.data.frame(VarCorr(m)))
 }
@@ -136,6 +137,12 @@ spruce <- plain(nlme::Spruce); spruce$t <- (spruce$days - 400) / 100
 run_slopes("spruce", "nlme Spruce", "Diggle, Liang & Zeger (1994), as cited by nlme",
   "plot * t + (t | tree), t = (days - 400) / 100", logSize ~ plot * t + (t | Tree), spruce,
   c(Tree = "tree"), tests = list(plot = unit(8, 6:8)), rows = list(unit(8, 5)[1, ], unit(8, 6)[1, ]))
+
+# singular: intercepts and slopes of the whole plots are one, correlation 1
+oats <- plain(nlme::Oats); oats$n <- oats$nitro * 5; oats$W <- interaction(oats$Block, oats$Variety, drop = TRUE)
+run_slopes("oats-slopes", "nlme Oats", "Yates (1935), as cited by nlme",
+  "variety * n + (n | block:variety), n = nitro * 5", yield ~ Variety * n + (n | W), oats,
+  c(W = "whole plot"), tests = list(slopes = unit(6, 5:6)), rows = list(unit(6, 5)[1, ]), by = fit)
 
 # --- serial correlation and variances by group ------------------------------------------
 criterion <- function(V, y, X) {

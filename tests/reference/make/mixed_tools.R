@@ -47,7 +47,7 @@ describe <- function(m, tests, rows, names) {
       case(paste("se model", i - 1), sqrt(Phi[i, i]), "program, optimized", "1e-6"),
       case(paste("se kr", i - 1), sqrt(PhiA[i, i]), "program, optimized", "1e-6")))
   }
-  singular <- any(vc$vcov < 1e-8 * sum(vc$vcov))
+  singular <- any(vc$vcov[is.na(vc$var2)] < 1e-8 * sum(vc$vcov)) || isSingular(m, tol = 1e-6)
   for (i in seq_along(rows)) {
     L <- rows[[i]]
     cases <- c(cases, list(
