@@ -89,9 +89,7 @@ def main(words: Sequence[str] | None = None) -> int:
         first["cells"], first["again"], first["usual"] + trials["usual"], first["seed"]
     )
     summary["trials"] = summarize_trials(trials["cells"], trials["mixed"], trials["gaps"])
-    summary["survival"] = summarize_survival(
-        lives["cells"], lives["again"], lives["usual"]
-    )
+    summary["survival"] = summarize_survival(lives["cells"], lives["again"], lives["usual"])
     _write("summary.json", (json.dumps(summary, indent=2) + "\n").encode())
     _write("index.html", study_page(first, trials, lives, summary))
     many = [len(part["cells"]) for part in (first, trials, lives)]

@@ -39,6 +39,7 @@ def survival_sections(
 
 def _sentences(summary: dict[str, Any]) -> list[str]:
     out = []
+    again = summary["highest_cells_again"]
     for name in ESTIMANDS:
         of = summary["estimands"][name]
         pair, cover = of["rejection_pair"], of["coverage_elsewhere"]
@@ -47,8 +48,10 @@ def _sentences(summary: dict[str, Any]) -> list[str]:
         out.append(
             f"{text[0].upper()}{text[1:]}: a null pair is called different in at most "
             f"{_rate(pair['highest'])} % of seasons ({_setting(pair['highest_cell'])}), "
-            f"{_rate(pair['median'])} % in the median cell; {pair['over_6_percent']} of "
-            f"{pair['cells']} cells lie over 6 %, {pair['over_6.5_percent']} over 6.5 %. "
+            f"{_rate(pair['median'])} % in the median cell; that highest cell once more, with "
+            f"{_whole(again['seasons'])} other seasons: {_rate(again[name])} %. "
+            f"{pair['over_6_percent']} of {pair['cells']} cells lie over 6 %, "
+            f"{pair['over_6.5_percent']} over 6.5 %. "
             f"Intervals cover {_rate(rich['lowest'])} % or more where every arm expects at "
             f"least 5 deaths and 5 survivors, {_rate(cover['lowest'])} % or more elsewhere "
             f"({_setting(cover['lowest_cell'])})."
@@ -57,8 +60,9 @@ def _sentences(summary: dict[str, Any]) -> list[str]:
     out.append(
         "Log-rank score by plots, all arms at once: equal arms are called different in at "
         f"most {_rate(score['highest'])} % of seasons ({_setting(score['highest_cell'])}), "
-        f"{_rate(score['median'])} % in the median cell; {score['over_6_percent']} of "
-        f"{score['cells']} cells lie over 6 %, {score['over_6.5_percent']} over 6.5 %."
+        f"{_rate(score['median'])} % in the median cell; that highest cell once more: "
+        f"{_rate(again['log-rank score'])} %. {score['over_6_percent']} of {score['cells']} "
+        f"cells lie over 6 %, {score['over_6.5_percent']} over 6.5 %."
     )
     out.append(
         "Not covered: two arms with equal survival whose plots are alike to very different "

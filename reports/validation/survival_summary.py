@@ -19,10 +19,24 @@ COVER_RICH = 0.92
 COVER = 0.90
 
 
+def highest_survival(cells: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Settings of the cell in which each estimand, then the score, rejects most often."""
+    found = [
+        max(cells, key=lambda c, name=name: c[name]["rejection"] or 0.0) for name in ESTIMANDS
+    ]
+    found.append(max(cells, key=lambda c: c["log-rank score"]["rejection_all"] or 0.0))
+    return [cell["settings"] for cell in found]
+
+
 def summarize_survival(
-    cells: Sequence[dict[str, Any]], usual: Sequence[dict[str, Any]]
+    cells: Sequence[dict[str, Any]],
+    again: Sequence[dict[str, Any]],
+    usual: Sequence[dict[str, Any]],
 ) -> dict[str, Any]:
-    """Worst, median and numbers of cells over each bound, by estimand."""
+    """Worst, median and numbers of cells over each bound, by estimand.
+
+    ``again`` holds the cells of ``highest_survival`` once more, with other seasons.
+    """
     rich = [SurvivalCell(**cell["settings"]).is_rich for cell in cells]
     routes: dict[str, list[float]] = {}
     for cell in usual:
@@ -42,6 +56,11 @@ def summarize_survival(
         "log-rank score": _rejections(
             [c["log-rank score"]["rejection_all"] for c in cells], cells
         ),
+        "highest_cells_again": {
+            "seasons": min((c["seasons"] for c in again), default=0),
+            **{name: c[name]["rejection"] for name, c in zip(ESTIMANDS, again, strict=False)},
+            "log-rank score": again[-1]["log-rank score"]["rejection_all"],
+        },
         "usual": {
             "seasons_a_cell": min((c["seasons"] for c in usual), default=0),
             "rejection": {k: [min(v), max(v)] for k, v in routes.items()},
