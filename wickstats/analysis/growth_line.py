@@ -80,8 +80,11 @@ def growth_terms(rows: Rows, units: Units) -> list[Term]:
     """Pieces of ground and whole plots shift; units and plants have lines of their own."""
     plants = PlantRows(rows.values, rows.units, plant_keys(rows))
     day = _centered(rows.days)
+    groups = random_terms(plants, units)
+    if np.unique(plants.plants).size == np.unique(rows.units).size:  # one plant a unit
+        groups.pop("plant", None)
     terms: list[Term] = []
-    for name, code in random_terms(plants, units).items():
+    for name, code in groups.items():
         line = name in (units.unit_word, "plant")
         terms.append(Slope(name, code, day) if line else Intercept(name, code))
     return [*terms, Residual()]

@@ -13,7 +13,7 @@ ARMS = ("hand", "pipe", "wick")
 DAYS = (0, 20, 45, 80, 120)
 
 
-def season(*, days=DAYS, lost=0.0, unit_rate=0.002, scale="log", blocked=True):
+def season(*, days=DAYS, lost=0.0, unit_rate=0.002, scale="log", blocked=True, plants="1234"):
     """Invented: 5 blocks of three plots, four plants each, sizes on several dates."""
     rng = np.random.default_rng(21)
     laid, rows = [], []
@@ -21,11 +21,11 @@ def season(*, days=DAYS, lost=0.0, unit_rate=0.002, scale="log", blocked=True):
         for k, arm in enumerate(ARMS):
             plot = f"{arm}{block}"
             own = {"plot": plot, "treatment": arm, "block": block if blocked else None}
-            own["plants"] = 4
+            own["plants"] = len(plants)
             laid.append(own | {"reservoir": None})
             rate = 0.010 + 0.002 * k + rng.normal(0, unit_rate)
             of_plot = rng.normal(0, 0.2)
-            for plant in "1234":
+            for plant in plants:
                 level, own_rate = of_plot + rng.normal(2.5, 0.2), rate + rng.normal(0, 0.001)
                 for day in days:
                     size = level + own_rate * day - 1e-5 * day**2 + rng.normal(0, 0.05)
@@ -113,3 +113,13 @@ def test_rates_are_on_the_scale_of_the_response():
     }
     row = response.growth_rates.comparisons[0]
     assert row.estimate == pytest.approx(fits[row.treatment] - fits[row.versus], rel=1e-8)
+
+
+def test_one_plant_a_unit_has_one_line_at_random():
+    response, frame = season(plants="1", blocked=False)
+    model = response.growth_rates
+    assert model.converged
+    assert model.terms == ("plot intercept", "plot covariance", "plot slope", "residual")
+    wanted = stats.f_oneway(*unit_slopes(frame))
+    assert model.tests[0].value == pytest.approx(wanted.statistic, rel=1e-6)
+    assert model.tests[0].df_den == pytest.approx(12, rel=1e-5)
