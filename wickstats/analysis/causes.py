@@ -105,7 +105,13 @@ def _under(at: ShareInterval) -> float | None:
 
 
 def cause_rows(
-    context: Context, lives: Lives, causes: Causes, day: float, lost: dict[str, str]
+    context: Context,
+    lives: Lives,
+    causes: Causes,
+    day: float,
+    lost: dict[str, str],
+    *,
+    plants: bool = True,
 ) -> tuple[tuple[Mean, ...], tuple[Comparison, ...]]:
     """Shares dead by each cause at a day, by treatment and compared."""
     means: list[Mean] = []
@@ -122,7 +128,7 @@ def cause_rows(
         )
         for family in context.families:
             if family.planned:
-                per = say("per 100 dead", cause=name)
+                per = say("per 100 dead" if plants else "per 100 dead followed", cause=name)
                 rows.extend(
                     _row(context, summary, line, family, c, per) for c in family.contrasts
                 )

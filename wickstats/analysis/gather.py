@@ -146,7 +146,7 @@ def _with_bounds(main: Summary | None, bounds: tuple[Summary, ...]) -> Gathered 
 def _survival(response: Response, lives: Lives, units: Units, season: Season) -> Gathered:
     lost = dict(season.lost_plots)
     dated = [shares_at(day, lives, units, lost) for day in days_asked(response, lives)]
-    kind = _followed(season, units)
+    kind = followed(season, units)
     last = dated[-1]
     others = [d.main for d in dated[:-1]]
     restricted = restricted_mean(lives, units, lost)
@@ -180,7 +180,7 @@ def _places(last: SharesAt, lives: Lives, units: Units, season: Season) -> Summa
     return places_summary(last.main, lives, late, units, last.day)
 
 
-def _followed(season: Season, units: Units) -> str:
+def followed(season: Season, units: Units) -> str:
     """Plants, or subjects: lifetimes in a trial that says nothing of plants."""
     planted = season.table("plants") is not None or units.laid_plants.any()
     return "subjects" if season.days_not_dates and not planted else "plants"

@@ -6,6 +6,7 @@ records.season and pandas.
 """
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
@@ -47,8 +48,10 @@ REMARKS = (
 )
 
 
-def history_rows(season: Season, units: Units) -> tuple[HistoryRow, ...]:
-    """All kinds that occur: endings, remarks, replacements."""
+def history_rows(
+    season: Season, units: Units, *, plants: bool = True
+) -> tuple[HistoryRow, ...]:
+    """All kinds that occur: endings, remarks, replacements; ``plants``: not other subjects."""
     frame = season.lives
     if frame is None or frame.empty:
         return ()
@@ -65,7 +68,16 @@ def history_rows(season: Season, units: Units) -> tuple[HistoryRow, ...]:
         _row("remark", kind, "none", noted[kind] & original, arms, units) for kind in REMARKS
     ]
     rows.append(_row("beside", "replacement", "none", ~original, arms, units))
-    return tuple(row for row in rows if row.total)
+    kept = tuple(row for row in rows if row.total)
+    if plants:
+        return kept
+    first = say("history dead at first sight")
+    return tuple(
+        replace(row, handled=say("handled at first sight followed"))
+        if row.kind == first
+        else row
+        for row in kept
+    )
 
 
 def _row(

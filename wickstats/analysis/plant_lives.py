@@ -5,6 +5,7 @@ Leans on histories, spacing, causes, strategies, standing and lives.
 
 from wickstats.analysis.causes import cause_rows, causes_of, incidence_points
 from wickstats.analysis.context import Context
+from wickstats.analysis.gather import followed
 from wickstats.analysis.histories import condition_rows, early_deaths, history_rows
 from wickstats.analysis.lives import COMPETING, Lives, read_lives, read_replacements
 from wickstats.analysis.spacing import visit_spacing
@@ -32,11 +33,12 @@ def plant_lives(
     lost = dict(season.lost_plots)
     causes = causes_of(lives)
     late = None if lives.origin is None else read_replacements(season, units, lives.origin)
-    means, rows = cause_rows(context, lives, causes, day, lost)
+    plants = followed(season, units) == "plants"
+    means, rows = cause_rows(context, lives, causes, day, lost, plants=plants)
     return PlantLives(
-        histories=history_rows(season, units),
+        histories=history_rows(season, units, plants=plants),
         visit_spacing=visit_spacing(season, units),
-        early_deaths=early_deaths(lives, units),
+        early_deaths=early_deaths(lives, units) if plants else (),
         conditions=condition_rows(season, units),
         incidence=incidence_points(lives, causes, units, context.confidence),
         cause_means=means,

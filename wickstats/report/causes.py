@@ -20,20 +20,25 @@ from wickstats.pages.figures.causes import cause_areas
 from wickstats.report.facts import Scene, capital, heads, listed, times
 
 
-def causes_blocks(scene: Scene, lives: PlantLives, stem: str) -> list[Block]:
-    """Picture and tables of the causes of death; empty where nothing died."""
+def causes_blocks(scene: Scene, lives: PlantLives, stem: str, more: str) -> list[Block]:
+    """Picture and tables of the causes of death; empty where none was noted.
+
+    ``more`` is added to the words' keys where no plants were followed.
+    """
     causes = tuple(dict.fromkeys(p.cause for p in lives.incidence))
-    if not causes:
+    if not causes or causes == (say("no cause noted"),):
         return []
-    blocks: list[Block] = [_areas(scene, lives, causes, stem)]
-    blocks += _cause_means(scene, lives, causes)
+    blocks: list[Block] = [_areas(scene, lives, causes, stem, more)]
+    blocks += _cause_means(scene, lives, causes, more)
     if lives.cause_comparisons:
-        blocks.append(_cause_comparisons(scene, lives.cause_comparisons, causes))
+        blocks.append(_cause_comparisons(scene, lives.cause_comparisons, causes, more))
     blocks += [Note(text, "caution") for text in lives.cause_notes]
     return blocks
 
 
-def _areas(scene: Scene, lives: PlantLives, causes: Sequence[str], stem: str) -> Picture:
+def _areas(
+    scene: Scene, lives: PlantLives, causes: Sequence[str], stem: str, more: str
+) -> Picture:
     arms = tuple(a for a in scene.arms if any(p.group == a for p in lives.incidence))
     told = []
     for arm in arms:
@@ -42,13 +47,17 @@ def _areas(scene: Scene, lives: PlantLives, causes: Sequence[str], stem: str) ->
         told.append(f"{arm}: {', '.join(parts)}")
     return Picture(
         f"{stem}-causes.svg",
-        cause_areas(lives.incidence, arms, causes, say("axis days"), say("axis dead")),
+        cause_areas(
+            lives.incidence, arms, causes, say(f"axis days{more}"), say(f"axis dead{more}")
+        ),
         say("picture causes title"),
-        say("picture causes words", list="; ".join(told)),
+        say(f"picture causes words{more}", list="; ".join(told)),
     )
 
 
-def _cause_means(scene: Scene, lives: PlantLives, causes: Sequence[str]) -> list[Block]:
+def _cause_means(
+    scene: Scene, lives: PlantLives, causes: Sequence[str], more: str
+) -> list[Block]:
     """One table a date: arms by causes, shares of 100 with intervals by units."""
     rows = [m for m in lives.cause_means if m.treatment in scene.arms and m.within is None]
     if not rows:
@@ -62,10 +71,10 @@ def _cause_means(scene: Scene, lives: PlantLives, causes: Sequence[str]) -> list
     date = next((m.at for m in rows if m.at), "")
     return [
         Table(
-            say("cause means caption", date=date),
+            say(f"cause means caption{more}", date=date),
             (*heads("treatment"), *(Column(names[e], numeric=False) for e in there)),
             tuple(cells),
-            say("cause means note", percent=scene.confidence),
+            say(f"cause means note{more}", percent=scene.confidence),
         )
     ]
 
@@ -85,7 +94,7 @@ def share_cell(row: Mean | None) -> str:
 
 
 def _cause_comparisons(
-    scene: Scene, rows: Sequence[Comparison], causes: Sequence[str]
+    scene: Scene, rows: Sequence[Comparison], causes: Sequence[str], more: str
 ) -> Table:
     names = {say("share dead by", cause=cause): cause for cause in causes}
     sizes = column_with_intervals(
@@ -99,7 +108,7 @@ def _cause_comparisons(
         heads(
             "cause",
             "comparison",
-            "more dead",
+            f"more dead{more}",
             "interval",
             "df",
             "p",
@@ -110,7 +119,7 @@ def _cause_comparisons(
             (names.get(r.estimand, r.estimand), _named(r), *size, degrees(r.df), p_value(r.p))
             for r, size in zip(rows, sizes, strict=True)
         ),
-        say("cause comparisons note") + "".join(reasons),
+        say(f"cause comparisons note{more}") + "".join(reasons),
     )
 
 

@@ -12,7 +12,7 @@ from wickstats.core.words import say
 from wickstats.pages.blocks import Block, Column, Picture, Section, Table, Text
 from wickstats.pages.figures.survival import survival_curves
 from wickstats.report.causes import causes_blocks, share_cell, strategies_blocks
-from wickstats.report.facts import Scene, heads, times
+from wickstats.report.facts import Scene, heads, of_plants, times
 
 MOST_ARMS = 6  # columns of a table
 
@@ -22,19 +22,20 @@ def lives_sections(scene: Scene, response: ResponseResult, stem: str) -> tuple[S
     lives = response.plant_lives
     if lives is None:
         return ()
+    more = "" if of_plants(response) else " followed"
     sections = (
-        Section(say("lives title"), tuple(_plants(scene, lives))),
-        Section(say("causes title"), tuple(causes_blocks(scene, lives, stem))),
+        Section(say(f"lives title{more}"), tuple(_plants(scene, lives, more))),
+        Section(say("causes title"), tuple(causes_blocks(scene, lives, stem, more))),
         Section(say("strategies title"), tuple(strategies_blocks(scene, lives))),
         Section(say("stand title"), tuple(_stand(scene, lives, stem))),
     )
     return tuple(section for section in sections if section.blocks)
 
 
-def _plants(scene: Scene, lives: PlantLives) -> list[Block]:
+def _plants(scene: Scene, lives: PlantLives, more: str) -> list[Block]:
     blocks: list[Block] = []
     if lives.histories:
-        blocks.append(_histories(scene, lives))
+        blocks.append(_histories(scene, lives, more))
     if lives.visit_spacing:
         blocks.append(
             Table(
@@ -105,7 +106,7 @@ def _plants(scene: Scene, lives: PlantLives) -> list[Block]:
     return blocks
 
 
-def _histories(scene: Scene, lives: PlantLives) -> Table:
+def _histories(scene: Scene, lives: PlantLives, more: str) -> Table:
     arms = scene.arms if len(scene.arms) <= MOST_ARMS else ()
     columns = (
         Column(say("head history")),
@@ -119,22 +120,22 @@ def _histories(scene: Scene, lives: PlantLives) -> Table:
     ends = [r for r in lives.histories if r.part == "ending"]
     for row in lives.histories:
         if row.part != "ending" and ends and not sum_row:
-            sum_row = [_sum(ends, arms)]
+            sum_row = [_sum(ends, arms, more)]
             rows += sum_row
         cells = (str(row.by_treatment.get(arm, 0)) for arm in arms)
         name = row.kind if row.part == "ending" else say(f"part {row.part}", kind=row.kind)
         rows.append((name, *cells, str(row.total), row.observed, row.handled))
     if ends and not sum_row:
-        rows.append(_sum(ends, arms))
-    note = say("histories note")
+        rows.append(_sum(ends, arms, more))
+    note = say(f"histories note{more}")
     if not arms:
         note = f"{note} {say('histories by treatment')}"
-    return Table(say("histories caption"), columns, tuple(rows), note)
+    return Table(say(f"histories caption{more}"), columns, tuple(rows), note)
 
 
-def _sum(ends: Sequence[HistoryRow], arms: Sequence[str]) -> tuple[str, ...]:
+def _sum(ends: Sequence[HistoryRow], arms: Sequence[str], more: str) -> tuple[str, ...]:
     by_arm = (str(sum(r.by_treatment.get(arm, 0) for r in ends)) for arm in arms)
-    return (say("history all"), *by_arm, str(sum(r.total for r in ends)), "", "")
+    return (say(f"history all{more}"), *by_arm, str(sum(r.total for r in ends)), "", "")
 
 
 def _stand(scene: Scene, lives: PlantLives, stem: str) -> list[Block]:

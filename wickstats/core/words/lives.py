@@ -16,6 +16,7 @@ ENGLISH = {
     "handled dead between visits": "died after last seen alive and by the visit that saw it dead",
     "history dead at first sight": "dead at the first visit that saw it",
     "handled dead at first sight": "died after planting and by that visit",
+    "handled at first sight followed": "died by that visit",
     "history dead on a known day": "dead on a known day",
     "handled dead on a known day": "died on that day",
     "history not found": "not found",
@@ -152,6 +153,30 @@ ENGLISH = {
     ),
     # the page
     "lives title": "What became of the plants",
+    "lives title followed": "What became of the subjects",
+    "histories caption followed": "Every subject's history, and how it counts",
+    "histories note followed": (
+        "Every subject has exactly one ending. A death is known to lie after the last time the "
+        "subject was seen alive and by the first time it was seen dead."
+    ),
+    "history all followed": "all",
+    "axis dead followed": "dead of 100 followed",
+    "picture causes words followed": (
+        "Dead of 100 followed by the end, by cause: {list}. Areas lie one upon the other, so "
+        "that the height of all is everything that died; edges slope where a death lies "
+        "between two sightings."
+    ),
+    "cause means caption followed": "Dead of 100 followed by {date}, by cause",
+    "cause means note followed": (
+        "In brackets {percent} intervals by units, each cause for itself. The other causes are "
+        "never taken as if the subjects had been saved from them."
+    ),
+    "head more dead followed": "More dead of 100 followed",
+    "cause comparisons note followed": (
+        "One cause at a time, by units, not adjusted for many comparisons: exploratory, without "
+        "a verdict. A subject that one cause took cannot die of another."
+    ),
+    "per 100 dead followed": "more dead of 100 followed, cause {cause}",
     "causes title": "Causes of death",
     "strategies title": "Browsed plants, taken four ways",
     "stand title": "Replacements and late planting",
