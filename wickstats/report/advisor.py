@@ -136,7 +136,7 @@ def _all_or_none(row: Comparison, response: ResponseResult) -> bool:
         m.bound is not None
         and m.treatment in (row.treatment, row.versus)
         and (m.term, m.within, m.estimand, m.at)
-        == (row.term, row.within, "share alive", row.at)
+        == (row.term, row.within, row.estimand, row.at)
         for m in response.means
     )
 
@@ -149,10 +149,11 @@ def _effect(row: Comparison, response: ResponseResult, low: Number, high: Number
     if row.measure == "ratio":
         value, between = with_interval(row.estimate, low, high)
         return say("answer ratio", value=value, between=between)
-    if row.estimand == "share alive":
+    if row.estimand.startswith("share "):
         many = "plants" if of_plants(response) else "subjects"
         told = [_of_hundred(value) for value in (row.estimate, low, high)]
-        return say("answer share", value=told[0], low=told[1], high=told[2], many=many)
+        key = "answer share" if row.estimand == "share alive" else "answer share spared"
+        return say(key, value=told[0], low=told[1], high=told[2], many=many)
     unit = "" if response.measured_in == "1" else f" {response.measured_in.strip('{}')}"
     value, between = with_interval(row.estimate, low, high)
     return say("answer difference", value=value, between=between, unit=unit)

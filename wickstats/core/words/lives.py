@@ -112,6 +112,9 @@ ENGLISH = {
         "{value} {many} of 100 {done} not dead of other causes than browsing; every {one} of "
         "{name} {fate}, so the difference is only bounded: {limit}"
     ),
+    "answer share spared": (
+        "{value} of 100 {many} not dead of other causes than browsing ({low} to {high})"
+    ),
     "fate lived spared": "was spared by other causes",
     "fate died spared": "died of another cause",
     "all lived bound spared": (
