@@ -59,15 +59,27 @@ class Table:
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """A picture: SVG bytes, file name without folder, title, and what it shows in words."""
+    """A picture: SVG bytes, file name without folder, title, and what it shows in words.
+
+    ``narrow`` is the same picture drawn for a phone.
+    """
 
     name: str
     svg: bytes
     title: str
     alternative: str
+    narrow: bytes | None = None
 
 
-Block: TypeAlias = Text | Items | Pairs | Note | Table | Picture
+@dataclass(frozen=True, slots=True)
+class Folded:
+    """Blocks that stand closed on screen behind a line that tells what they find."""
+
+    summary: str
+    blocks: "tuple[Block, ...]"
+
+
+Block: TypeAlias = Text | Items | Pairs | Note | Table | Picture | Folded
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +107,16 @@ def pictures(sections: Sequence[Section]) -> list[Picture]:
     """Return every picture in reading order."""
     found: list[Picture] = []
     for section in sections:
-        found.extend(block for block in section.blocks if isinstance(block, Picture))
+        found.extend(_drawn(section.blocks))
         found.extend(pictures(section.sections))
+    return found
+
+
+def _drawn(blocks: Sequence[Block]) -> list[Picture]:
+    found: list[Picture] = []
+    for block in blocks:
+        if isinstance(block, Picture):
+            found.append(block)
+        elif isinstance(block, Folded):
+            found.extend(_drawn(block.blocks))
     return found

@@ -49,9 +49,11 @@ _TEMPLATE = """\
 {% elif kind == "Note" %}<p class="{{ 'banner' if b.kind == 'banner' else 'note ' ~ b.kind }}">\
 {{ b.text|clean }}</p>
 {% elif kind == "Table" %}{{ table(b) }}
-{%- elif kind == "Picture" %}<figure><div class="picture" role="region" tabindex="0" \
-aria-label="{{ picture_label|clean }}: {{ b.title|clean }}">{{ b|inline }}</div>
+{%- elif kind == "Picture" %}<figure><div class="picture{% if b.narrow %} two{% endif %}" \
+role="img" aria-label="{{ b.title|clean }}. {{ b.alternative|clean }}">{{ b|inline }}</div>
 <figcaption><b>{{ b.title|clean }}.</b> {{ b.alternative|clean }}</figcaption></figure>
+{% elif kind == "Folded" %}<details><summary>{{ b.summary|clean }}</summary>
+{% for inner in b.blocks %}{{ block(inner) }}{% endfor %}</details>
 {% endif %}
 {%- endmacro -%}
 {%- macro part(s, level, path) -%}
@@ -60,7 +62,9 @@ aria-label="{{ picture_label|clean }}: {{ b.title|clean }}">{{ b|inline }}</div>
 {% endif %}<h{{ level }} id="{{ name }}">{{ s.title|clean }}</h{{ level }}>
 {% for b in s.blocks %}{{ block(b) }}{% endfor %}
 {%- for inner in s.sections %}{{ part(inner, level + 1, name ~ "-") }}{% endfor %}
-{%- if level == 2 %}</section>
+{%- if level == 2 %}{% if page.sections|length > 2 %}<p class="back"><a href="#contents">\
+{{ contents }}</a></p>
+{% endif %}</section>
 {% endif %}
 {%- endmacro -%}
 <!DOCTYPE html>
@@ -80,12 +84,12 @@ style-src 'unsafe-inline'; img-src data:">
 {% for banner in page.banners %}<p class="banner">{{ banner|clean }}</p>
 {% endfor %}<h1>{{ page.title|clean }}</h1>
 {% if page.lead %}<p class="lead">{{ page.lead|clean }}</p>
+{% endif %}{% if page.sections|length > 1 %}<nav id="contents" aria-label="{{ contents }}"><ul>\
+{% for other in page.sections %}<li><a href="#{{ other.title|anchor }}">\
+{{ other.title|clean }}</a></li>{% endfor %}</ul></nav>
 {% endif %}</header>
 <main id="main" tabindex="-1">
-{% for s in page.sections %}{% if loop.index == 2 %}<nav aria-label="{{ contents }}"><ul>\
-{% for other in page.sections[1:] %}<li><a href="#{{ other.title|anchor }}">\
-{{ other.title|clean }}</a></li>{% endfor %}</ul></nav>
-{% endif %}{{ part(s, 2, "") }}{% endfor %}
+{% for s in page.sections %}{{ part(s, 2, "") }}{% endfor %}
 </main>
 <footer>
 {% for line in page.footer %}<p>{{ line|clean }}</p>
@@ -109,7 +113,6 @@ def render(page: Page) -> bytes:
         style=_markup(style_sheet()),
         skip=say("page skip"),
         contents=say("page contents"),
-        picture_label=say("page picture"),
     )
     return (html.rstrip("\n") + "\n").encode("utf-8")
 
@@ -182,10 +185,11 @@ def _tail(text: str) -> str:
 
 
 def _inline(picture: Picture) -> Any:
-    """The SVG with its name in words and identifiers of its own."""
-    from markupsafe import escape
-
+    """The drawings, wide and narrow, with identifiers of their own; unnamed."""
     from wickstats.pages.figures.svg import inline_svg
 
-    label = escape(clean(f"{picture.title}. {picture.alternative}"))
-    return _markup(inline_svg(picture.svg, picture.name.removesuffix(".svg"), str(label)))
+    key = picture.name.removesuffix(".svg")
+    drawn = [inline_svg(picture.svg, key, "wide")]
+    if picture.narrow is not None:
+        drawn.append(inline_svg(picture.narrow, f"{key}-narrow", "narrow"))
+    return _markup("\n".join(drawn))

@@ -39,7 +39,7 @@ font-family:system-ui,-apple-system,"Segoe UI",Roboto,"DejaVu Sans",sans-serif;l
 a{color:var(--link)}
 .skip{position:absolute;left:-999rem}
 .skip:focus{left:1rem;top:1rem;background:var(--paper);padding:.5rem 1rem;z-index:2}
-header,main,footer{max-width:62rem;margin:0 auto;padding:0 1rem}
+header,main,footer{max-width:78rem;margin:0 auto;padding:0 1.5rem}
 header{padding-top:1.5rem}
 main:focus{outline:none}
 h1{font-size:1.8rem;line-height:1.2;margin:.5rem 0}
@@ -49,8 +49,11 @@ h4{font-size:1rem;margin:1.5rem 0 .5rem}
 h1,h2,h3,h4,p,li,dd,caption{overflow-wrap:anywhere}
 p,ul,dl{margin:.6rem 0;max-width:44rem}
 .lead{font-size:1.15rem}
-nav{margin-top:2rem}
-nav ul{padding-left:1.1rem;columns:2 16rem;max-width:none}
+nav{margin:1rem 0;padding:.4rem 0;border:solid var(--rule);border-width:1px 0}
+nav ul{display:flex;flex-wrap:wrap;gap:.1rem 1.4rem;list-style:none;margin:0;padding:0;
+max-width:none;font-size:.95rem}
+nav a{display:inline-block;padding:.15rem 0}
+.back{margin-top:1.2rem;font-size:.9rem}
 dt{font-weight:600}
 dd{margin:0 0 .5rem 1rem;color:var(--ink)}
 .note{padding:.7rem 1rem;border-left:6px solid var(--rule);background:var(--caution);
@@ -59,31 +62,43 @@ max-width:46rem}
 .banner{background:var(--banner);color:var(--banner-ink);font-weight:700;max-width:none;
 margin:.5rem 0;padding:.6rem 1rem}
 .scroll{overflow-x:auto;margin:1rem 0;max-width:100%}
-.scroll:focus-visible,a:focus-visible{outline:3px solid var(--link);outline-offset:2px}
+.scroll:focus-visible,a:focus-visible,summary:focus-visible{outline:3px solid var(--link);outline-offset:2px}
 table{border-collapse:collapse;font-size:.92rem;font-variant-numeric:tabular-nums lining-nums}
 caption{text-align:left;font-weight:600;padding:0 0 .4rem}
 th,td{padding:.3rem .7rem;border-bottom:1px solid var(--rule);text-align:left;
 vertical-align:top}
-thead th{background:var(--card);vertical-align:bottom;max-width:8.5rem}
+thead th{background:var(--card);vertical-align:bottom;max-width:10rem}
 tbody th{font-weight:500;min-width:9rem}
 td{min-width:3.2rem}
 td.w{min-width:7.5rem}
 .n{text-align:right}
 td.n{white-space:nowrap}
 .pad{visibility:hidden;user-select:none}
-.under{color:var(--quiet);font-size:.9rem}
+details{margin:.6rem 0;border-left:4px solid var(--rule);padding:0 0 0 .8rem}
+summary{cursor:pointer;padding:.25rem 0;max-width:60rem;overflow-wrap:anywhere}
+summary::marker{color:var(--link)}
+details[open]>summary{font-weight:600}
+.under{max-width:60rem;color:var(--quiet);font-size:.9rem}
 figure{margin:1.25rem 0;max-width:100%}
-figure svg{display:block;width:100%;height:auto;max-width:50rem;background:#fff;
-border:1px solid var(--rule);border-radius:4px}
+figure svg.narrow{display:none}
+figure svg.wide,figure svg.narrow{width:100%;height:auto;background:#fff}
+figure svg.wide{display:block;max-width:50rem}
+figure svg{border:1px solid var(--rule);border-radius:4px}
 figcaption b{color:var(--ink)}
 figcaption{color:var(--quiet);font-size:.92rem;max-width:46rem;padding-top:.35rem}
 footer{padding:2rem 1rem 3rem;color:var(--quiet);font-size:.9rem}
-@media (max-width:40rem){h1{font-size:1.45rem}.lead{font-size:1.05rem}
-th,td{padding:.3rem .45rem}.picture{overflow-x:auto}figure svg{min-width:34rem}}
-@media print{body{background:#fff;color:#000;font-size:10pt}.skip,nav{display:none}
+@media screen and (max-width:46rem){figure .two svg.wide{display:none}
+figure .two svg.narrow{display:block;max-width:30rem}}
+@media (max-width:46rem){header,main,footer{padding-left:1rem;padding-right:1rem}
+h1{font-size:1.45rem}h2{margin-top:2rem}.lead{font-size:1.05rem}th,td{padding:.3rem .45rem}
+tbody th{min-width:7rem}td.w{min-width:6.5rem}}
+@media print{body{background:#fff;color:#000;font-size:10pt}.skip,nav,.back{display:none}
 h2{break-after:avoid}h3,h4{break-after:avoid}figure,tr,.note{break-inside:avoid}
-.scroll,.picture{overflow:visible}a{color:inherit}
-header,main,footer{max-width:none}}
+details{border:0;padding:0}summary{list-style:none;font-weight:600;break-after:avoid}
+details::details-content{content-visibility:visible;block-size:auto}
+.scroll{overflow:visible}a{color:inherit}table{font-size:8pt}th,td{padding:.15rem .3rem}
+tbody th{min-width:0}td,td.w{min-width:0}td.n{white-space:normal}
+header,main,footer{max-width:none;padding:0}}
 """
 
 

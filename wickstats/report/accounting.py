@@ -17,7 +17,7 @@ from wickstats.core.results import LostUnit, PowerRow, Results, WaterUnit
 from wickstats.core.words import say
 from wickstats.pages.blocks import Block, Picture, Section, Table, Text
 from wickstats.pages.figures.water import water_used
-from wickstats.report.drawn import productivity_picture
+from wickstats.report.drawn import both, productivity_picture
 from wickstats.report.facts import Scene, capped, heads, listed
 
 
@@ -98,14 +98,9 @@ def water_part(scene: Scene) -> Section | None:
             for arm in arms
             if (mean := _mean([w.delivered_l for w in water if w.treatment == arm])) is not None
         ]
-        blocks.append(
-            Picture(
-                "water.svg",
-                water_used(water, arms, scene.looks),
-                say("picture water title"),
-                say("picture water words", list=listed(told)),
-            )
-        )
+        wide, narrow = both(water_used, water, arms, scene.looks)
+        words = say("picture water words", list=listed(told))
+        blocks.append(Picture("water.svg", wide, say("picture water title"), words, narrow))
     blocks += [
         p for r in scene.results.responses if (p := productivity_picture(scene, r)) is not None
     ]

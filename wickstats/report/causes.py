@@ -17,6 +17,7 @@ from wickstats.core.responses import Comparison, Mean, PlantLives, Strategy
 from wickstats.core.words import say
 from wickstats.pages.blocks import Block, Column, Note, Picture, Table, Text
 from wickstats.pages.figures.causes import cause_areas
+from wickstats.report.drawn import both
 from wickstats.report.facts import Scene, capital, heads, listed, times
 
 
@@ -45,13 +46,20 @@ def _areas(
         ends = {p.cause: p.share or 0.0 for p in lives.incidence if p.group == arm}
         parts = [f"{cause} {fixed(100.0 * ends.get(cause, 0.0), 0)}" for cause in causes]
         told.append(f"{arm}: {', '.join(parts)}")
+    wide, narrow = both(
+        cause_areas,
+        lives.incidence,
+        arms,
+        causes,
+        say(f"axis days{more}"),
+        say(f"axis dead{more}"),
+    )
     return Picture(
         f"{stem}-causes.svg",
-        cause_areas(
-            lives.incidence, arms, causes, say(f"axis days{more}"), say(f"axis dead{more}")
-        ),
+        wide,
         say("picture causes title"),
         say(f"picture causes words{more}", list="; ".join(told)),
+        narrow,
     )
 
 

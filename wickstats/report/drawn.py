@@ -1,5 +1,7 @@
 """The pictures of one response with their words. Leans on pages, report.facts and core."""
 
+from collections.abc import Callable
+
 from wickstats.core.numbers import fixed, number, with_interval
 from wickstats.core.responses import Comparison, Mean, ResponseResult
 from wickstats.core.words import say
@@ -25,6 +27,11 @@ from wickstats.report.facts import (
 CUBIC_METER = "m\N{SUPERSCRIPT THREE}"
 
 
+def both(draw: Callable[..., bytes], *values: object, **named: object) -> tuple[bytes, bytes]:
+    """Draw a picture wide, and narrow for a phone."""
+    return draw(*values, **named), draw(*values, narrow=True, **named)
+
+
 def main_picture(scene: Scene, response: ResponseResult, stem: str) -> Picture | None:
     """Survival curves where there are any, else unit values under means."""
     groups = {p.group for p in response.curves if p.share is not None}
@@ -42,21 +49,24 @@ def main_picture(scene: Scene, response: ResponseResult, stem: str) -> Picture |
             for arm in arms
         ]
         plants = of_plants(response)
+        wide, narrow = both(
+            survival_curves,
+            response.curves,
+            arms,
+            scene.looks,
+            say("axis days" if plants else "axis days followed"),
+            say("axis alive" if plants else "axis alive followed"),
+        )
         return Picture(
             f"{stem}-curves.svg",
-            survival_curves(
-                response.curves,
-                arms,
-                scene.looks,
-                say("axis days" if plants else "axis days followed"),
-                say("axis alive" if plants else "axis alive followed"),
-            ),
+            wide,
             say("picture survival title" if plants else "picture followed title"),
             say(
                 "picture survival words" if plants else "picture followed words",
                 list=listed(words),
                 percent=scene.confidence,
             ),
+            narrow,
         )
     return units_picture(scene, response, stem)
 
@@ -74,11 +84,15 @@ def units_picture(scene: Scene, response: ResponseResult, stem: str) -> Picture 
     )
     label = what_of(means[0], response) if means else response.name
     scale = scale_of(means[0]) if means else 1.0
+    wide, narrow = both(
+        unit_values, response, scene.arms, means, scene.looks, label, scale=scale
+    )
     return Picture(
         f"{stem}-units.svg",
-        unit_values(response, scene.arms, means, scene.looks, label, scale=scale),
+        wide,
         say("picture units title", name=title_of(response)),
         words,
+        narrow,
     )
 
 
@@ -113,11 +127,13 @@ def forest_picture(scene: Scene, response: ResponseResult, stem: str) -> Picture
     if first.matters is not None:
         words = f"{words} {say('picture forest zone')}"
     ordered = (first, *(c for c in rows if c is not first)) if rows[0] is not first else rows
+    wide, narrow = both(forest, ordered, scene.looks, label, scale=k)
     return Picture(
         f"{stem}-comparisons.svg",
-        forest(ordered, scene.looks, label, scale=k),
+        wide,
         say("picture forest title", name=title_of(response)),
         words,
+        narrow,
     )
 
 
@@ -145,11 +161,13 @@ def checks_picture(scene: Scene, response: ResponseResult, stem: str) -> Picture
     base = scene.reference if scene.reference in arms else arms[0]
     blocks = {u.block for u in known}
     key = "picture checks words" if len(blocks) > 1 else "picture checks plain"
+    wide, narrow = both(diagnostics, response, arms, scene.looks, base)
     return Picture(
         f"{stem}-checks.svg",
-        diagnostics(response, arms, scene.looks, base),
+        wide,
         say("picture checks title", name=title_of(response)),
         say(key, base=base, largest=largest),
+        narrow,
     )
 
 
@@ -184,18 +202,21 @@ def productivity_picture(scene: Scene, response: ResponseResult) -> Picture | No
         water = sum(x for name, x, _ in pairs if name == arm)
         ratio = f"{number(1000.0 * harvest / water)} {per}"
         told.append(say("mean words", treatment=arm, value=ratio))
+    wide, narrow = both(
+        water_beside_yield,
+        pairs,
+        arms,
+        scene.looks,
+        yield_axis=say("axis yield", unit=mass),
+        water_axis=say("axis water", denominator=named),
+        per=per,
+    )
     return Picture(
         f"{scene.stems[scene.results.responses.index(response)]}-water.svg",
-        water_beside_yield(
-            pairs,
-            arms,
-            scene.looks,
-            yield_axis=say("axis yield", unit=mass),
-            water_axis=say("axis water", denominator=named),
-            per=per,
-        ),
+        wide,
         say("picture productivity title", name=title_of(response)),
         say("picture productivity words", list=listed(told)),
+        narrow,
     )
 
 

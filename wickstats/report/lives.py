@@ -12,6 +12,7 @@ from wickstats.core.words import say
 from wickstats.pages.blocks import Block, Column, Picture, Section, Table, Text
 from wickstats.pages.figures.survival import survival_curves
 from wickstats.report.causes import causes_blocks, share_cell, strategies_blocks
+from wickstats.report.drawn import both
 from wickstats.report.facts import Scene, heads, of_plants, times
 
 MOST_ARMS = 6  # columns of a table
@@ -171,18 +172,21 @@ def _stand(scene: Scene, lives: PlantLives, stem: str) -> list[Block]:
         )
     if lives.late_curves:
         arms = tuple(a for a in scene.arms if any(p.group == a for p in lives.late_curves))
+        wide, narrow = both(
+            survival_curves,
+            lives.late_curves,
+            arms,
+            scene.looks,
+            say("axis season days"),
+            say("axis alive standing"),
+        )
         blocks.append(
             Picture(
                 f"{stem}-season-curves.svg",
-                survival_curves(
-                    lives.late_curves,
-                    arms,
-                    scene.looks,
-                    say("axis season days"),
-                    say("axis alive standing"),
-                ),
+                wide,
                 say("picture standing title"),
                 say("picture standing words", percent=scene.confidence),
+                narrow,
             )
         )
     return blocks

@@ -4,7 +4,6 @@ ENGLISH = {
     # shell
     "page skip": "Skip to the findings",
     "page contents": "Parts of this page",
-    "page picture": "Picture",
     # banners
     "banner invented": "INVENTED: this trial and all its data are made up, for demonstration.",
     "banner simulated": "SIMULATED: no plant was grown for these numbers.",

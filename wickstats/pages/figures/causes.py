@@ -12,7 +12,15 @@ import numpy as np
 from wickstats.core.histories import IncidencePoint
 from wickstats.core.numbers import fixed
 from wickstats.pages.figures.palette import INK, QUIET
-from wickstats.pages.figures.svg import axes_at, drawing, new_figure, spread, to_svg
+from wickstats.pages.figures.svg import (
+    axes_at,
+    drawing,
+    new_figure,
+    spread,
+    to_svg,
+    type_size,
+    width_of,
+)
 from wickstats.pages.text import one_line
 
 if TYPE_CHECKING:
@@ -21,7 +29,7 @@ if TYPE_CHECKING:
 # dark enough for 3:1 on white, different in gray and in hatching
 _FILLS = ("#1b2226", "#c0501c", "#0072b2", "#5a7080", "#00805e", "#8a4a9e", "#8a6d00")
 _HATCHES = ("", "///", "\\\\\\", "...", "xxx", "---", "|||")
-_WIDTH_IN, _LEFT_IN, _NAME_IN, _PANEL_IN = 8.0, 0.6, 1.35, 1.75
+_LEFT_IN, _NAME_IN, _PANEL_IN = 0.6, 1.35, 1.75
 
 Layer = tuple[np.ndarray, np.ndarray]
 
@@ -32,16 +40,19 @@ def cause_areas(
     causes: Sequence[str],
     days: str,
     dead: str,
+    *,
+    narrow: bool = False,
 ) -> bytes:
     """Return the picture; ``days`` and ``dead`` name the axes."""
-    columns = 2 if len(arms) > 1 else 1
+    columns = 2 if len(arms) > 1 and not narrow else 1
     rows = -(-len(arms) // columns)
     height = rows * (_PANEL_IN + 0.55) + 0.45
-    each = (_WIDTH_IN - 0.1) / columns
+    wide = width_of(narrow=narrow)
+    each = (wide - 0.1) / columns
     end = max((p.time_high or 0.0 for p in points), default=1.0)
     top = _top(points, arms)
-    with drawing():
-        figure = new_figure(height)
+    with drawing(narrow=narrow):
+        figure = new_figure(height, wide)
         for i, arm in enumerate(arms):
             row, column = divmod(i, columns)
             low = height - 0.35 - _PANEL_IN - row * (_PANEL_IN + 0.55)
@@ -52,7 +63,8 @@ def cause_areas(
                 each - _LEFT_IN - _NAME_IN,
                 _PANEL_IN,
             )
-            _panel(axes, [p for p in points if p.group == arm], causes, end, top)
+            own = [p for p in points if p.group == arm]
+            _panel(axes, own, causes, end, top, narrow=narrow)
             axes.set_title(one_line(arm, 30))
             if row == rows - 1 or i + columns >= len(arms):
                 axes.set_xlabel(days)
@@ -79,6 +91,8 @@ def _panel(
     causes: Sequence[str],
     end: float,
     top: float,
+    *,
+    narrow: bool,
 ) -> None:
     axes.set_xlim(0.0, end)
     axes.set_ylim(0.0, top)
@@ -105,7 +119,7 @@ def _panel(
             middles[cause] = (0.5 * float(floor[-1] + upper[-1]), 100.0 * float(share[-1]))
         below = upper
     if times.size:
-        _names(axes, middles, causes, float(times[-1]), end, top)
+        _names(axes, middles, causes, float(times[-1]), end, top, narrow=narrow)
 
 
 def _layer(points: Sequence[IncidencePoint]) -> Layer:
@@ -126,6 +140,8 @@ def _names(
     last: float,
     end: float,
     top: float,
+    *,
+    narrow: bool,
 ) -> None:
     """Each cause's name and number beside its area, or that nothing died."""
     names = list(middles)
@@ -137,7 +153,7 @@ def _names(
             xy=(last, middle),
             xytext=(end * 1.06, y),
             va="center",
-            fontsize=8,
+            fontsize=type_size(8.0, narrow=narrow),
             color=INK,
             annotation_clip=False,
             arrowprops={

@@ -11,11 +11,24 @@ from typing import TYPE_CHECKING
 from wickstats.core.responses import ResponseResult, UnitValue
 from wickstats.core.words import say
 from wickstats.pages.figures.palette import INK, QUIET, Look
-from wickstats.pages.figures.svg import axes_at, drawing, new_figure, spread, to_svg
+from wickstats.pages.figures.svg import (
+    KEY_ROW_IN,
+    NARROW_IN,
+    axes_at,
+    drawing,
+    key_under,
+    name_rows,
+    new_figure,
+    spread,
+    to_svg,
+    type_size,
+    wrapped,
+)
 from wickstats.pages.text import one_line
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
 
 _MOST_NAMED = 8
 
@@ -25,23 +38,51 @@ def diagnostics(
     arms: Sequence[str],
     looks: Mapping[str, Look],
     reference: str | None,
+    *,
+    narrow: bool = False,
 ) -> bytes:
     """Return the picture: residuals against fitted, blocks by treatments, differences."""
     values = [u for u in response.unit_summary.values if u.value is not None]
     blocks = list(dict.fromkeys(u.block for u in values if u.block is not None))
     base = reference if reference is not None and reference in arms else arms[0]
-    with drawing():
-        figure = new_figure(5.6)
-        _residuals(axes_at(figure, 0.75, 3.35, 3.0, 1.9), values, arms, looks)
-        below = axes_at(figure, 0.75, 0.6, 5.7, 1.95)
-        by_block = axes_at(figure, 4.75, 3.35, 3.0, 1.9)
-        if len(blocks) > 1:
-            _block_lines(below, values, arms, looks, blocks)
-            _differences(by_block, values, arms, looks, blocks, base)
-        else:
-            figure.delaxes(by_block)
-            figure.delaxes(below)
+    with drawing(narrow=narrow):
+        figure = _narrow(values, arms, looks, blocks, base) if narrow else new_figure(5.6)
+        if not narrow:
+            _residuals(axes_at(figure, 0.75, 3.35, 3.0, 1.9), values, arms, looks)
+            if len(blocks) > 1:
+                below = axes_at(figure, 0.75, 0.6, 5.7, 1.95)
+                by_block = axes_at(figure, 4.75, 3.35, 3.0, 1.9)
+                _block_lines(below, values, arms, looks, blocks)
+                _differences(by_block, values, arms, looks, blocks, base)
         return to_svg(figure)
+
+
+def _narrow(
+    values: Sequence[UnitValue],
+    arms: Sequence[str],
+    looks: Mapping[str, Look],
+    blocks: Sequence[str],
+    base: str,
+) -> "Figure":
+    """The panels one under another, the arms' key under the first."""
+    key = KEY_ROW_IN * len(arms)
+    rows = len([arm for arm in arms if arm != base][:_MOST_NAMED])
+    tall = 0.3 + 0.75 * rows
+    first = 0.35 + 2.0 + 0.65 + key
+    height = first + (0.45 + 2.0 + 0.6 + 0.45 + tall + 0.75 if len(blocks) > 1 else 0.0)
+    figure = new_figure(height, NARROW_IN)
+    width = NARROW_IN - 1.0
+    axes = axes_at(figure, 0.8, height - 2.35, width, 2.0)
+    _residuals(axes, values, arms, looks)
+    key_under(axes, arms, looks, first_in=0.65)
+    if len(blocks) > 1:
+        below = height - first - 2.45
+        _block_lines(
+            axes_at(figure, 0.8, below, width, 2.0), values, arms, looks, blocks, narrow=True
+        )
+        last = axes_at(figure, 0.2, 0.75, NARROW_IN - 0.4, tall)
+        _differences(last, values, arms, looks, blocks, base, narrow=True)
+    return figure
 
 
 def _residuals(
@@ -85,6 +126,8 @@ def _block_lines(
     arms: Sequence[str],
     looks: Mapping[str, Look],
     blocks: Sequence[str],
+    *,
+    narrow: bool = False,
 ) -> None:
     cells = _table(values)
     ends: list[tuple[str, float]] = []
@@ -104,7 +147,7 @@ def _block_lines(
             ends.append((arm, known[-1][1]))
     low, high = axes.get_ylim()
     heights = spread([y for _, y in ends], 0.1 * (high - low), low, high)
-    for (arm, own), y in zip(ends, heights, strict=True):
+    for (arm, own), y in () if narrow else zip(ends, heights, strict=True):
         axes.annotate(
             one_line(arm, 20),
             xy=(len(blocks) - 1, own),
@@ -133,6 +176,8 @@ def _differences(
     looks: Mapping[str, Look],
     blocks: Sequence[str],
     base: str,
+    *,
+    narrow: bool = False,
 ) -> None:
     """Each block's own difference from the base arm; a lone odd block stands out."""
     cells = _table(values)
@@ -161,15 +206,19 @@ def _differences(
             axes.annotate(
                 ", ".join(names),
                 (d, i),
-                xytext=(0, 5 if k % 2 else -10.5),
+                xytext=(0, 5 if k % 2 else -12.5 if narrow else -10.5),
                 textcoords="offset points",
                 ha="center",
-                fontsize=7,
+                fontsize=type_size(7.0, narrow=narrow),
                 color=QUIET,
             )
     axes.axvline(0.0, color=INK, linewidth=0.8)
-    axes.set_ylim(len(others) - 0.4, -0.6)
-    axes.set_yticks(range(len(others)), [fill(one_line(arm, 26), 13) for arm in others])
-    axes.tick_params(axis="y", length=0, labelsize=7.5)
-    axes.set_title(say("title differences"))
-    axes.set_xlabel(say("axis difference", base=one_line(base, 24)))
+    axes.set_ylim(len(others) - 0.4, -0.85 if narrow else -0.6)
+    if narrow:
+        name_rows(axes, others, narrow=True, over=0.6)
+    else:
+        axes.set_yticks(range(len(others)), [fill(one_line(arm, 26), 13) for arm in others])
+        axes.tick_params(axis="y", length=0, labelsize=7.5)
+    axes.set_title(wrapped(say("title differences"), narrow=narrow))
+    label = say("axis difference", base=one_line(base, 24))
+    axes.set_xlabel(wrapped(label, narrow=narrow))

@@ -12,7 +12,16 @@ from wickstats.core.numbers import number, with_interval
 from wickstats.core.responses import Comparison
 from wickstats.core.words import say
 from wickstats.pages.figures.palette import INK, QUIET, ZONE, Look
-from wickstats.pages.figures.svg import axes_at, drawing, new_figure, to_svg
+from wickstats.pages.figures.svg import (
+    LEAST_PT,
+    axes_at,
+    drawing,
+    lines_in,
+    new_figure,
+    to_svg,
+    width_of,
+    wrapped,
+)
 from wickstats.pages.text import one_line
 
 if TYPE_CHECKING:
@@ -21,6 +30,16 @@ if TYPE_CHECKING:
 _LEFT_IN = 2.35
 _RIGHT_IN = 1.75
 _ROW_IN = 0.42
+_NARROW_ROW_IN = 0.72
+_FEWEST_TICKS = 3
+_LADDERS = (
+    (1.0,),
+    (1.0, 2.0, 5.0),
+    (1.0, 1.5, 2.0, 3.0, 5.0, 7.0),
+    (1.0, 1.25, 1.5, 1.75, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0),
+    (*(k / 10.0 for k in range(10, 30)), *(k / 2.0 for k in range(6, 20))),
+    tuple(k / 100.0 for k in range(100, 1000)),
+)
 
 
 def forest(
@@ -29,6 +48,7 @@ def forest(
     label: str,
     *,
     scale: float = 1.0,
+    narrow: bool = False,
 ) -> bytes:
     """Return the picture of comparisons that share one measure.
 
@@ -45,27 +65,26 @@ def forest(
     """
     ratio = comparisons[0].measure != "difference"
     none = 1.0 if ratio else 0.0
-    height = 0.75 + _ROW_IN * len(comparisons) + 0.25
-    with drawing():
-        figure = new_figure(height)
-        axes = axes_at(figure, _LEFT_IN, 0.62, 8.0 - _LEFT_IN - _RIGHT_IN, height - 0.9)
+    label = wrapped(label, narrow=narrow)
+    below = 0.62 + lines_in(label)
+    left, right = (0.15, 0.2) if narrow else (_LEFT_IN, _RIGHT_IN)
+    wide = width_of(narrow=narrow)
+    height = below + (_NARROW_ROW_IN if narrow else _ROW_IN) * len(comparisons) + 0.38
+    with drawing(narrow=narrow):
+        figure = new_figure(height, wide)
+        axes = axes_at(figure, left, below, wide - left - right, height - below - 0.28)
         if ratio:
-            from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
-
             axes.set_xscale("log")
-            axes.xaxis.set_major_locator(LogLocator(subs=(1.0, 1.5, 2.0, 3.0, 5.0, 7.0)))
-            axes.xaxis.set_major_formatter(FuncFormatter(lambda x, _pos: f"{x:g}"))
-            axes.xaxis.set_minor_formatter(NullFormatter())
         _limits(axes, comparisons, ratio=ratio, scale=scale)
+        if ratio:
+            _ratio_ticks(axes)
         _zone(axes, comparisons[0], scale=scale)
         axes.axvline(none, color=INK, linewidth=0.9)
         for row, comparison in enumerate(comparisons):
-            _draw_row(axes, row, comparison, looks.get(comparison.treatment), scale)
-        axes.set_ylim(len(comparisons) - 0.5, -0.75)
-        axes.set_yticks(
-            range(len(comparisons)), [fill(one_line(c.name, 62), 32) for c in comparisons]
-        )
-        axes.tick_params(axis="y", length=0, labelsize=8.5)
+            words = _draw_row(axes, row, comparison, looks.get(comparison.treatment), scale)
+            _tell(axes, row, comparison.name, words, narrow=narrow)
+        axes.set_ylim(len(comparisons) - (0.7 if narrow else 0.5), -0.75)
+        _name_rows(axes, comparisons, narrow=narrow)
         axes.set_xlabel(label)
         axes.grid(axis="x")
         return to_svg(figure)
@@ -94,6 +113,23 @@ def _limits(
         axes.set_xlim(low - room, high + room)
 
 
+def _ratio_ticks(axes: "Axes") -> None:
+    """The coarsest round ratios of which at least three stand inside the limits."""
+    from matplotlib.ticker import FixedLocator, FuncFormatter, NullFormatter, NullLocator
+
+    low, high = axes.get_xlim()
+    tens = range(math.floor(math.log10(low)), math.ceil(math.log10(high)) + 1)
+    inside: list[float] = []
+    for steps in _LADDERS:
+        inside = [s * 10.0**k for k in tens for s in steps if low <= s * 10.0**k <= high]
+        if len(inside) >= _FEWEST_TICKS:
+            break
+    axes.xaxis.set_major_locator(FixedLocator(inside))
+    axes.xaxis.set_minor_locator(NullLocator())
+    axes.xaxis.set_major_formatter(FuncFormatter(lambda x, _pos: f"{x:g}"))
+    axes.xaxis.set_minor_formatter(NullFormatter())
+
+
 def matters_zone(comparison: Comparison) -> tuple[float, float] | None:
     """The zone of differences too small to matter, on the reported scale."""
     if comparison.matters is None:
@@ -117,26 +153,19 @@ def _zone(axes: "Axes", comparison: Comparison, *, scale: float) -> None:
         transform=axes.transAxes,
         ha="right",
         va="bottom",
-        fontsize=8,
+        fontsize=9,
         color=QUIET,
     )
 
 
 def _draw_row(
     axes: "Axes", row: int, comparison: Comparison, look: Look | None, scale: float
-) -> None:
+) -> str:
+    """Draw the interval and return its numbers in words."""
     color = look.color if look else INK
     marker = look.marker if look else "o"
     if comparison.estimate is None:
-        axes.text(
-            1.02,
-            row,
-            say("picture no estimate"),
-            transform=axes.get_yaxis_transform(),
-            va="center",
-            fontsize=8.5,
-        )
-        return
+        return say("picture no estimate")
     low, high = bounds(comparison)
     left, right = axes.get_xlim()
     if low is not None or high is not None:
@@ -166,11 +195,28 @@ def _draw_row(
     if comparison.bound is not None and (low is None) != (high is None):
         limit = number(scale * (high if high is not None else low or 0.0))
         label = say("picture at most" if high is not None else "picture at least", n=limit)
-    axes.text(
-        1.02,
-        row,
-        label,
-        transform=axes.get_yaxis_transform(),
-        va="center",
-        fontsize=8.5,
-    )
+    return label
+
+
+def _tell(axes: "Axes", row: int, name: str, words: str, *, narrow: bool) -> None:
+    """The numbers at the right of the row; if narrow, name and numbers over it."""
+    transform = axes.get_yaxis_transform()
+    if not narrow:
+        axes.text(1.02, row, words, transform=transform, va="center", fontsize=8.5)
+        return
+    for at, text in ((row - 0.56, one_line(name, 48)), (row - 0.29, words)):
+        axes.text(
+            0.012,
+            at,
+            text,
+            transform=transform,
+            va="center",
+            fontsize=LEAST_PT,
+            bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 0.8},
+        )
+
+
+def _name_rows(axes: "Axes", comparisons: Sequence[Comparison], *, narrow: bool) -> None:
+    names = [fill(one_line(c.name, 62), 32) for c in comparisons]
+    axes.set_yticks(range(len(names)), [""] * len(names) if narrow else names)
+    axes.tick_params(axis="y", length=0, labelsize=8.5)

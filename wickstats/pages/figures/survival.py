@@ -12,7 +12,16 @@ from wickstats.core.numbers import fixed
 from wickstats.core.responses import CurvePoint
 from wickstats.core.words import say
 from wickstats.pages.figures.palette import INK, QUIET, Look
-from wickstats.pages.figures.svg import axes_at, drawing, new_figure, spread, to_svg
+from wickstats.pages.figures.svg import (
+    WIDTH_IN,
+    axes_at,
+    drawing,
+    new_figure,
+    spread,
+    to_svg,
+    type_size,
+    width_of,
+)
 from wickstats.pages.text import one_line
 
 if TYPE_CHECKING:
@@ -29,16 +38,20 @@ def survival_curves(
     looks: Mapping[str, Look],
     days: str,
     alive: str,
+    *,
+    narrow: bool = False,
 ) -> bytes:
     """Return the picture of all arms' curves; ``days`` and ``alive`` name the axes."""
     groups = {arm: _points(curves, arm) for arm in arms}
     groups = {arm: points for arm, points in groups.items() if points}
     end = max(_end(points) for points in groups.values())
-    rows_in = _ROW_IN * (len(groups) + 1)
+    rows_in = _ROW_IN * (2 * len(groups) + 1 if narrow else len(groups) + 1)
+    left, right = (0.62, 0.42) if narrow else (_LEFT_IN, _RIGHT_IN)
+    wide = width_of(narrow=narrow)
     height = 3.1 + 0.75 + rows_in
-    with drawing():
-        figure = new_figure(height)
-        axes = axes_at(figure, _LEFT_IN, 0.75 + rows_in, 8.0 - _LEFT_IN - _RIGHT_IN, 2.95)
+    with drawing(narrow=narrow):
+        figure = new_figure(height, wide)
+        axes = axes_at(figure, left, 0.75 + rows_in, wide - left - right, 2.95)
         for arm, points in groups.items():
             _draw_curve(axes, points, looks[arm])
         axes.set_xlim(0.0, end * 1.01)
@@ -47,8 +60,8 @@ def survival_curves(
         axes.set_ylabel(alive)
         axes.set_xlabel(days)
         axes.grid(axis="y")
-        _name_lines(axes, groups, looks, end)
-        _at_risk(axes, groups, looks, rows_in)
+        _name_lines(axes, groups, looks, end, narrow=narrow)
+        _at_risk(axes, groups, looks, narrow=narrow)
         return to_svg(figure)
 
 
@@ -91,19 +104,24 @@ def _draw_curve(axes: "Axes", points: Sequence[CurvePoint], look: Look) -> None:
 
 
 def _name_lines(
-    axes: "Axes", groups: Mapping[str, list[CurvePoint]], looks: Mapping[str, Look], end: float
+    axes: "Axes",
+    groups: Mapping[str, list[CurvePoint]],
+    looks: Mapping[str, Look],
+    end: float,
+    *,
+    narrow: bool,
 ) -> None:
     arms = list(groups)
     heights = [float(groups[arm][-1].share or 0.0) for arm in arms]
     for arm, own, at in zip(arms, heights, spread(heights, 0.065, 0.02, 1.0), strict=True):
         axes.annotate(
-            f"{one_line(arm, 20)} {fixed(100 * own, 0)}",
+            fixed(100 * own, 0) if narrow else f"{one_line(arm, 20)} {fixed(100 * own, 0)}",
             xy=(end, own),
             xycoords="data",
             xytext=(end * 1.035, at),
             textcoords="data",
             va="center",
-            fontsize=8.5,
+            fontsize=type_size(8.5, narrow=narrow),
             color=INK,
             annotation_clip=False,
             arrowprops={
@@ -122,30 +140,32 @@ def _at_risk(
     axes: "Axes",
     groups: Mapping[str, list[CurvePoint]],
     looks: Mapping[str, Look],
-    rows_in: float,
+    *,
+    narrow: bool,
 ) -> None:
     """Rows of counts under the time ticks, with the arm's own line as its key."""
     low, high = axes.get_xlim()
     ticks = [float(t) for t in axes.get_xticks() if low <= t <= high]
     axes.set_xticks(ticks)
     axes.set_xlim(low, high)
-    figure_height = float(axes.figure.get_size_inches()[1])  # type: ignore[union-attr]
+    _, figure_height = map(float, axes.figure.get_size_inches())  # type: ignore[union-attr]
     scale = figure_height / (axes.get_position().height * figure_height)
     first = -0.62 / figure_height * scale
     step = _ROW_IN / figure_height * scale
     transform = axes.get_xaxis_transform()
-    name_at = -1.2 / (8.0 - _LEFT_IN - _RIGHT_IN)
+    name_at = 0.02 if narrow else -1.2 / (WIDTH_IN - _LEFT_IN - _RIGHT_IN)
+    size = type_size(8.0, narrow=narrow)
     axes.text(
         name_at,
         first,
         say("at risk"),
         transform=axes.transAxes,
-        fontsize=8,
+        fontsize=size,
         color=QUIET,
         va="center",
     )
     for i, (arm, points) in enumerate(groups.items(), start=1):
-        y = first - i * step
+        y = first - (2 * i - 1 if narrow else i) * step
         axes.plot(
             [name_at - 0.085, name_at - 0.012],
             [y, y],
@@ -156,17 +176,22 @@ def _at_risk(
             linewidth=1.5,
         )
         axes.text(
-            name_at, y, one_line(arm, 19), transform=axes.transAxes, fontsize=8, va="center"
+            name_at,
+            y,
+            one_line(arm, 38 if narrow else 19),
+            transform=axes.transAxes,
+            fontsize=size,
+            va="center",
         )
         for tick in ticks:
             axes.text(
                 tick,
-                y,
+                y - step if narrow else y,
                 str(_risk_at(points, tick)),
                 transform=transform,
                 ha="center",
                 va="center",
-                fontsize=8,
+                fontsize=size,
             )
 
 

@@ -1,16 +1,21 @@
 """Figures to SVG: the same bytes every time, text as text, nothing from outside.
 
+Every figure is drawn twice: wide, and narrow for a phone (``narrow``), where names stand
+over what they name and no text is smaller than ``LEAST_PT``.
+
 The user's own matplotlib settings, clock, and locale do not matter. Math text is
 off. Leans on matplotlib.
 """
 
 import io
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from textwrap import fill
 from typing import TYPE_CHECKING, Any
 
-from wickstats.pages.figures.palette import INK, QUIET, RULE
+from wickstats.pages.figures.palette import INK, QUIET, RULE, Look
+from wickstats.pages.text import one_line
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -18,6 +23,9 @@ if TYPE_CHECKING:
 
 HASH_SALT = "wickstats"
 WIDTH_IN = 8.0
+NARROW_IN = 4.5  # 324 points: about one pixel a point on the narrowest phone
+LEAST_PT = 9.5
+KEY_ROW_IN = 0.2
 
 _SETTINGS: dict[str, Any] = {
     "svg.hashsalt": HASH_SALT,
@@ -52,7 +60,7 @@ _FONTS = "system-ui,-apple-system,'Segoe UI',Roboto,'DejaVu Sans',sans-serif"
 
 
 @contextmanager
-def drawing() -> Iterator[None]:
+def drawing(*, narrow: bool = False) -> Iterator[None]:
     """Draw and save inside this: our settings over matplotlib's defaults."""
     import matplotlib as mpl
 
@@ -62,6 +70,8 @@ def drawing() -> Iterator[None]:
         # past the validation, which would warn of settings that are about to go
         dict.update(settings, {k: v for k, v in defaults.items() if k not in _NOT_RESET})
         settings.update(_SETTINGS)
+        if narrow:
+            settings["font.size"] = LEAST_PT
         yield
 
 
@@ -73,6 +83,74 @@ def new_figure(height_in: float, width_in: float = WIDTH_IN) -> "Figure":
     from matplotlib.figure import Figure
 
     return Figure(figsize=(width_in, height_in), dpi=72)
+
+
+def width_of(*, narrow: bool) -> float:
+    """Width of a figure in inches."""
+    return NARROW_IN if narrow else WIDTH_IN
+
+
+def type_size(size: float, *, narrow: bool) -> float:
+    """Size of a text: on a phone never under ``LEAST_PT``."""
+    return max(size, LEAST_PT) if narrow else size
+
+
+def wrapped(text: str, *, narrow: bool, longest: int = 44) -> str:
+    """A name of an axis or a title, on several lines where the figure is narrow."""
+    return fill(text, longest) if narrow else text
+
+
+def lines_in(text: str) -> float:
+    """Height in inches that the lines of a text after its first need."""
+    return 0.17 * text.count("\n")
+
+
+def name_rows(
+    axes: "Axes", names: Sequence[str], *, narrow: bool, longest: int = 24, over: float = 0.38
+) -> None:
+    """Name the rows 0, 1, ... of a figure: beside the axis, or over each row if narrow."""
+    told = [one_line(name, 46 if narrow else longest) for name in names]
+    axes.set_yticks(range(len(told)), [""] * len(told) if narrow else told)
+    axes.tick_params(axis="y", length=0)
+    if narrow:
+        for row, name in enumerate(told):
+            axes.text(
+                0.012,
+                row - over,
+                name,
+                transform=axes.get_yaxis_transform(),
+                va="center",
+                fontsize=LEAST_PT,
+            )
+
+
+def key_under(
+    axes: "Axes", arms: Sequence[str], looks: Mapping[str, Look], *, first_in: float
+) -> None:
+    """Rows of marker and name under the axes, the first ``first_in`` inches down."""
+    figure = axes.figure
+    height = axes.get_position().height * float(figure.get_size_inches()[1])  # type: ignore[union-attr]
+    for i, arm in enumerate(arms):
+        y = -(first_in + KEY_ROW_IN * i) / height
+        axes.plot(
+            [0.0, 0.09],
+            [y, y],
+            transform=axes.transAxes,
+            clip_on=False,
+            color=looks[arm].color,
+            linestyle=looks[arm].line_style,
+            marker=looks[arm].marker,
+            markersize=5,
+            linewidth=1.4,
+        )
+        axes.text(
+            0.13,
+            y,
+            one_line(arm, 40),
+            transform=axes.transAxes,
+            va="center",
+            fontsize=LEAST_PT,
+        )
 
 
 def axes_at(
@@ -101,8 +179,10 @@ def to_svg(figure: "Figure") -> bytes:
     return text.replace("<svg ", root, 1).encode("utf-8")
 
 
-def inline_svg(svg: bytes, key: str, label: str) -> str:
-    """Return the SVG to stand in a page: named, and with identifiers of its own.
+def inline_svg(svg: bytes, key: str, kind: str) -> str:
+    """Return the SVG to stand in a page: unnamed, with identifiers of its own.
+
+    What it shows is said once, by the element around the wide and the narrow drawing.
 
     Parameters
     ----------
@@ -110,8 +190,8 @@ def inline_svg(svg: bytes, key: str, label: str) -> str:
         Bytes from ``to_svg``.
     key
         Put before every identifier: letters, digits, hyphens.
-    label
-        What the picture says, already escaped.
+    kind
+        Class of the element: "wide" or "narrow".
     """
     text = svg.decode("utf-8")
     text = text[text.index("<svg ") :]
@@ -121,7 +201,7 @@ def inline_svg(svg: bytes, key: str, label: str) -> str:
     text = re.sub(r"url\(#", f"url(#{key}-", text)
     text = re.sub(r'(xlink:)?href="#', f'href="#{key}-', text)
     text = re.sub(r"\n\s*", "\n", text).strip()
-    return text.replace("<svg ", f'<svg role="img" aria-label="{label}" ', 1)
+    return text.replace("<svg ", f'<svg class="{kind}" aria-hidden="true" ', 1)
 
 
 def with_title(svg: bytes, title: str, description: str) -> bytes:

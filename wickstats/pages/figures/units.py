@@ -11,8 +11,16 @@ from typing import TYPE_CHECKING
 from wickstats.core.responses import Mean, ResponseResult
 from wickstats.core.words import say
 from wickstats.pages.figures.palette import Look
-from wickstats.pages.figures.svg import axes_at, drawing, new_figure, to_svg
-from wickstats.pages.text import one_line
+from wickstats.pages.figures.svg import (
+    axes_at,
+    drawing,
+    lines_in,
+    name_rows,
+    new_figure,
+    to_svg,
+    width_of,
+    wrapped,
+)
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -38,6 +46,7 @@ def unit_values(
     label: str,
     *,
     scale: float = 1.0,
+    narrow: bool = False,
 ) -> bytes:
     """Return the picture.
 
@@ -49,18 +58,20 @@ def unit_values(
         if unit.value is not None and unit.treatment in by_arm:
             by_arm[unit.treatment].append(scale * shown_value(response, unit.value))
     told = {mean.treatment: mean for mean in means}
-    height = 0.75 + 0.62 * len(arms)
-    with drawing():
-        figure = new_figure(height)
-        axes = axes_at(figure, _LEFT_IN, 0.6, 8.0 - _LEFT_IN - 0.25, height - 0.7)
+    label = wrapped(label, narrow=narrow)
+    below = 0.6 + lines_in(label)
+    left, wide = 0.15 if narrow else _LEFT_IN, width_of(narrow=narrow)
+    height = below + 0.15 + (0.82 if narrow else 0.62) * len(arms)
+    with drawing(narrow=narrow):
+        figure = new_figure(height, wide)
+        axes = axes_at(figure, left, below, wide - left - 0.25, height - below - 0.1)
         values = [v for column in by_arm.values() for v in column]
         if values and min(values) > 0 and max(values) / min(values) > _WIDE_RANGE:
             _log_axis(axes)
         for row, arm in enumerate(arms):
             _draw_arm(axes, row, by_arm[arm], told.get(arm), looks[arm], scale)
-        axes.set_ylim(len(arms) - 0.45, -0.6)
-        axes.set_yticks(range(len(arms)), [one_line(arm, 24) for arm in arms])
-        axes.tick_params(axis="y", length=0)
+        axes.set_ylim(len(arms) - 0.45, -0.7 if narrow else -0.6)
+        name_rows(axes, arms, narrow=narrow, over=0.45)
         axes.set_xlabel(label)
         axes.grid(axis="x")
         return to_svg(figure)
@@ -77,7 +88,7 @@ def _draw_arm(
             say("no unit left"),
             transform=axes.get_yaxis_transform(),
             va="center",
-            fontsize=8,
+            fontsize=9,
         )
     if mean is None or mean.estimate is None:
         return

@@ -10,7 +10,20 @@ from wickstats.core.numbers import number
 from wickstats.core.results import WaterUnit
 from wickstats.core.words import say
 from wickstats.pages.figures.palette import INK, QUIET, RULE, Look
-from wickstats.pages.figures.svg import axes_at, drawing, new_figure, spread, to_svg
+from wickstats.pages.figures.svg import (
+    KEY_ROW_IN,
+    axes_at,
+    drawing,
+    key_under,
+    lines_in,
+    name_rows,
+    new_figure,
+    spread,
+    to_svg,
+    type_size,
+    width_of,
+    wrapped,
+)
 from wickstats.pages.text import one_line
 
 if TYPE_CHECKING:
@@ -20,23 +33,27 @@ _LEFT_IN = 1.75
 
 
 def water_used(
-    water: Sequence[WaterUnit], arms: Sequence[str], looks: Mapping[str, Look]
+    water: Sequence[WaterUnit],
+    arms: Sequence[str],
+    looks: Mapping[str, Look],
+    *,
+    narrow: bool = False,
 ) -> bytes:
     """Return the picture of every unit's delivered liters, the planned liters as a bar."""
-    height = 0.75 + 0.5 * len(arms)
-    with drawing():
-        figure = new_figure(height)
-        axes = axes_at(figure, _LEFT_IN, 0.6, 8.0 - _LEFT_IN - 0.25, height - 0.7)
+    left, wide = 0.15 if narrow else _LEFT_IN, width_of(narrow=narrow)
+    height = 0.75 + (0.8 if narrow else 0.5) * len(arms)
+    with drawing(narrow=narrow):
+        figure = new_figure(height, wide)
+        axes = axes_at(figure, left, 0.6, wide - left - 0.25, height - 0.7)
         for row, arm in enumerate(arms):
             rows = [w for w in water if w.treatment == arm]
             _draw_units(axes, row, rows, looks[arm])
             planned = sorted({w.planned_l for w in rows if w.planned_l is not None})
             for liters in planned:
                 axes.plot([liters, liters], [row - 0.36, row + 0.36], color=INK, linewidth=2)
-        axes.set_ylim(len(arms) - 0.45, -0.55)
+        axes.set_ylim(len(arms) - 0.45, -0.75 if narrow else -0.55)
         axes.set_xlim(left=0.0)
-        axes.set_yticks(range(len(arms)), [one_line(arm, 24) for arm in arms])
-        axes.tick_params(axis="y", length=0)
+        name_rows(axes, arms, narrow=narrow, over=0.52)
         axes.set_xlabel(say("axis delivered"))
         axes.grid(axis="x")
         return to_svg(figure)
@@ -66,6 +83,7 @@ def water_beside_yield(
     yield_axis: str,
     water_axis: str,
     per: str,
+    narrow: bool = False,
 ) -> bytes:
     """Return the picture of yield against water.
 
@@ -79,12 +97,16 @@ def water_beside_yield(
         The unit of the ratio told at the lines, e.g. "g/L" (yield in kg, water in L: a
         thousand of yield over water).
     """
-    with drawing():
-        figure = new_figure(4.0)
-        axes = axes_at(figure, 0.75, 0.65, 5.1, 3.15)
+    water_axis = wrapped(water_axis, narrow=narrow)
+    below = 0.65
+    if narrow:
+        below += lines_in(water_axis) + KEY_ROW_IN * len(arms)
+    with drawing(narrow=narrow):
+        figure = new_figure(below + 3.35, width_of(narrow=narrow))
+        axes = axes_at(figure, 0.75, below, 2.85 if narrow else 5.1, 3.15)
         right = 1.08 * max(liters for _, liters, _ in pairs)
         top = 1.12 * max(max(harvest for _, _, harvest in pairs), 1e-9)
-        _equal_lines(axes, right, top, per)
+        _equal_lines(axes, right, top, per, narrow=narrow)
         for arm in arms:
             xs = [liters for name, liters, _ in pairs if name == arm]
             ys = [harvest for name, _, harvest in pairs if name == arm]
@@ -103,15 +125,20 @@ def water_beside_yield(
         axes.set_ylim(0.0, top)
         axes.set_xlabel(water_axis)
         axes.set_ylabel(yield_axis)
-        _key(axes, arms, looks)
+        if narrow:
+            key_under(axes, arms, looks, first_in=0.62 + lines_in(water_axis))
+        else:
+            _key(axes, arms, looks)
         return to_svg(figure)
 
 
-def _equal_lines(axes: "Axes", right: float, top: float, per: str) -> None:
+def _equal_lines(axes: "Axes", right: float, top: float, per: str, *, narrow: bool) -> None:
     """Lines through zero: every point of a line has the same yield per liter."""
     from matplotlib.ticker import MaxNLocator
 
-    steep = [s for s in MaxNLocator(5).tick_values(0.0, 1.6 * top / right) if s > 0]
+    size = type_size(7.5, narrow=narrow)
+    ticks = MaxNLocator(3 if narrow else 5).tick_values(0.0, 1.6 * top / right)
+    steep = [s for s in ticks if s > 0]
     at_edge: list[tuple[float, float]] = []
     for slope in steep:
         end = min(right, top / slope)
@@ -125,12 +152,12 @@ def _equal_lines(axes: "Axes", right: float, top: float, per: str) -> None:
                 (end, top),
                 xytext=(0, 2),
                 textcoords="offset points",
-                fontsize=7.5,
+                fontsize=size,
                 color=QUIET,
                 ha="center",
                 annotation_clip=False,
             )
-    heights = spread([y for _, y in at_edge], 0.05 * top, 0.0, top)
+    heights = spread([y for _, y in at_edge], 0.06 * top, 0.0, top)
     for (slope, _), y in zip(at_edge, heights, strict=True):
         axes.annotate(
             f"{number(1000.0 * slope, 2)} {per}",
@@ -138,7 +165,7 @@ def _equal_lines(axes: "Axes", right: float, top: float, per: str) -> None:
             xytext=(4, 0),
             textcoords="offset points",
             va="center",
-            fontsize=7.5,
+            fontsize=size,
             color=QUIET,
             annotation_clip=False,
         )
