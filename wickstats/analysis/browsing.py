@@ -9,6 +9,7 @@ die of anything else: the shares say so. Events
 that name a plot only say nothing of single plants. Leans on lives and records.season.
 """
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -35,7 +36,7 @@ def browsing_as_planned(lives: Lives | None, season: Season, how: str) -> Lives 
     if lives is None or how not in (DEATH, ASIDE) or lives.origin is None:
         return lives
     days = _browsed(lives, season)
-    seen = _seen_alive(lives, season)
+    seen = _seen_alive(lives, season, set(days))
     low, high, last = lives.low.copy(), lives.high.copy(), lives.last_seen.copy()
     cause, fate = list(lives.cause), list(lives.fate)
     count = 0
@@ -88,22 +89,34 @@ def _browsed(lives: Lives, season: Season) -> dict[Key, float]:
         mine = frame.loc[
             (frame[column] == "browsed") & frame["plant"].notna() & frame["date"].notna()
         ]
-        for plot, plant, when in zip(mine["plot"], mine["plant"], mine["date"], strict=True):
-            note(plot, plant, lives.day(pd.Timestamp(when).date()))
+        for key, day in _dated(mine, lives):
+            note(*key, day)
     for k in np.flatnonzero(lives.dead):
         if lives.cause[int(k)] == BROWSING:
             note(lives.plots[int(k)], lives.plants[int(k)], float(lives.high[int(k)]))
     return found
 
 
-def _seen_alive(lives: Lives, season: Season) -> dict[Key, Array]:
-    """Days on which each plant was seen alive."""
+def _seen_alive(lives: Lives, season: Season, keys: set[Key]) -> dict[Key, Array]:
+    """Days on which each of those plants was seen alive."""
     frame = season.table("visits")
     if frame is None or not {"status", "plant", "plot", "date"} <= set(frame.columns):
         return {}
-    mine = frame.loc[(frame["status"] == "alive") & frame["plant"].notna()]
+    plots = {plot for plot, _ in keys}
+    mine = frame.loc[
+        (frame["status"] == "alive") & frame["plant"].notna() & frame["plot"].isin(plots)
+    ]
     found: dict[Key, list[float]] = {}
-    for plot, plant, when in zip(mine["plot"], mine["plant"], mine["date"], strict=True):
-        day = lives.day(pd.Timestamp(when).date())
-        found.setdefault((str(plot), str(plant)), []).append(day)
+    for key, day in _dated(mine, lives):
+        if key in keys:
+            found.setdefault(key, []).append(day)
     return {key: np.array(days) for key, days in found.items()}
+
+
+def _dated(rows: pd.DataFrame, lives: Lives) -> Iterator[tuple[Key, float]]:
+    """Plot, plant and day of rows with a date; nothing where lives count days."""
+    if lives.origin is None:
+        return
+    days = (pd.to_datetime(rows["date"]) - lives.origin) / pd.Timedelta(days=1)
+    for plot, plant, day in zip(rows["plot"], rows["plant"], days, strict=True):
+        yield (str(plot), str(plant)), float(day)

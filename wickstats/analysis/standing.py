@@ -106,11 +106,12 @@ def late_points(
         return ()
     low, high = (np.concatenate([getattr(g, n) for g in groups]) for n in ("low", "high"))
     unit = np.concatenate([g.units for g in groups])
-    usable = high > entered
+    # seen dead on the very day of planting: under watch for that day
+    entered = np.where(high <= entered, high - 0.5, entered)
     arms = units.cells[unit]
     out: list[CurvePoint] = []
     for code, name in enumerate(units.cell_names):
-        mine = usable & (arms == code)
+        mine = arms == code
         if mine.any():
             out.extend(
                 _points(name, entered[mine], low[mine], high[mine], unit[mine], confidence)
@@ -123,7 +124,8 @@ def _points(
 ) -> list[CurvePoint]:
     regions = find_regions(low, high)
     finite = np.isfinite(regions.highs)
-    starts = np.unique(np.concatenate([[float(entered.min())], regions.highs[finite]]))
+    begin = float(np.ceil(entered.min()))
+    starts = np.unique(np.concatenate([[begin], regions.highs[finite]]))
     followed = np.where(np.isfinite(high), high, low)
     last = float(followed.max())
     begins = [float(regions.lows[regions.lows >= t].min(initial=last)) for t in starts]
