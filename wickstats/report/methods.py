@@ -36,6 +36,11 @@ def methods_used(results: Results) -> tuple[str, ...]:
         for kind in ("survival", "growth", "yield per liter", "count")
         if kind in kinds
     ]
+    lives = [r.plant_lives for r in results.responses if r.plant_lives is not None]
+    if any(len({p.cause for p in one.incidence}) > 1 for one in lives):
+        keys.append("method causes")
+    if any(one.late_curves for one in lives):
+        keys.append("method late entry")
     browsing = f"method browsing {results.trial.browsing}"
     if "survival" in kinds and browsing in CATALOG:
         keys.append(browsing)

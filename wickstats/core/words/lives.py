@@ -154,6 +154,18 @@ ENGLISH = {
         "Replacement plants: {told}. They enter when they are planted and are not among the "
         "plants first planted, which are primary."
     ),
+    # methods
+    "method causes": (
+        "Causes of death: cumulative incidence of each beside the others (Aalen and Johansen "
+        "1978, Scandinavian Journal of Statistics 5:141), on the masses of all deaths between "
+        "visits (Turnbull 1976), so that causes and the living add up to all; intervals by "
+        "leaving out one unit, as for shares alive. One minus a curve in which other causes are "
+        "censored would overstate every cause, and is not used."
+    ),
+    "method late entry": (
+        "Replacements and plants planted late enter the season's curves when they are planted "
+        "(left truncation; Alioum and Commenges 1996, Biometrics 52:512)."
+    ),
     # the page
     "lives title": "What became of the plants",
     "lives title followed": "What became of the subjects",
