@@ -54,6 +54,7 @@ nav ul{display:flex;flex-wrap:wrap;gap:.1rem 1.4rem;list-style:none;margin:0;pad
 max-width:none;font-size:.95rem}
 nav a{display:inline-block;padding:.15rem 0}
 .back{margin-top:1.2rem;font-size:.9rem}
+@media (min-width:60rem){dl{display:grid;grid-template-columns:16rem 1fr;max-width:60rem}}
 dt{font-weight:600}
 dd{margin:0 0 .5rem 1rem;color:var(--ink)}
 .note{padding:.7rem 1rem;border-left:6px solid var(--rule);background:var(--caution);

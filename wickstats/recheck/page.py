@@ -2,7 +2,8 @@
 
 from wickstats.core.numbers import number
 from wickstats.core.words import say
-from wickstats.pages.blocks import Column, Note, Page, Section, Table, Text
+from wickstats.pages.blocks import Block, Column, Note, Page, Section, Table, Text
+from wickstats.pages.closing import closed, second_words
 from wickstats.pages.shell import render
 from wickstats.recheck.findings import Audit
 
@@ -37,7 +38,7 @@ def audit_page(audit: Audit) -> bytes:
     )
 
 
-def _findings(audit: Audit) -> tuple[Table, ...]:
+def _findings(audit: Audit) -> tuple[Block, ...]:
     if not audit.findings:
         return ()
     rows = tuple((f.place, f.weight, f.kind, f.sentence) for f in audit.findings[:MOST_ROWS])
@@ -47,7 +48,7 @@ def _findings(audit: Audit) -> tuple[Table, ...]:
     return (Table("Findings", columns, rows, note),)
 
 
-def _second(audit: Audit) -> tuple[Table, ...]:
+def _second(audit: Audit) -> tuple[Block, ...]:
     if not audit.second_engine:
         return ()
     rows = tuple(
@@ -65,4 +66,6 @@ def _second(audit: Audit) -> tuple[Table, ...]:
         Column("Second engine", numeric=True),
         Column("Outcome"),
     )
-    return (Table("Numbers computed twice, by code that shares nothing", columns, rows),)
+    table = Table("Numbers computed twice, by code that shares nothing", columns, rows)
+    words = second_words([row.agrees for row in audit.second_engine])
+    return (closed(table, words),)

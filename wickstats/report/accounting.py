@@ -1,4 +1,4 @@
-"""Where every plant went, the water, and what the trial could detect.
+"""Where every plant went, and the water.
 
 Leans on pages, report.facts and core.
 """
@@ -6,14 +6,11 @@ Leans on pages, report.facts and core.
 from collections.abc import Sequence
 
 from wickstats.core.numbers import (
-    MISSING,
     fixed,
     number,
-    percent,
-    places_for,
     with_interval,
 )
-from wickstats.core.results import LostUnit, PowerRow, Results, WaterUnit
+from wickstats.core.results import LostUnit, WaterUnit
 from wickstats.core.words import say
 from wickstats.pages.blocks import Block, Picture, Section, Table, Text
 from wickstats.pages.figures.water import water_used
@@ -192,58 +189,4 @@ def _water_table(scene: Scene, water: Sequence[WaterUnit]) -> Table:
         ),
         rows,
         " ".join(reasons) or None,
-    )
-
-
-def power_part(results: Results) -> Section:
-    """Return power before, precision reached, and what the next season needs."""
-    power = results.power
-    blocks: list[Block] = []
-    for key, rows in (
-        ("power planned", power.planned),
-        ("power reached", power.reached),
-        ("power next", power.next_season),
-    ):
-        if rows:
-            blocks.append(_power_table(say(key), rows))
-    if not blocks:
-        blocks.append(Text(say("power none")))
-    blocks.append(Text(say("power after")))
-    return Section(say("power title"), tuple(blocks))
-
-
-def _power_table(caption: str, rows: Sequence[PowerRow]) -> Table:
-    cells = tuple(
-        (
-            row.response,
-            row.comparison,
-            fixed(row.difference, places_for(None, None, row.difference)),
-            fixed(row.blocks, 0) if row.blocks is not None else MISSING,
-            percent(row.power),
-            f"{number(row.low)} to {number(row.high)}"
-            if row.low is not None and row.high is not None
-            else MISSING,
-            row.note or MISSING,
-        )
-        for row in rows
-    )
-    notes = dict.fromkeys(
-        f"{row.response}, {row.comparison}: {row.not_estimable}."
-        for row in rows
-        if row.not_estimable
-    )
-    return Table(
-        caption,
-        heads(
-            "response",
-            "comparison",
-            "difference",
-            "blocks",
-            "power",
-            "range",
-            "note",
-            numeric=(2, 3, 4, 5),
-        ),
-        cells,
-        " ".join(notes) or None,
     )

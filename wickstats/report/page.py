@@ -10,10 +10,12 @@ from wickstats.pages.blocks import Items, Note, Page, Picture, Section, pictures
 from wickstats.pages.figures.svg import with_title
 from wickstats.pages.shell import render
 from wickstats.pages.text import clean
-from wickstats.report.accounting import plants_part, power_part, water_part
+from wickstats.report.accounting import plants_part, water_part
 from wickstats.report.advisor import advisor_part, ordered
 from wickstats.report.drawn import main_picture
 from wickstats.report.facts import Scene, scene
+from wickstats.report.folding import folded
+from wickstats.report.power import power_part
 from wickstats.report.response import response_part
 from wickstats.report.reviewer import reviewer_part
 
@@ -55,7 +57,7 @@ def build_page(results: Results) -> Page:
     sections += [power_part(results), _cautions(results), reviewer_part(view)]
     return Page(
         title=results.trial.title or results.trial.id,
-        sections=tuple(sections),
+        sections=folded(view, sections),
         banners=_banners(results),
         lead=results.trial.question,
         footer=(say("not advice"), f"wickstats {results.wickstats}, {results.trial.id}"),

@@ -10,6 +10,7 @@ AREAS = (
     "analysis",
     "audit",
     "cautions",
+    "folding",
     "general",
     "growth",
     "layout",

@@ -1,0 +1,200 @@
+"""What the trial could detect: before the season, this season, the next; sentence first.
+
+One row a comparison; how it was reckoned is told once under the table. Leans on pages,
+report.facts, sizing and core.
+"""
+
+from collections.abc import Callable, Sequence
+
+from wickstats.core.numbers import MISSING, fixed, number, percent, places_for
+from wickstats.core.results import PowerRow, Results
+from wickstats.core.words import say
+from wickstats.pages.blocks import Block, Folded, Section, Table, Text
+from wickstats.report.facts import capital, heads
+from wickstats.sizing.plan import DETECTABLE, NEEDED, NEEDED_MATTERS, POWER
+
+ROLES = (POWER, DETECTABLE, NEEDED, NEEDED_MATTERS)
+
+
+def power_part(results: Results) -> Section:
+    """Return power before, precision reached, and what the next season needs."""
+    power = results.power
+    blocks = [
+        *_planned(power.planned),
+        *_after("power reached", "power reached told", power.reached, lambda r: r.difference),
+        *_after("power next", "power next told", power.next_season, lambda r: r.blocks),
+    ]
+    if not blocks:
+        blocks.append(Text(say("power none")))
+    blocks.append(Text(say("power after")))
+    return Section(say("power title"), tuple(blocks))
+
+
+def _planned(rows: Sequence[PowerRow]) -> list[Block]:
+    """One row a comparison where every row says what it is, else one row each."""
+    if not rows:
+        return []
+    groups: dict[tuple[str, str], dict[str, PowerRow]] = {}
+    for row in rows:
+        group = groups.setdefault((row.response, row.comparison), {})
+        role = next((role for role in ROLES if row.note.startswith(role)), None)
+        if role is None or role in group:
+            return [_long_table(say("power planned"), rows)]
+        group[role] = row
+    chances = [r for g in groups.values() if (r := g.get(POWER)) and r.power is not None]
+    told: list[Block] = []
+    if chances:
+        low = min(r.power or 0.0 for r in chances)
+        high = max(r.power or 0.0 for r in chances)
+        count = next((fixed(r.blocks, 0) for r in chances if r.blocks is not None), MISSING)
+        between = percent(low) if percent(low) == percent(high) else _span(low, high)
+        told.append(Text(say("power planned told", blocks=count, chance=between)))
+    cells = tuple(
+        (response, comparison, *_planned_cells(group))
+        for (response, comparison), group in groups.items()
+    )
+    table = Table(
+        say("power planned"),
+        heads(
+            "response",
+            "comparison",
+            "assumed difference",
+            "chance",
+            "detectable",
+            "blocks assumed",
+            "difference matters",
+            "blocks matters",
+            numeric=range(2, 8),
+        ),
+        cells,
+        " ".join([*_reckoned(rows), *_reasons(rows)]) or None,
+    )
+    return [*told, table]
+
+
+def _span(low: float, high: float) -> str:
+    return f"{percent(low)} to {percent(high)}"
+
+
+def _planned_cells(group: dict[str, PowerRow]) -> tuple[str, ...]:
+    assumed, smallest, needed, matters = (group.get(role) for role in ROLES)
+    return (
+        _size(assumed),
+        percent(assumed.power) if assumed else MISSING,
+        _size(smallest),
+        _blocks(needed),
+        _size(matters),
+        _blocks(matters),
+    )
+
+
+def _size(row: PowerRow | None) -> str:
+    if row is None or row.difference is None:
+        return MISSING
+    return fixed(row.difference, places_for(None, None, row.difference))
+
+
+def _blocks(row: PowerRow | None) -> str:
+    return fixed(row.blocks, 0) if row is not None and row.blocks is not None else MISSING
+
+
+def _reckoned(rows: Sequence[PowerRow]) -> list[str]:
+    """How each response was reckoned: what the notes say after their roles."""
+    told: dict[str, list[str]] = {}
+    for row in rows:
+        role = next(role for role in ROLES if row.note.startswith(role))
+        words = row.note.removeprefix(role).removeprefix("; ")
+        if words and words not in told.setdefault(row.response, []):
+            told[row.response].append(words)
+    return [f"{capital(name)}: {'; '.join(words)}." for name, words in told.items() if words]
+
+
+def _after(
+    caption: str,
+    sentence: str,
+    rows: Sequence[PowerRow],
+    measure: Callable[[PowerRow], float | None],
+) -> list[Block]:
+    """Each response's first quantity in the open, its other dates and quantities folded."""
+    if not rows:
+        return []
+    first: dict[str, str] = {}
+    for row in rows:
+        first.setdefault(row.response, _quantity(row))
+    main = [row for row in rows if _quantity(row) == first[row.response]]
+    other = [row for row in rows if _quantity(row) != first[row.response]]
+    blocks: list[Block] = []
+    for name, quantity in first.items():
+        known = [
+            (size, row)
+            for row in main
+            if row.response == name and (size := measure(row)) is not None
+        ]
+        if known:
+            low, high = min(v for v, _ in known), max(v for v, _ in known)
+            spread = number(low) if low == high else f"{number(low)} to {number(high)}"
+            what = f"{name}, {quantity}" if quantity else name
+            kind = say(f"power {known[0][1].measure}")
+            chance = percent(known[0][1].power)
+            words = say(sentence, what=what, sizes=spread, kind=kind, power=chance)
+            blocks.append(Text(capital(words)))
+    blocks.append(_long_table(say(caption), main))
+    if other:
+        table = _long_table(say("power other", caption=say(caption)), other)
+        blocks.append(Folded(say("power other told", n=len(other)), (table,)))
+    return blocks
+
+
+def _quantity(row: PowerRow) -> str:
+    """What the note names before its last part: the quantity and its date."""
+    return ", ".join(part for part in row.note.split("; ")[:2]) if "; " in row.note else ""
+
+
+def _reasons(rows: Sequence[PowerRow]) -> list[str]:
+    told: dict[str, list[str]] = {}
+    for row in rows:
+        if row.not_estimable:
+            told.setdefault(row.not_estimable, []).append(f"{row.response}, {row.comparison}")
+    return [f"{capital('; '.join(dict.fromkeys(who)))}: {why}." for why, who in told.items()]
+
+
+def _long_table(caption: str, rows: Sequence[PowerRow]) -> Table:
+    """Every row with its note; a note that all rows share stands once under the table."""
+    columns = ["response", "comparison", "difference", "blocks", "power", "range", "note"]
+    cells = [
+        [
+            row.response,
+            row.comparison,
+            _size(row),
+            _blocks(row),
+            percent(row.power),
+            f"{number(row.low)} to {number(row.high)}"
+            if row.low is not None and row.high is not None
+            else MISSING,
+            row.note or MISSING,
+        ]
+        for row in rows
+    ]
+    notes = list(dict.fromkeys(row.note for row in rows))
+    under = _reasons(rows)
+    if len(notes) <= len({row.response for row in rows}) * 2:
+        columns.pop()
+        cells = [row[:-1] for row in cells]
+        under = [*_shared(rows), *under]
+    if all(row[3] == MISSING for row in cells):
+        columns.pop(3)
+        cells = [[*row[:3], *row[4:]] for row in cells]
+    numeric = [
+        i for i, key in enumerate(columns) if key not in ("response", "comparison", "note")
+    ]
+    return Table(
+        caption,
+        heads(*columns, numeric=numeric),
+        tuple(map(tuple, cells)),
+        " ".join(under) or None,
+    )
+
+
+def _shared(rows: Sequence[PowerRow]) -> list[str]:
+    told = dict.fromkeys((row.response, row.note) for row in rows if row.note)
+    return [f"{capital(name)}: {note}." for name, note in told]
