@@ -14,8 +14,8 @@ from wickstats.analysis.line import Line
 from wickstats.analysis.plan import Contrast, Family
 from wickstats.analysis.units import Array, IntArray, Units
 from wickstats.core.words import say
+from wickstats.models.linear.directions import QUADRATURE_ERROR
 from wickstats.models.linear.estimates import Estimate, only_estimate
-from wickstats.models.linear.joint_t import QUADRATURE_ERROR
 from wickstats.models.linear.multiplicity import JOINT, Adjusted, Method, adjust
 
 

@@ -6,16 +6,17 @@ and rho^2 ~ chi-square(r) apart from it, so that with s^2 ~ chi-square(df)/df
     P(max |Z_j| / s > c) = mean over u of P(F(r, df) > c^2 / (r m(u)^2)),
     m(u) = max_j |a_j'u|.
 
-Directions are those of normals on a good lattice (Korobov 1959; Sloan & Joe 1994, Lattice
-Methods for Multiple Integration), eight shifted copies whose scatter gives the error bound
-(Cranley & Patterson 1976); for r = 2 they stand evenly on the circle. The integrand has one
-value on opposite directions, so that it is periodic on the lattice. What m(u) does in the
-mean is kept as a quadrature rule of 48 Chebyshev nodes in log m a copy: each c and df then
-costs 48 evaluations of F.
+For r of 2 and 3 the mean is a sum of smooth integrals (``sphere``). Beyond, directions are
+those of normals on a good lattice (Korobov 1959; Sloan & Joe 1994, Lattice Methods for
+Multiple Integration), eight shifted copies whose scatter gives the error bound (Cranley &
+Patterson 1976). The integrand has one value on opposite directions, so that it is periodic
+on the lattice. What m(u) does in the mean is kept as a quadrature rule of 48 Chebyshev
+nodes in log m a copy: each c and df then costs 48 evaluations of F.
 
 The statistics are first put in an order and given signs that depend on R alone, not on how
 it was handed over (color refinement, Weisfeiler & Leman 1968), so that neither the order of
-the arms nor the direction of a difference moves the answer. Leans on numpy, scipy.special.
+the arms nor the direction of a difference moves the answer. Leans on ``sphere``, numpy and
+scipy.special.
 """
 
 from dataclasses import dataclass
@@ -25,6 +26,7 @@ import numpy as np
 from scipy.special import chdtrc, fdtrc, ndtri
 
 from wickstats.models.linear.estimates import NORMAL_DF, Array, IntArray
+from wickstats.models.linear.sphere import spread_on_circle, spread_on_sphere
 
 COPIES = 8  # shifted by multiples of the square roots of primes
 NODES = 48
@@ -32,11 +34,10 @@ ALIKE = 1e-7  # correlations no further apart count as the same when ordering
 RANK = 1e-8
 # of a normal mean of eight copies: 3.5 standard errors at 7 df hold in 99 of 100 cases
 ERRORS = 3.5
-# points (a prime) and generator of the lattice by rank: for ranks 3 to 5 the least mean
+# points (a prime) and generator of the lattice by rank: for ranks 4 and 5 the least mean
 # square error among 300 for periodic functions with square-integrable mixed derivatives,
 # above the least scatter of shifted copies among some thirty on pairs of unequal arms
 LATTICES = {
-    3: (16381, 2876),
     4: (16381, 2994),
     5: (16381, 4119),
     6: (32749, 2289),
@@ -47,7 +48,7 @@ LATTICES = {
     11: (65521, 12432),
     12: (65521, 21141),
 }
-CIRCLE = 16381
+QUADRATURE_ERROR = 1e-7
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -61,7 +62,8 @@ class Spread:
     nodes
         (q,) values of m.
     weights
-        (copies, q) weights of the nodes, each copy's of sum one.
+        (copies, q) weights of the nodes, each copy's of sum one; one copy where the mean is
+        a sum of integrals.
     """
 
     rank: int
@@ -76,6 +78,8 @@ class Spread:
         else:
             inner = fdtrc(self.rank, df, ratio / self.rank)
         copies = self.weights @ inner
+        if copies.size == 1:
+            return float(copies[0]), QUADRATURE_ERROR
         scatter = float(copies.std(ddof=1)) / float(np.sqrt(copies.size))
         return float(copies.mean()), ERRORS * scatter + 1e-9
 
@@ -95,6 +99,12 @@ def spread_over_directions(r: Array) -> Spread:
     rank = root.shape[1]
     if rank == 1:
         return Spread(1, np.abs(root).max(keepdims=True).ravel(), np.ones((COPIES, 1)))
+    if rank == 2:
+        nodes, weights = spread_on_circle(root)
+        return Spread(rank, nodes, weights[None, :])
+    if rank == 3:
+        nodes, weights = spread_on_sphere(root)
+        return Spread(rank, *_rule(np.log(nodes)[None, :], weights))
     logs = [np.log(np.abs(one @ root.T).max(axis=1)) for one in _directions(rank)]
     return Spread(rank, *_rule(np.array(logs)))
 
@@ -203,10 +213,6 @@ def _root(r: Array) -> Array:
 @lru_cache(maxsize=4)
 def _directions(rank: int) -> Array:
     """(copies, points, rank) unit vectors."""
-    if rank == 2:
-        step = (np.arange(COPIES * CIRCLE) + 0.5) * (np.pi / (COPIES * CIRCLE))
-        step = step.reshape(CIRCLE, COPIES).T
-        return np.stack([np.cos(step), np.sin(step)], axis=-1)
     count, generator = LATTICES[min(rank, max(LATTICES))]
     powers = np.array([pow(generator, j, count) for j in range(rank)], dtype=np.int64)
     lattice = (np.arange(count)[:, None] * powers % count) / count
@@ -229,20 +235,24 @@ def _primes(count: int) -> Array:
     return np.array(out, dtype=float)
 
 
-def _rule(logs: Array) -> tuple[Array, Array]:
-    """Nodes m (q,) and weights (copies, q) whose rule is the mean over log m (copies, n)."""
+def _rule(logs: Array, weights: Array | None = None) -> tuple[Array, Array]:
+    """Nodes m (q,) and weights (copies, q) whose rule is the mean over log m (copies, n).
+
+    ``weights`` (n,), of sum one, are those of the mean.
+    """
     low, high = float(logs.min()), float(logs.max())
     if high - low < 1e-12:
         return np.exp(np.array([high])), np.ones((logs.shape[0], 1))
     x = (2.0 * logs - (low + high)) / (high - low)
+    each = np.full(logs.shape[1], 1.0 / logs.shape[1]) if weights is None else weights
     means = np.empty((logs.shape[0], NODES))
     means[:, 0] = 1.0
-    means[:, 1] = x.mean(axis=1)
-    before, now = np.ones_like(x), x
+    before, now = each * np.ones_like(x), each * x
+    means[:, 1] = now.sum(axis=1)
     twice = 2.0 * x
     for order in range(2, NODES):
         before, now = now, twice * now - before
-        means[:, order] = now.mean(axis=1)
+        means[:, order] = now.sum(axis=1)
     angles = (np.arange(NODES) + 0.5) * (np.pi / NODES)
     basis = np.cos(np.arange(NODES)[:, None] * angles[None, :]) * (2.0 / NODES)
     basis[0] *= 0.5

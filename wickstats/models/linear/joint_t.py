@@ -1,8 +1,10 @@
 """The largest of several correlated t statistics: tail probabilities and critical values.
 
 T = max_j |Z_j| / s, Z normal with correlation R, s^2 ~ chi-square(df)/df independent.
-Three ways, by the structure of R:
+By the structure of R:
 
+three dimensions or fewer (up to four arms, compared in any way): along all directions
+             (``directions``, ``sphere``), to about 1e-13
 one factor   R_ij = l_i l_j (comparisons with a reference): with x = z + e,
              P(T <= c) = int f(s) int phi(z) prod_j P(|l_j z + sqrt(1 - l_j^2) e_j| <= c s)
              (Dunnett 1955, J. Am. Stat. Assoc. 50:1096)
@@ -10,9 +12,10 @@ range        all pairs of k equally replicated means: the studentized range at c
              (Tukey 1953), P = int f(s) int k phi(z) [Phi(z) - Phi(z - q s)]^(k-1)
 otherwise    along fixed directions (``directions``), with a bound on the error.
 
-The first two are smooth and integrated with fixed rules, to about 1e-8 for df of 1 and
+The middle two are smooth and integrated with fixed rules, to about 1e-8 for df of 1 and
 more. Neither the order of the statistics nor, two-sided, their signs matter. Everything is
-deterministic. Leans on ``directions``, numpy and scipy.special.
+deterministic; correlations count to 13 decimals, so that what was worked out before is
+found again. Leans on ``directions``, numpy and scipy.special.
 """
 
 from collections.abc import Callable
@@ -22,7 +25,12 @@ from functools import lru_cache
 import numpy as np
 from scipy.special import chdtri, gammaln, ndtr
 
-from wickstats.models.linear.directions import Spread, canonical, spread_over_directions
+from wickstats.models.linear.directions import (
+    QUADRATURE_ERROR,
+    Spread,
+    canonical,
+    spread_over_directions,
+)
 from wickstats.models.linear.estimates import NORMAL_DF, Array, t_quantile, t_tail
 
 NODES_SCALE = 48
@@ -32,7 +40,7 @@ NODES_STEEP = 384  # for loadings near one, whose inner function is steep
 STEEP = 0.97
 STEEPEST = 0.996
 STRUCTURE_TOLERANCE = 1e-8
-QUADRATURE_ERROR = 1e-7
+DECIMALS = 13
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -51,7 +59,7 @@ class JointT:
     structure: str
     loadings: Array
     means: int
-    spread: Spread | None  # None unless general
+    spread: Spread | None  # None for one factor or a range in more than three dimensions
 
     def tail(self, c: float, df: float) -> tuple[float, float]:
         """P(max |T| > c) and a bound on its error; never below one t's, nor k times it."""
@@ -63,28 +71,16 @@ class JointT:
 
     def critical(self, confidence: float, df: float) -> float:
         """Value c with P(max |T| <= c) = confidence."""
-        target = 1.0 - confidence
-        low = t_quantile(confidence, df)
-        if self.k == 1:
-            return low
-        high = t_quantile(1.0 - target / self.k, df)
-
-        def excess(c: float) -> float:
-            # on a scale on which the tail is nearly a straight line
-            return float(np.log(max(self.tail(c, df)[0], 1e-300) / target))
-
-        return _root(excess, low, high)
+        return _critical(self, confidence, df)
 
     def _tail(self, c: float, df: float) -> tuple[float, float]:
         if self.structure == "single":
             return t_tail(c, df), 0.0
+        if self.spread is not None:
+            return self.spread.tail(c, df)
         if self.structure == "one factor":
             return 1.0 - one_factor_share(c, self.loadings, df), QUADRATURE_ERROR
-        if self.structure == "range":
-            return 1.0 - range_share(c * np.sqrt(2.0), self.means, df), QUADRATURE_ERROR
-        if self.spread is None:
-            raise ValueError("a general structure needs its directions")
-        return self.spread.tail(c, df)
+        return 1.0 - range_share(c * np.sqrt(2.0), self.means, df), QUADRATURE_ERROR
 
 
 def joint_t(correlation: Array) -> JointT:
@@ -101,16 +97,39 @@ def joint_t(correlation: Array) -> JointT:
         raise ValueError("a square matrix of finite correlations is needed")
     if not np.allclose(np.diag(r), 1.0, atol=1e-8) or not np.allclose(r, r.T, atol=1e-8):
         raise ValueError("a correlation matrix has ones on its diagonal and is symmetric")
+    return _recognized((np.round(r, DECIMALS) + 0.0).tobytes(), k)  # no zero below zero
+
+
+@lru_cache(maxsize=256)
+def _recognized(held: bytes, k: int) -> JointT:
+    r = np.frombuffer(held).reshape(k, k)
     none = np.zeros(0)
     if k == 1:
         return JointT(1, "single", none, 0, None)
     loadings = _loadings(r)
     if loadings is not None:
-        return JointT(k, "one factor", loadings, 0, None)
+        spread = spread_over_directions(r) if k <= 3 else None
+        return JointT(k, "one factor", loadings, 0, spread)
     means = _means_of_range(r)
     if means:
-        return JointT(k, "range", none, means, None)
+        spread = spread_over_directions(r) if means <= 4 else None
+        return JointT(k, "range", none, means, spread)
     return JointT(k, "general", none, 0, spread_over_directions(r))
+
+
+@lru_cache(maxsize=4096)
+def _critical(joint: JointT, confidence: float, df: float) -> float:
+    target = 1.0 - confidence
+    low = t_quantile(confidence, df)
+    if joint.k == 1:
+        return low
+    high = t_quantile(1.0 - target / joint.k, df)
+
+    def excess(c: float) -> float:
+        # on a scale on which the tail is nearly a straight line
+        return float(np.log(max(joint.tail(c, df)[0], 1e-300) / target))
+
+    return _root(excess, low, high)
 
 
 def one_factor_share(c: float, loadings: Array, df: float, *, two_sided: bool = True) -> float:
@@ -121,15 +140,16 @@ def one_factor_share(c: float, loadings: Array, df: float, *, two_sided: bool = 
     s, weight = _scale_rule(df)
     steep = float(np.abs(loadings).max(initial=0.0)) > STEEP
     z, normal = _normal_rule(NODES_STEEP if steep else NODES_NORMAL)
+    each = np.asarray(loadings, dtype=float)
+    if two_sided:  # z and -z, and either sign of a loading, give the same
+        z, normal, each = z[z > 0.0], 2.0 * normal[z > 0.0], np.abs(each)
     inner = np.ones((s.size, z.size))
-    for loading in loadings:
+    for loading, alike in zip(*np.unique(each, return_counts=True), strict=True):
         rest = np.sqrt(1.0 - loading * loading)
-        upper = (c * s[:, None] - loading * z[None, :]) / rest
+        share = ndtr((c * s[:, None] - loading * z[None, :]) / rest)
         if two_sided:
-            lower = (-c * s[:, None] - loading * z[None, :]) / rest
-            inner *= ndtr(upper) - ndtr(lower)
-        else:
-            inner *= ndtr(upper)
+            share -= ndtr((-c * s[:, None] - loading * z[None, :]) / rest)
+        inner *= share if alike == 1 else share ** int(alike)
     return float(weight @ (inner @ normal))
 
 
