@@ -9,6 +9,9 @@ from typing import TYPE_CHECKING
 import pytest
 from support_results import rich_results
 
+from wickstats.core.results import SecondEngineRow
+from wickstats.recheck.findings import Audit, Finding
+from wickstats.recheck.page import audit_page
 from wickstats.report.write import write_report
 
 if TYPE_CHECKING:
@@ -49,6 +52,27 @@ def browser() -> "Iterator[Browser]":
 
 
 @pytest.fixture(scope="module")
+def audit_address(tmp_path_factory: pytest.TempPathFactory) -> str:
+    """An audit's page with findings and a long second opinion."""
+    finding = Finding("serious", "number", "responses[0].means[2].low", "recorded 1, not 2")
+    rows = tuple(
+        SecondEngineRow(f"mean {i}", 1.0 + i, 1.0 + i, i != 3, None) for i in range(20)
+    )
+    audit = Audit(
+        folder="a-folder",
+        trial="hill-hazels",
+        wickstats="0.1.0",
+        findings=(finding,) * 3,
+        layout="The layout is the one that its seed gives.",
+        second_engine=rows,
+        recomputed=100,
+    )
+    place = tmp_path_factory.mktemp("audit") / "audit.html"
+    place.write_bytes(audit_page(audit))
+    return place.as_uri()
+
+
+@pytest.fixture(scope="module")
 def address(tmp_path_factory: pytest.TempPathFactory) -> str:
     """The rich season's page."""
     place = write_report(rich_results(), tmp_path_factory.mktemp("page") / "report")
@@ -68,18 +92,92 @@ def _open(browser: "Browser", address: str, width: int, scheme: str) -> "Page":
 
 @pytest.mark.parametrize("width", [1280, 400])
 @pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("kind", ["address", "audit_address"])
 def test_no_accessibility_rule_is_broken(
-    browser: "Browser", address: str, width: int, scheme: str
+    browser: "Browser", request: pytest.FixtureRequest, kind: str, width: int, scheme: str
 ) -> None:
     from axe_playwright_python.sync_playwright import Axe
 
-    page = _open(browser, address, width, scheme)
+    page = _open(browser, request.getfixturevalue(kind), width, scheme)
+    page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true; })")
     found = Axe().run(page).response["violations"]
     page.context.close()
     assert [(v["id"], [n["target"] for n in v["nodes"]][:3]) for v in found] == []
 
 
+@pytest.mark.parametrize("width", [1280, 768, 400, 360])
+def test_every_figure_is_whole_and_its_text_large_enough(
+    browser: "Browser", address: str, width: int
+) -> None:
+    page = _open(browser, address, width, "light")
+    found = page.evaluate(
+        """() => [...document.querySelectorAll('.picture')].map(box => {
+            const seen = [...box.querySelectorAll('svg')]
+                .filter(s => s.getClientRects().length);
+            const frame = seen[0].getBoundingClientRect();
+            const scale = frame.width / seen[0].viewBox.baseVal.width;
+            const texts = [...seen[0].querySelectorAll('text')]
+                .filter(t => t.textContent.trim());
+            const sizes = texts.map(t => scale * parseFloat(getComputedStyle(t).fontSize));
+            const outside = texts.filter(t => {
+                const b = t.getBoundingClientRect();
+                return b.left < frame.left - 1 || b.right > frame.right + 1
+                    || b.top < frame.top - 1 || b.bottom > frame.bottom + 1;
+            }).map(t => t.textContent);
+            return {n: seen.length, kind: seen[0].getAttribute('class'), right: frame.right,
+                    left: frame.left, scrolls: box.scrollWidth > box.clientWidth,
+                    least: Math.min(...sizes), outside};
+        })"""
+    )
+    page.context.close()
+    assert len(found) == 15
+    for figure in found:
+        assert figure["n"] == 1
+        assert figure["kind"] == ("narrow" if width < 736 else "wide")
+        assert figure["left"] >= 0
+        assert figure["right"] <= width
+        assert not figure["scrolls"]
+        assert figure["least"] >= (8.5 if width == 768 else 9.5)
+        assert figure["outside"] == []
+
+
+@pytest.mark.parametrize("kind", ["address", "audit_address"])
 @pytest.mark.parametrize("width", [1280, 400])
+def test_nothing_but_tables_in_their_box_is_wider_than_the_screen(
+    browser: "Browser", request: pytest.FixtureRequest, kind: str, width: int
+) -> None:
+    page = _open(browser, request.getfixturevalue(kind), width, "light")
+    page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true; })")
+    wide = page.evaluate(
+        """() => [...document.querySelectorAll('body *')].filter(e =>
+            !e.closest('table') && !e.closest('svg') && !e.matches('.skip')
+            && e.getBoundingClientRect().right > window.innerWidth + 1)
+            .map(e => e.tagName + ' ' + e.textContent.slice(0, 60))"""
+    )
+    page.context.close()
+    assert wide == []
+
+
+def test_closed_tables_stand_open_in_print(browser: "Browser", address: str) -> None:
+    page = _open(browser, address, 1280, "light")
+    looked = """() => [...document.querySelectorAll('details')].map(d => {
+        const table = d.querySelector('table');
+        return [table.checkVisibility({contentVisibilityAuto: true}),
+                d.getBoundingClientRect().height, table.getBoundingClientRect().height];
+    })"""
+    on_screen = page.evaluate(looked)
+    page.emulate_media(media="print")
+    page.evaluate("new Promise(r => requestAnimationFrame(() => requestAnimationFrame(r)))")
+    in_print = page.evaluate(looked)
+    page.context.close()
+    assert len(on_screen) > 5
+    for (seen, closed, _), (printed, whole, table) in zip(on_screen, in_print, strict=True):
+        assert not seen
+        assert printed
+        assert whole > max(table, closed)
+
+
+@pytest.mark.parametrize("width", [1280, 400, 360])
 def test_the_page_never_scrolls_sideways(browser: "Browser", address: str, width: int) -> None:
     page = _open(browser, address, width, "light")
     widths = page.evaluate("[document.documentElement.scrollWidth, window.innerWidth]")
@@ -87,8 +185,11 @@ def test_the_page_never_scrolls_sideways(browser: "Browser", address: str, width
     assert widths[0] <= widths[1]
 
 
-def test_labels_in_pictures_do_not_lie_on_each_other(browser: "Browser", address: str) -> None:
-    page = _open(browser, address, 1280, "light")
+@pytest.mark.parametrize("width", [1280, 400])
+def test_labels_in_pictures_do_not_lie_on_each_other(
+    browser: "Browser", address: str, width: int
+) -> None:
+    page = _open(browser, address, width, "light")
     overlaps = page.evaluate(
         """() => [...document.querySelectorAll('svg')].flatMap(svg => {
             const boxes = [...svg.querySelectorAll('text')].map(t => [t.textContent,

@@ -130,6 +130,27 @@ def test_every_picture_says_what_it_shows(page: Element) -> None:
     assert "25 (8 to 44)" in forest.attributes["aria-label"]
 
 
+def test_long_tables_stand_closed_behind_a_sentence(page: Element) -> None:
+    folds = page.all("details")
+    assert len(folds) > 5
+    for fold in folds:
+        assert "open" not in fold.attributes
+        assert fold.children[0].tag == "summary"
+        assert len(fold.all("summary")) == 1
+        assert len(fold.all("summary")[0].text.split()) >= 4
+        assert fold.all("table")
+        assert fold.all("h1", "h2", "h3", "h4") == []
+    inside = {id(t) for fold in folds for t in fold.all("table")}
+    for table in page.all("table"):
+        if id(table) not in inside:
+            assert len(table.all("tbody")[0].all("tr")) <= 12
+    second = next(f for f in folds if say("second caption") in f.text)
+    rows = rich_results().second_engine
+    agree = sum(row.agrees is True for row in rows)
+    assert second.all("summary")[0].text.startswith(f"{len(rows)} numbers computed twice: ")
+    assert f"{agree} agree" in second.all("summary")[0].text
+
+
 def test_curves_are_named_at_the_line_and_dashed_each_its_own_way(page: Element) -> None:
     curves = page.all("svg")[0]
     texts = [t.text.strip() for t in curves.all("text")]

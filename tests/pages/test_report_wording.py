@@ -16,6 +16,7 @@ from wickstats.pages.figures.units import shown_value
 from wickstats.report.advisor import answer_line
 from wickstats.report.facts import headline
 from wickstats.report.write import report_files
+from wickstats.sizing.plan import DETECTABLE, NEEDED, NEEDED_MATTERS, POWER
 from wickstats.sizing.season import next_rows
 
 OPEN = Path(__file__).resolve().parents[2] / "designs" / "open"
@@ -164,6 +165,39 @@ def test_no_probability_strictly_between_is_printed_as_all_or_none() -> None:
     page = page_of(replace(results, power=sure))
     table = table_of(page, "Before the season")
     assert {row[4] for row in cells(table)} == {">99\N{NO-BREAK SPACE}%"}
+
+
+def test_power_is_one_row_a_comparison_under_its_sentence() -> None:
+    results = rich_results()
+    (first,) = results.power.planned
+    notes = (POWER, DETECTABLE, NEEDED, NEEDED_MATTERS)
+    rows = tuple(
+        replace(
+            first,
+            comparison=name,
+            power=power if note == POWER else 0.8,
+            difference=size,
+            blocks=blocks,
+            note=f"{note}; approximate: by {first.response}",
+        )
+        for name, power in (("wick against can", 0.31), ("drip against can", 0.58))
+        for note, size, blocks in zip(
+            notes, (0.25, 0.4, 0.25, 0.1), (6.0, 6.0, 14.0, 80.0), strict=True
+        )
+    )
+    page = page_of(replace(results, power=replace(results.power, planned=rows)))
+    table = table_of(page, "Before the season")
+    space = "\N{NO-BREAK SPACE}"
+    assert cells(table) == [
+        ["survival", name, "0.250", chance, "0.400", "14", "0.100", "80"]
+        for name, chance in (
+            ("wick against can", f"31{space}%"),
+            ("drip against can", f"58{space}%"),
+        )
+    ]
+    assert "with 6 blocks, the chance" in page.text
+    assert f"assumes was 31{space}% to 58{space}%." in page.text
+    assert page.text.count("approximate: by survival") == 1
 
 
 def test_blocks_for_the_next_season_are_withheld_where_all_lived() -> None:

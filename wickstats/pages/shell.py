@@ -23,7 +23,7 @@ _TEMPLATE = """\
 {%- macro table(t) -%}
 <div class="scroll" role="region" tabindex="0" aria-label="{{ t.caption|clean }}">
 <table>
-<caption>{{ t.caption|clean }}</caption>
+<caption><span>{{ t.caption|clean }}</span></caption>
 <thead><tr>{% for c in t.columns %}<th scope="col"{% if c.numeric %} class="n"{% endif %}>\
 {{ c.head|clean }}</th>{% endfor %}</tr></thead>
 <tbody>

@@ -66,6 +66,7 @@ margin:.5rem 0;padding:.6rem 1rem}
 .scroll:focus-visible,a:focus-visible,summary:focus-visible{outline:3px solid var(--link);outline-offset:2px}
 table{border-collapse:collapse;font-size:.92rem;font-variant-numeric:tabular-nums lining-nums}
 caption{text-align:left;font-weight:600;padding:0 0 .4rem}
+caption span{display:inline-block;position:sticky;left:0;max-width:calc(100vw - 3rem)}
 th,td{padding:.3rem .7rem;border-bottom:1px solid var(--rule);text-align:left;
 vertical-align:top}
 thead th{background:var(--card);vertical-align:bottom;max-width:10rem}
@@ -93,11 +94,13 @@ figure .two svg.narrow{display:block;max-width:30rem}}
 @media (max-width:46rem){header,main,footer{padding-left:1rem;padding-right:1rem}
 h1{font-size:1.45rem}h2{margin-top:2rem}.lead{font-size:1.05rem}th,td{padding:.3rem .45rem}
 tbody th{min-width:7rem}td.w{min-width:6.5rem}}
+@media screen and (min-width:78rem){figure{display:grid;gap:1.5rem;align-items:end;
+grid-template-columns:50rem 1fr}}
 @media print{body{background:#fff;color:#000;font-size:10pt}.skip,nav,.back{display:none}
 h2{break-after:avoid}h3,h4{break-after:avoid}figure,tr,.note{break-inside:avoid}
 details{border:0;padding:0}summary{list-style:none;font-weight:600;break-after:avoid}
 details::details-content{content-visibility:visible;block-size:auto}
-.scroll{overflow:visible}a{color:inherit}table{font-size:8pt}th,td{padding:.15rem .3rem}
+.scroll{overflow:visible}caption span{max-width:none}a{color:inherit}table{font-size:8pt}th,td{padding:.15rem .3rem}
 tbody th{min-width:0}td,td.w{min-width:0}td.n{white-space:normal}
 header,main,footer{max-width:none;padding:0}}
 """

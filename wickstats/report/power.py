@@ -132,7 +132,7 @@ def _after(
         ]
         if known:
             low, high = min(v for v, _ in known), max(v for v, _ in known)
-            spread = number(low) if low == high else f"{number(low)} to {number(high)}"
+            spread = _spread(low, high, known[0][1], quantity, count=caption == "power next")
             what = f"{name}, {quantity}" if quantity else name
             kind = say(f"power {known[0][1].measure}")
             chance = percent(known[0][1].power)
@@ -143,6 +143,16 @@ def _after(
         table = _long_table(say("power other", caption=say(caption)), other)
         blocks.append(Folded(say("power other told", n=len(other)), (table,)))
     return blocks
+
+
+def _spread(low: float, high: float, row: PowerRow, quantity: str, *, count: bool) -> str:
+    """From the smallest to the largest; shares of 100, blocks as whole numbers."""
+    share = not count and quantity.startswith("share ") and row.measure == "difference"
+    if share:
+        low, high = 100.0 * low, 100.0 * high
+    ends = [fixed(v, 0) if count or share else number(v) for v in (low, high)]
+    words = ends[0] if ends[0] == ends[1] else " to ".join(ends)
+    return say("power of 100", sizes=words) if share else words
 
 
 def _quantity(row: PowerRow) -> str:
@@ -168,9 +178,7 @@ def _long_table(caption: str, rows: Sequence[PowerRow]) -> Table:
             _size(row),
             _blocks(row),
             percent(row.power),
-            f"{number(row.low)} to {number(row.high)}"
-            if row.low is not None and row.high is not None
-            else MISSING,
+            _range(row),
             row.note or MISSING,
         ]
         for row in rows
@@ -193,6 +201,14 @@ def _long_table(caption: str, rows: Sequence[PowerRow]) -> Table:
         tuple(map(tuple, cells)),
         " ".join(under) or None,
     )
+
+
+def _range(row: PowerRow) -> str:
+    if row.low is None or row.high is None:
+        return MISSING
+    if row.blocks is not None and row.low == row.blocks:
+        return f"{fixed(row.low, 0)} to {fixed(row.high, 0)}"
+    return f"{number(row.low)} to {number(row.high)}"
 
 
 def _shared(rows: Sequence[PowerRow]) -> list[str]:

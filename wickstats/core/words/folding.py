@@ -44,6 +44,7 @@ ENGLISH = {
         "{what}: {sizes} blocks would show the {kind} that matters with a chance of {power}, by "
         "comparison."
     ),
+    "power of 100": "{sizes} of 100",
     "power difference": "difference",
     "power ratio": "ratio",
     "power other": "{caption}: other dates and quantities",

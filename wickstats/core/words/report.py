@@ -134,9 +134,9 @@ ENGLISH = {
     "picture at least": "at least {n} (one-sided)",
     "picture no estimate": "no estimate",
     "picture checks words": (
-        "Upper left: residuals against fitted values. Upper right: each block's own difference "
-        "from {base}; the small numbers name the blocks. Below: unit values by block; parallel "
-        "lines mean that blocks and treatments add up. {largest}"
+        "Residuals against fitted values; each block's own difference from {base}, where the "
+        "small numbers name the blocks; unit values by block, where parallel lines mean that "
+        "blocks and treatments add up. {largest}"
     ),
     "picture checks plain": "Residuals against fitted values. {largest}",
     "largest residual": "The largest residual is {value}, of unit {unit}.",

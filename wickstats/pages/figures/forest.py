@@ -153,7 +153,7 @@ def _zone(axes: "Axes", comparison: Comparison, *, scale: float) -> None:
         transform=axes.transAxes,
         ha="right",
         va="bottom",
-        fontsize=9,
+        fontsize=LEAST_PT,
         color=QUIET,
     )
 

@@ -12,6 +12,7 @@ from wickstats.core.responses import Mean, ResponseResult
 from wickstats.core.words import say
 from wickstats.pages.figures.palette import Look
 from wickstats.pages.figures.svg import (
+    LEAST_PT,
     axes_at,
     drawing,
     lines_in,
@@ -88,7 +89,7 @@ def _draw_arm(
             say("no unit left"),
             transform=axes.get_yaxis_transform(),
             va="center",
-            fontsize=9,
+            fontsize=LEAST_PT,
         )
     if mean is None or mean.estimate is None:
         return

@@ -140,8 +140,13 @@ def _equal_lines(axes: "Axes", right: float, top: float, per: str, *, narrow: bo
     ticks = MaxNLocator(3 if narrow else 5).tick_values(0.0, 1.6 * top / right)
     steep = [s for s in ticks if s > 0]
     at_edge: list[tuple[float, float]] = []
+    named = 2.0 * right
     for slope in steep:
         end = min(right, top / slope)
+        if slope * right > top:
+            if named - end < (0.3 if narrow else 0.13) * right:
+                continue  # its name would lie on the last one's
+            named = end
         axes.plot([0.0, end], [0.0, end * slope], color=RULE, linewidth=0.9, zorder=0)
         words = f"{number(1000.0 * slope, 2)} {per}"
         if slope * right <= top:
@@ -157,7 +162,7 @@ def _equal_lines(axes: "Axes", right: float, top: float, per: str, *, narrow: bo
                 ha="center",
                 annotation_clip=False,
             )
-    heights = spread([y for _, y in at_edge], 0.06 * top, 0.0, top)
+    heights = spread([y for _, y in at_edge], 0.06 * top, 0.0, 0.95 * top)
     for (slope, _), y in zip(at_edge, heights, strict=True):
         axes.annotate(
             f"{number(1000.0 * slope, 2)} {per}",
