@@ -7,6 +7,7 @@ product-limit curve (Kaplan & Meier 1958), made anew for each plant left out. Le
 standard library.
 """
 
+from bisect import bisect_left
 from collections.abc import Hashable, Sequence
 from math import isinf
 
@@ -49,12 +50,13 @@ def area(lives: Sequence[tuple[float, bool]], horizon: float) -> float:
     for time, died in lives:
         if died:
             deaths[time] = deaths.get(time, 0) + 1
+    times = sorted(time for time, _ in lives)
     total, share, before = 0.0, 1.0, 0.0
     for time in sorted(deaths):
         if time >= horizon:
             break
         total += share * (time - before)
-        at_risk = sum(other >= time for other, _ in lives)
+        at_risk = len(times) - bisect_left(times, time)
         share *= 1.0 - deaths[time] / at_risk
         before = time
     return total + share * (horizon - before)

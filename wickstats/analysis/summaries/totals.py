@@ -97,8 +97,9 @@ def _pick_grid(held: pd.DataFrame, column: str) -> pd.DataFrame:
     pick = _pick_names(held)
     table = pd.DataFrame({"plot": held["plot"].astype(str), "pick": pick, "value": value})
     # one blank row of a plot and pick leaves their sum unknown
-    grouped = table.groupby(["plot", "pick"], sort=False)["value"]
-    sums = grouped.sum().where(~grouped.apply(lambda part: bool(part.isna().any())))
+    table["blank"] = table["value"].isna()
+    grouped = table.groupby(["plot", "pick"], sort=False)
+    sums = grouped["value"].sum().where(~grouped["blank"].any())
     grid = sums.unstack("pick")
     common = grid.columns[
         table.groupby("pick")["plot"].nunique()[grid.columns] * 2 >= len(grid)

@@ -114,15 +114,28 @@ class _Profile:
 
     def _end(self, start: float, factor: float, rise: float) -> float | None:
         """Step away from ``start`` by powers of ``factor``, then close in."""
-        near, far = start, start * factor
-        while self.above(far) < rise:
-            near, far = far, far * factor
-            if not 1 / FARTHEST < far / start < FARTHEST:
+        best = float(self.best[self.k])
+        known = {math.log(start): -math.sqrt(rise)} if start == best else {}
+
+        def excess(log: float) -> float:
+            # the root of a deviance is nearly a straight line in log variance
+            if log not in known or self.cold:
+                deviance = max(self.above(math.exp(log)), 0.0)
+                known[log] = math.sqrt(deviance) - math.sqrt(rise)
+            return known[log]
+
+        step = math.log(factor)
+        near, far = math.log(start), math.log(start) + step
+        while excess(far) < 0.0:
+            near, far = far, far + step
+            if abs(far - math.log(start)) > math.log(FARTHEST):
                 return None
-        if near == start and self.best[self.k] == 0 and self.above(near) >= rise:
-            return self._close(lambda v: self.above(v) - rise, 0.0, start, 1e-14)
-        low, high = sorted((math.log(near), math.log(far)))
-        found = self._close(lambda v: self.above(math.exp(v)) - rise, low, high, ACCURACY)
+        if best == 0.0 and near == math.log(start) and excess(near) >= 0.0:
+            root = math.sqrt(rise)
+            return self._close(
+                lambda v: math.sqrt(max(self.above(v), 0.0)) - root, 0.0, start, 1e-14
+            )
+        found = self._close(excess, min(near, far), max(near, far), ACCURACY)
         return None if found is None else math.exp(found)
 
     def _close(

@@ -17,6 +17,8 @@ correlated by 0.9999 to 1e-7. Three arms compared in any way lie on a circle, fo
 sphere. Leans on numpy.
 """
 
+from functools import lru_cache
+
 import numpy as np
 
 from wickstats.models.linear.estimates import Array
@@ -33,7 +35,7 @@ def spread_on_circle(root: Array) -> tuple[Array, Array]:
     angles = np.sort(np.arctan2(root[:, 1], root[:, 0]) % np.pi)
     gaps = np.sort(np.diff(np.r_[angles, angles[0] + np.pi]))
     far = np.arcsinh(np.tan(0.5 * gaps[gaps > 0.0]))[:, None]
-    x, w = np.polynomial.legendre.leggauss(NODES_CIRCLE)
+    x, w = _rule(NODES_CIRCLE)
     m = 1.0 / np.cosh(0.5 * far * (1.0 + x))
     weight = far * w * m
     return m.ravel(), weight.ravel() / weight.sum()
@@ -46,11 +48,17 @@ def spread_on_sphere(root: Array) -> tuple[Array, Array]:
     edges = [_edge(lines, j, nodes_around) for j in range(len(lines))]
     ends = np.concatenate([m for m, _ in edges])
     around = np.concatenate([w for _, w in edges])
-    x, w = np.polynomial.legendre.leggauss(nodes_out)
+    x, w = _rule(nodes_out)
     half = 0.5 * (1.0 - ends)
     m = ends[:, None] + half[:, None] * (1.0 + x)
     weight = (around * half)[:, None] * w
     return m.ravel(), weight.ravel() / weight.sum()
+
+
+@lru_cache(maxsize=8)
+def _rule(nodes: int) -> tuple[Array, Array]:
+    x, w = np.polynomial.legendre.leggauss(nodes)
+    return x, w
 
 
 def _different(root: Array) -> tuple[Array, bool]:
@@ -78,7 +86,7 @@ def _edge(lines: Array, j: int, nodes: int) -> tuple[Array, Array]:
     far = np.sqrt((hull * hull).sum(axis=1))
     low = (start - np.arctan2(hull[:, 1], hull[:, 0]) + np.pi) % (2.0 * np.pi) - np.pi
     low, high = np.arcsinh(np.tan(low)), np.arcsinh(np.tan(low + width))
-    x, w = np.polynomial.legendre.leggauss(nodes)
+    x, w = _rule(nodes)
     half = 0.5 * (high - low)[:, None]
     cosine = 1.0 / np.cosh(low[:, None] + half * (1.0 + x))
     reach = far[:, None] * cosine
