@@ -59,9 +59,23 @@ def summaries(scene: Scene) -> dict[str, str]:
             rows = response.plant_lives.cause_comparisons
             words = say("fold causes", k=sum(map(_apart, rows)), n=len(rows))
             told[say("cause comparisons caption")] = words
+        told |= _histories(response)
     told |= _water(scene)
     if results.second_engine:
         told[say("second caption")] = second_words([r.agrees for r in results.second_engine])
+    return told
+
+
+def _histories(response: ResponseResult) -> dict[str, str]:
+    rows = response.plant_lives.histories if response.plant_lives is not None else ()
+    ends = [row for row in rows if row.part == "ending" and row.total]
+    if len(rows) < LONG or not ends:
+        return {}
+    told = {}
+    for key in ("histories caption", "histories caption followed"):
+        caption = say(key)
+        total = sum(row.total for row in ends)
+        told[caption] = say("fold histories", caption=caption, n=total, k=len(ends))
     return told
 
 

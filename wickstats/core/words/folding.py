@@ -31,6 +31,7 @@ ENGLISH = {
     "fold causes": (
         "Comparisons of each cause: {k} of {n} show a difference (interval clear of none)"
     ),
+    "fold histories": "{caption}: {n} in {k} kinds of ending",
     "fold water": "Liters of each of {n} units over the season, {low} to {high} L delivered",
     "power planned told": (
         "Before the season: with {blocks} blocks, the chance to show the differences that the "
