@@ -3,7 +3,8 @@
 As ``UnitFit.mean_parts`` of the single-season code: the variance of each classification k
 (blocks; rows and columns) from its sum of squares Q_k = |B_k'y|^2, whose expectation is
 sum_j E_kj s_j^2 + phi tr(B_k'D B_k) (Henderson 1953, method 3); a mean's variance is a sum
-of those and of phi, its df Satterthwaite's (1946). Leans on numpy and ``layout``.
+of those and of phi, its df Satterthwaite's (1946), corrected where a part has few df (as
+``estimates.combine_mean``). Leans on numpy and ``layout``.
 """
 
 import numpy as np
@@ -13,10 +14,12 @@ from wickstats.models.linear.estimates import Array
 from wickstats.models.linear.geometry import Classification
 
 
-def mean_variance(
+def mean_parts(
     layout: BatchLayout, y: Array, d: Array, phi: Array, df: Array, *, dispersion: bool
 ) -> tuple[Array, Array]:
-    """Variance and df (S, l) of the layout's means under unit variances phi d.
+    """Parts (S, l, m) of the variance of the layout's means, and their df.
+
+    Unit variances are phi d; the last part is the units', the others the classifications'.
 
     ``d`` is (1, n) or (S, n), ``phi`` (S,), ``df`` (1,) or (S,), or (S, l) by mean.
     """
@@ -26,7 +29,7 @@ def mean_variance(
     own_df = np.broadcast_to(df if df.ndim == 2 else df[:, None], own.shape)
     kept = [k for k in range(len(g.classes)) if g.expected[k, k] > 0.0]
     if not kept:
-        return own, own_df
+        return own[:, :, None], own_df[:, :, None]
     classes = [g.classes[k] for k in kept]
     squares = np.stack([np.sum((y @ c.basis) ** 2, axis=1) for c in classes], axis=1)
     units = np.stack([d @ np.sum(c.basis**2, axis=1) for c in classes], axis=1)
@@ -34,8 +37,8 @@ def mean_variance(
     excess = squares - phi[:, None] * units
     variances = np.maximum(np.linalg.solve(expected, excess.T).T, 0.0)
     dfs = _class_df(classes, d, phi, variances)
-    out = np.zeros_like(own)
-    out_df = np.zeros_like(own)
+    out = np.zeros((*own.shape, len(kept) + 1))
+    out_df = np.zeros_like(out)
     for i, row in enumerate(rows):
         weights = np.array([float(np.sum((row @ c.shares) ** 2)) for c in classes])
         shares = np.linalg.solve(expected.T, weights)
@@ -47,10 +50,8 @@ def mean_variance(
         bounded = (left < -1e-9 * alone) | dispersion | bool((shares < 0.0).any())
         unit_part = phi * np.where(bounded, alone, np.maximum(left, 0.0))
         of_classes = np.where(bounded[:, None], weights * variances, shares * squares)
-        out[:, i], out_df[:, i] = combine(
-            np.hstack([of_classes, unit_part[:, None]]),
-            np.hstack([dfs, own_df[:, i : i + 1]]),
-        )
+        out[:, i] = np.hstack([of_classes, unit_part[:, None]])
+        out_df[:, i] = np.hstack([dfs, own_df[:, i : i + 1]])
     return out, out_df
 
 
@@ -81,4 +82,19 @@ def combine(parts: Array, dfs: Array) -> tuple[Array, Array]:
         share = np.where(held > 0.0, held / total[..., None], 0.0)
         inverse = np.where(held > 0.0, share * share / dfs, 0.0).sum(axis=-1)
         df = np.where(total > 0.0, 1.0 / inverse, np.nan)
+    return total, df
+
+
+def combine_means(parts: Array, dfs: Array) -> tuple[Array, Array]:
+    """The same for means, corrected where a part has few df: ``estimates.combine_mean``."""
+    held = np.maximum(parts, 0.0)
+    total = held.sum(axis=-1)
+    there = held > 0.0
+    few = np.where(there, np.clip(3.0 - dfs, 0.0, 1.0), 0.0)
+    most = few.max(axis=-1, keepdims=True)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        weights = np.where(there, held / total[..., None] * ((dfs + 2.0) / dfs) ** few, 0.0)
+        share = weights / weights.sum(axis=-1, keepdims=True)
+        inverse = np.where(there, share * share / (dfs + most), 0.0).sum(axis=-1)
+        df = np.where(total > 0.0, 1.0 / inverse - most[..., 0], np.nan)
     return total, df

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import ArrayLike
 
-from wickstats.models.batch.between import mean_variance
+from wickstats.models.batch.between import combine, mean_parts
 from wickstats.models.batch.layout import BatchLayout, season_values, unit_plants
 from wickstats.models.batch.results import Answers, Judged
 from wickstats.models.batch.strata import answer, joint_p, t_tails
@@ -160,7 +160,8 @@ def _judge(layout: BatchLayout, y: Array, scales: list[_Scale], confidence: floa
     def of_mean(k: int) -> tuple[Array, Array]:
         scale = scales[k]
         df = scale.df_of(layout.means.rows**2, cells)
-        variance, whole = mean_variance(layout, y, scale.d, scale.phi, df, dispersion=True)
+        found = mean_parts(layout, y, scale.d, scale.phi, df, dispersion=True)
+        variance, whole = combine(*found)
         # a scale that tells nothing of a season is passed over there
         return np.where(scale.phi[:, None] > 0.0, variance, 0.0), whole
 

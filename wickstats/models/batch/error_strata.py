@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from wickstats.models.batch.between import combine, mean_variance
+from wickstats.models.batch.between import combine, combine_means, mean_parts
 from wickstats.models.batch.layout import BatchLayout, Flags, lay_batch, season_values
 from wickstats.models.batch.results import Judged
 from wickstats.models.batch.strata import answer, joint_p, scatter, unit_scale
@@ -161,11 +161,11 @@ def judge_error_strata(
         dfs.append(spread[:, :k])
         if place:
             averages += sums[:, k:]
-            mean_variances.append(squares[:, k:])
-            mean_dfs.append(spread[:, k:])
+            mean_variances.append(squares[:, k:, None])
+            mean_dfs.append(spread[:, k:, None])
         else:
             averages += here @ own.means.rows.T
-            squares, spread = mean_variance(own, here, d, phi, df, dispersion=False)
+            squares, spread = mean_parts(own, here, d, phi, df, dispersion=False)
             mean_variances.append(squares)
             mean_dfs.append(spread)
         used = np.r_[part.contrasts, part.means]
@@ -174,7 +174,9 @@ def judge_error_strata(
             p_all = np.where(there, joint_p(own, here, d, phi, df), np.nan)
     every = np.ones(k + averaged, dtype=bool)
     total, total_df = combine(np.stack(variances, axis=-1), np.stack(dfs, axis=-1))
-    spread_means = combine(np.stack(mean_variances, axis=-1), np.stack(mean_dfs, axis=-1))
+    spread_means = combine_means(
+        np.concatenate(mean_variances, axis=-1), np.concatenate(mean_dfs, axis=-1)
+    )
     return Judged(
         answer(estimate, every[:k], judged[:, :k], lambda _: (total, total_df), 1, confidence),
         answer(averages, every[k:], judged[:, k:], lambda _: spread_means, 1, confidence),

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.special import fdtrc, ndtr, ndtri, stdtr, stdtrit
 
-from wickstats.models.batch.between import mean_variance
+from wickstats.models.batch.between import combine, combine_means, mean_parts
 from wickstats.models.batch.layout import (
     BatchLayout,
     Flags,
@@ -105,7 +105,8 @@ def judge_scales(
 
     def of_mean(k: int) -> tuple[Array, Array]:
         phi, df = parts[k]
-        return mean_variance(layout, y, scales[k], phi, df, dispersion=dispersion)
+        found = mean_parts(layout, y, scales[k], phi, df, dispersion=dispersion)
+        return combine(*found) if dispersion else combine_means(*found)
 
     contrasts = answer(
         y @ layout.contrasts.rows.T, layout.contrasts.estimable, judged, of_contrast,

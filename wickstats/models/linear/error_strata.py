@@ -40,6 +40,7 @@ from wickstats.models.linear.estimates import (
     IntArray,
     Part,
     TermTest,
+    combine_mean,
     combine_parts,
     only_estimate,
     widest,
@@ -217,10 +218,11 @@ class ErrorStrataFit:
                 into.extend(fit.mean_parts(row, scale) if mean else [residual_part(row, scale)])
         if reason:
             return only_estimate(total, reason)
+        combine = combine_mean if is_mean else combine_parts
         candidates = [
             (basis, whole)
             for basis, found in zip(self._bases(), parts, strict=True)
-            if (whole := combine_parts(found))[0] > 0.0
+            if (whole := combine(found))[0] > 0.0
         ]
         if not candidates:
             return only_estimate(total, say("linear no scatter"))

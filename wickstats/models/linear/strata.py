@@ -17,10 +17,11 @@ rows, columns and squares each its own: Var = sum_k s_k^2 sum_b (mean's weight o
 1953, Biometrics 9:226, method 3; see ``geometry``), Q_k = y'P_k y with
 E Q_k = sum_j s_j^2 tr(B_j'P_k B_j) + phi tr(P_k D). That is a sum of mean squares
 (complete blocks: (MS_block + (t - 1) MS_residual)/(b t); a Latin square: (MS_row +
-MS_column + (t - 2) MS_residual)/t^2); its df are Satterthwaite's, never below the block
-stratum's own where blocks are complete; no component is bounded at zero. Where unit
-variances differ by arm (rule "dispersion") the variances s_k^2 are taken at or above zero,
-so that a mean is never given more precision than its own units have.
+MS_column + (t - 2) MS_residual)/t^2); its df are Satterthwaite's from three df a stratum up,
+with a correction below (``estimates.combine_mean``), and never below those of the stratum
+that has the fewest; no component is bounded at zero. Where unit variances differ by arm
+(rule "dispersion") the variances s_k^2 are taken at or above zero, so that a mean is never
+given more precision than its own units have (Satterthwaite's df).
 
 Leans on numpy, ``geometry`` and ``estimates``.
 """
@@ -38,6 +39,7 @@ from wickstats.models.linear.estimates import (
     IntArray,
     Part,
     TermTest,
+    combine_mean,
     combine_parts,
     f_tail,
     only_estimate,
@@ -146,11 +148,9 @@ class UnitFit:
         estimate = float(row @ self.values)
         if self.no_inference:
             return only_estimate(estimate, self.no_inference)
-        candidates = [
-            (s.basis, part)
-            for s in self.scales
-            if (part := combine_parts(self.mean_parts(row, s)))[0] > 0.0
-        ]
+        combine = combine_parts if self.rule == "dispersion" else combine_mean
+        found = [(s.basis, combine(self.mean_parts(row, s))) for s in self.scales]
+        candidates = [(basis, part) for basis, part in found if part[0] > 0.0]
         if not candidates:
             return only_estimate(estimate, say("linear no scatter"))
         return widest(estimate, candidates, self.confidence, rivals=self._rivals)
