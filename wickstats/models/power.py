@@ -9,6 +9,7 @@ test; Schuirmann (1987) and Phillips (1990) for two one-sided tests. Leans on nu
 
 import math
 from collections.abc import Callable
+from functools import lru_cache
 
 import numpy as np
 from numpy.polynomial.legendre import leggauss
@@ -90,14 +91,19 @@ def _upper(t: float, df: float, shift: float) -> float:
     below = float(special.nctdtr(df, shift, t))
     if math.isfinite(below):
         return min(1.0, max(0.0, 1.0 - below))
-    return _averaged(lambda s: special.ndtr(shift - t * s), df)
+    return averaged(lambda s: special.ndtr(shift - t * s), df)
 
 
-def _averaged(function: Callable[[np.ndarray], np.ndarray], df: float) -> float:
+@lru_cache(maxsize=1)
+def _rule() -> tuple[np.ndarray, np.ndarray]:
+    return leggauss(NODES)
+
+
+def averaged(function: Callable[[np.ndarray], np.ndarray], df: float) -> float:
     """Mean of a function of s, df s^2 chi-square on df, by Gauss-Legendre quadrature."""
     low = math.sqrt(2.0 * float(special.gammaincinv(df / 2.0, 1e-17)) / df)
     high = math.sqrt(2.0 * float(special.gammainccinv(df / 2.0, 1e-17)) / df)
-    x, w = leggauss(NODES)
+    x, w = _rule()
     s = low + (high - low) * (x + 1.0) / 2.0
     return float(w @ (function(s) * _density(s, df))) * (high - low) / 2.0
 
@@ -288,7 +294,7 @@ def equivalence_power(
     high = min(top, math.sqrt(2.0 * float(special.gammainccinv(df / 2.0, 1e-17)) / df))
     if high <= low:
         return 0.0
-    x, w = leggauss(NODES)
+    x, w = _rule()
     s = low + (high - low) * (x + 1.0) / 2.0
     inside = special.ndtr((margin - difference) / se - critical * s) - special.ndtr(
         -(margin + difference) / se + critical * s

@@ -3,13 +3,21 @@
 Plants that share a plot are not independent: multiply numbers by ``design_effect`` and
 check by simulation. Sources: normal approximation for two proportions (Fleiss 1981,
 without continuity correction); Schoenfeld (1981) and Freedman (1982) for the log-rank
-test; Kish (1965) for the design effect. Leans on scipy.special.
+test; Kish (1965) for the design effect.
+
+Where the widest of two intervals counts, one of which hardly varies, the estimate shows when
+it leaves behind both: |E| > max(L, t(df) k s), E normal about the difference, df s^2
+chi-square(df). Leans on ``power``, numpy and scipy.
 """
 
 import math
 from typing import Literal
 
+import numpy as np
 from scipy import special
+from scipy.optimize import brentq
+
+from wickstats.models.power import averaged, t_critical
 
 
 def _quantiles(power: float, alpha: float) -> tuple[float, float]:
@@ -74,3 +82,63 @@ def logrank_power(hazard_ratio: float, events: float, *, alpha: float = 0.05) ->
 def design_effect(plants_per_plot: float, plot_correlation: float) -> float:
     """Factor by which plants in plots must be more: 1 + (m - 1) rho."""
     return 1.0 + (plants_per_plot - 1.0) * plot_correlation
+
+
+def widest_power(
+    difference: float,
+    se: float,
+    df: float,
+    *,
+    alpha: float = 0.05,
+    spread: float | None = None,
+    least: float = 0.0,
+) -> float:
+    """Power where an interval is at least ``least`` to each side.
+
+    Parameters
+    ----------
+    difference, se
+        True value of the contrast, and the true standard error of its estimate.
+    df, alpha
+        Of the interval from the scatter between units.
+    spread
+        Root mean square of that interval's own standard error; ``se`` where it has no bias.
+    least
+        Half-width of the interval that hardly varies.
+
+    Raises
+    ------
+    ValueError
+        For a standard error or df that are not positive, or alpha outside (0, 1).
+    """
+    if not (0.0 < se < math.inf and least >= 0.0):
+        raise ValueError("a standard error above 0 and a half-width are needed")
+    t = t_critical(df, alpha=alpha) * (se if spread is None else spread)
+
+    def shown(s: np.ndarray) -> np.ndarray:
+        half = np.maximum(least, t * s)
+        upper, lower = (difference - half) / se, (-difference - half) / se
+        return np.asarray(special.ndtr(upper) + special.ndtr(lower))
+
+    return min(1.0, averaged(shown, df))
+
+
+def widest_detectable(
+    se: float,
+    df: float,
+    *,
+    power: float = 0.8,
+    alpha: float = 0.05,
+    spread: float | None = None,
+    least: float = 0.0,
+) -> float:
+    """Smallest difference that is shown with that power (arguments as ``widest_power``)."""
+
+    def missing(difference: float) -> float:
+        found = widest_power(difference, se, df, alpha=alpha, spread=spread, least=least)
+        return found - power
+
+    high = 4.0 * se + least
+    while missing(high) < 0.0:
+        high *= 2.0
+    return float(brentq(missing, 0.0, high, xtol=1e-12 * high, rtol=1e-12))

@@ -4,7 +4,7 @@ For every treatment: the expected value and the variance of one unit's summary. 
 differ by ``plot_cv`` (or ``plot_sd``, ``plot_correlation``), plants in a plot by
 ``plant_cv`` (or ``plant_sd``). On a log scale the variance of a quantity with coefficient
 of variation c is log(1 + c^2) (lognormal). Shares: p (1 - p)/m (1 + (m - 1) rho), the
-design effect of Kish (1965). Leans on the trial's values; numpy.
+design effect of Kish (1965). Leans on ``events`` and the trial's values; numpy.
 """
 
 from collections.abc import Mapping
@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from wickstats.core.numbers import number
 from wickstats.core.words import say
 from wickstats.design.trial import Assumption, Response, Trial
+from wickstats.sizing.events import Events
 
 Array = NDArray[np.float64]
 USUAL_CORRELATION = 0.1
@@ -34,9 +35,11 @@ class Expected:
     ratio
         True when differences on the model's scale are log ratios.
     rule
-        "strata" (one pooled variance), "dispersion" (each arm's own) or "paired".
+        "strata" (one pooled variance), "dispersion" (each arm's own), "counts" or "paired".
     note
         How good the reckoning is.
+    events
+        What shares and counts scatter by themselves, or None.
     """
 
     values: Array
@@ -44,6 +47,7 @@ class Expected:
     ratio: bool
     rule: str
     note: str
+    events: Events | None = None
 
 
 def expected(
@@ -98,6 +102,8 @@ def _shares(given: Assumption, cells: tuple[str, ...], plants: Array | None) -> 
     stated = given.plot_correlation is not None
     rho = given.plot_correlation if given.plot_correlation is not None else USUAL_CORRELATION
     inside = np.clip(p, 0.5 / (plants + 1), 1 - 0.5 / (plants + 1))
+    # an arm near its end still has the scatter of its plants as assumed
+    inside = np.where(p * (1 - p) > 0, p, inside)
     variances = inside * (1 - inside) / plants * (1 + (plants - 1) * rho)
     note = say(
         "power approximate",
@@ -105,7 +111,8 @@ def _shares(given: Assumption, cells: tuple[str, ...], plants: Array | None) -> 
         correlation=number(rho, 2),
         origin=say("power correlation stated" if stated else "power correlation assumed"),
     )
-    return Expected(p, variances, ratio=False, rule="dispersion", note=note)
+    events = Events(p, plants)
+    return Expected(p, variances, ratio=False, rule="dispersion", note=note, events=events)
 
 
 def _quantity(
@@ -119,7 +126,10 @@ def _quantity(
     if response.kind == "count":
         variances = log_variance(given.plot_cv) + 1.0 / np.maximum(means, 1e-9)
         note = say("power approximate counts")
-        return Expected(np.log(means), variances, ratio=True, rule="strata", note=note)
+        values = np.log(means)
+        return Expected(
+            values, variances, ratio=True, rule="counts", note=note, events=Events(means)
+        )
     if log:
         variances = np.full(means.size, log_variance(given.plot_cv))
         if given.plot_sd is not None:

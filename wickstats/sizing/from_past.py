@@ -7,7 +7,7 @@ past stratum's degrees of freedom). Leans on ``past``, ``reckon``, ``assumed`` a
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -19,6 +19,7 @@ from wickstats.design.defaults import measured_in_of, plan_of, role_of
 from wickstats.design.trial import Response, Trial
 from wickstats.models.power import assurance, sd_upper_limit
 from wickstats.sizing.assumed import Expected
+from wickstats.sizing.events import Events
 from wickstats.sizing.past import (
     Array,
     PastSeason,
@@ -140,7 +141,9 @@ def _rows(
     log = response.model_scale == "log" or response.kind == "count"
     by_arm = plan_of(trial).variance.get(response.name) == "by arm"
     paired = response.kind == "water used" or by_arm or bool(np.ptp(sizes.plots) > 0)
-    rule = "dispersion" if known.shares else ("paired" if paired else "strata")
+    rule = "paired" if paired else "strata"
+    if known.shares or known.counts:
+        rule = "dispersion" if known.shares else "counts"
 
     def at(scale: float) -> Expected:
         return _expected(known, factor, sizes, scale, rule=rule, log=log)
@@ -183,9 +186,7 @@ def _expected(
 ) -> Expected:
     """Unit variances of the planned trial when the past variance is ``scale`` times itself."""
     t = len(sizes.cells)
-    drawn = PastVariance(
-        known.variance * scale, known.df, known.plants, known.between_plants, known.shares
-    )
+    drawn = replace(known, variance=known.variance * scale)
     plants = [None] * t if sizes.plants is None else [float(m) for m in sizes.plants]
     values = np.zeros(t)
     if known.shares:
@@ -193,7 +194,14 @@ def _expected(
         p = np.array([known.shares.get(c, known.shares[""]) for c in sizes.cells])
         # plots never agree more than plants that live and die on their own
         phi = np.array([max(drawn.with_plants(n), 1.0) for n in plants])
-        return Expected(values, phi * p * (1.0 - p) / m, ratio=False, rule=rule, note="")
+        variances = phi * p * (1.0 - p) / m
+        return Expected(values, variances, ratio=False, rule=rule, note="", events=Events(p, m))
+    if known.counts:
+        means = np.array([known.counts.get(c, known.counts[""]) for c in sizes.cells])
+        single = 1.0 / np.maximum(means, 0.5)
+        # nor do plots agree more than single fruits; what plots add is the same for all
+        variances = max(drawn.variance - float(single.mean()), 0.0) + single
+        return Expected(values, variances, ratio=log, rule=rule, note="", events=Events(means))
     variances = factor**2 * np.array([drawn.with_plants(n) for n in plants])
     return Expected(values, variances, ratio=log, rule=rule, note="")
 
@@ -246,9 +254,15 @@ def _row(
         detectable_upper=shown(smallest[1]),
         blocks_needed=None if needed[0] is None else float(needed[0]),
         blocks_needed_upper=None if needed[1] is None else float(needed[1]),
-        note=say("past note shares" if known.shares else "past note"),
+        note=say(_note_of(known)),
         not_estimable=why,
     )
+
+
+def _note_of(known: PastVariance) -> str:
+    if known.shares:
+        return "past note shares"
+    return "past note counts" if known.counts else "past note"
 
 
 def _assurance(
@@ -262,6 +276,6 @@ def _assurance(
 
     def power_at(scale: float) -> float:
         size = (float(used @ at(scale**2).variances) / point) ** 0.5
-        return power_of(matters, Precision(here.se * size, here.df, here.alpha)) or 0.0
+        return power_of(matters, here.scaled(size)) or 0.0
 
     return assurance(power_at, 1.0, df)

@@ -16,7 +16,7 @@ is s^2 df over the 20 % point of chi-square. Leans on core and numpy.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -55,6 +55,8 @@ class PastVariance:
         Variance between plants of a unit from the mixed model, or None.
     shares
         Shares alive by treatment, "" for all; empty for other responses.
+    counts
+        Mean counts by treatment, "" for all; empty for other responses.
     """
 
     variance: float
@@ -62,6 +64,7 @@ class PastVariance:
     plants: float | None
     between_plants: float | None
     shares: Mapping[str, float]
+    counts: Mapping[str, float] = field(default_factory=dict)
 
     def with_plants(self, plants: float | None) -> float:
         """The variance (or phi) of a unit with another number of plants."""
@@ -83,14 +86,16 @@ def past_variance(past: Results, response: ResponseResult) -> PastVariance | str
     units = [u for u in response.unit_summary.values if u.value is not None]
     if len(units) < 3:
         return say("past no units", response=response.name)
-    log = response.model_scale == "log"
+    # counts are summed as they are, whatever scale their ratios are on
+    log = response.model_scale == "log" and response.kind != "count"
     if log and not response.unit_summary.measured_in.startswith("log("):
         return say("past zeros", response=response.name)
     strata = {test.stratum for test in response.tests if test.statistic == "F"}
     if len(strata) > 1:
         return _of_strata(response, units)
     values = np.array([float(u.value or 0.0) for u in units])
-    if response.kind == "count":
+    counts = _by_treatment(units, values) if response.kind == "count" else {}
+    if counts:
         values = np.log(values + 0.5)
     m = _projector(units)
     df = float(np.rint(np.trace(m)))
@@ -114,7 +119,17 @@ def past_variance(past: Results, response: ResponseResult) -> PastVariance | str
         float(1.0 / np.mean(1.0 / plants)) if counted and between is not None else None,
         between,
         {},
+        counts,
     )
+
+
+def _by_treatment(units: list[UnitValue], values: Array) -> dict[str, float]:
+    """Means of all units ("") and of each treatment's."""
+    treatments = [u.treatment for u in units]
+    return {
+        arm: float(values[np.array([arm in ("", t) for t in treatments])].mean())
+        for arm in ("", *dict.fromkeys(treatments))
+    }
 
 
 def _of_shares(
@@ -197,14 +212,14 @@ def matching(
             f"a response {name} of kind {kind}",
             "give the response the name it had, or leave --from out",
         )
-    if (found.kind, found.model_scale) != (kind, scale):
+    if found.kind != kind or (kind != "count" and found.model_scale != scale):
         raise _problem(
             "another response",
             f"{name} of kind {found.kind}, {found.model_scale}",
             f"{name} of kind {kind}, {scale}",
             "give kind and scale as they were, or the response another name",
         )
-    if unit and scale != "log":
+    if unit and scale != "log" and kind != "count":
         unit_factor(found.measured_in, unit, name)
     return found
 

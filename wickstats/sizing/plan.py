@@ -3,7 +3,7 @@
 Leans on analysis (families of comparisons), layout, models and ``reckon``.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -160,7 +160,7 @@ def _response_rows(
         return
     uneven = np.ptp(sizes.plots) > 0 or plan_of(trial).variance.get(response.name) == "by arm"
     if uneven and what.rule == "strata":
-        what = Expected(what.values, what.variances, what.ratio, "paired", what.note)
+        what = replace(what, rule="paired")
     matters = matters_for(trial, response.name, log=what.ratio)
     for family in families:
         missing = _missing(family, what, sizes)
@@ -195,12 +195,16 @@ def _family_rows(
     target: float,
 ) -> list[PowerRow]:
     weights = [c.weights for c in family.contrasts]
-    filled = Expected(
-        np.nan_to_num(what.values),
-        np.where(np.isfinite(what.variances), what.variances, np.nanmean(what.variances)),
-        what.ratio,
-        what.rule,
-        what.note,
+    known = np.isfinite(what.variances)
+    events = what.events
+    if events is not None:
+        filled_means = np.where(known, events.means, np.nanmean(events.means))
+        events = replace(events, means=filled_means)
+    filled = replace(
+        what,
+        values=np.nan_to_num(what.values),
+        variances=np.where(known, what.variances, np.nanmean(what.variances)),
+        events=events,
     )
     judged = Judged(family.adjustment, plan_of(trial).confidence, target)
     at = precision(sizes, sizes.count, filled, weights, judged)

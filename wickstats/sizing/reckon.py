@@ -2,18 +2,20 @@
 
 Each contrast is a t statistic with noncentrality difference/se in its stratum; the
 critical value is the family's own (Dunnett, Tukey, single-step; Bonferroni for Holm and
-the paired rule, which makes Holm's power a lower bound). Leans on models.power,
+the paired rule, which makes Holm's power a lower bound). Intervals of shares and counts are
+no narrower than their events' own scatter (``events``). Leans on models.power, power_events,
 models.linear and numpy.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from wickstats.models.linear.estimates import t_tail
+from wickstats.models.linear.estimates import t_quantile, t_tail
 from wickstats.models.linear.joint_t import joint_t
 from wickstats.models.power import t_detectable, t_power
+from wickstats.models.power_events import widest_detectable, widest_power
 from wickstats.sizing.assumed import Expected
 from wickstats.sizing.grounds import Ground
 from wickstats.sizing.plots import Sizes
@@ -25,11 +27,22 @@ JOINT = ("dunnett", "tukey", "single-step")
 
 @dataclass(frozen=True, slots=True)
 class Precision:
-    """One contrast's standard error, df and per-comparison error rate."""
+    """One contrast's standard error, df and per-comparison error rate.
+
+    ``spread`` is the standard error that the units' interval shows, where it is another than
+    the estimate's own; ``least`` the half-width below which no interval falls.
+    """
 
     se: float
     df: float
     alpha: float
+    spread: float | None = None
+    least: float = 0.0
+
+    def scaled(self, size: float) -> "Precision":
+        """The same where units differ ``size`` times as much."""
+        spread = None if self.spread is None else self.spread * size
+        return replace(self, se=self.se * size, spread=spread)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,15 +66,40 @@ def precision(
     variances = what.variances
     if what.rule == "strata":
         variances = np.full(variances.size, float(np.nanmean(variances)))
-    first, second = sizes.traces(units, variances)
+    # counts have the design's df, whatever the variances of the arms
+    told = np.ones_like(variances) if what.rule == "counts" else variances
+    first, second = sizes.traces(units, told)
     if first <= 0 or second <= 0:
         return [None for _ in weights]
     df = first * first / second
     rows = np.array(weights)
     covariance = (rows * (variances / units)) @ rows.T
     ses = np.sqrt(np.diag(covariance))
-    alpha = _alpha(covariance / np.outer(ses, ses), df, plan)
-    return [Precision(float(se), df, alpha) for se in ses]
+    correlation = covariance / np.outer(ses, ses)
+    alpha = _alpha(correlation, df, plan)
+    found = [Precision(float(se), df, alpha) for se in ses]
+    return [
+        _with_events(one, what, units, weight, (correlation, plan))
+        for one, weight in zip(found, weights, strict=True)
+    ]
+
+
+def _with_events(
+    at: Precision,
+    what: Expected,
+    units: NDArray[np.int64],
+    weight: Array,
+    family: tuple[Array, Judged],
+) -> Precision | None:
+    """The same with the half-width that single plants or fruits leave in any case."""
+    events = what.events
+    if events is None:
+        return at
+    se, df = events.own_scatter(units, weight, at.df)
+    least = t_quantile(1.0 - _alpha(family[0], df, family[1]), df) * se
+    if what.rule != "counts":
+        return replace(at, least=least)
+    return replace(at, least=least, spread=events.pooled(what.variances, units, weight))
 
 
 def _on_ground(
@@ -74,8 +112,16 @@ def _on_ground(
     rows = np.array(weights)
     covariance = rows @ ground.inverse_at(count) @ rows.T * float(np.nanmean(what.variances))
     ses = np.sqrt(np.diag(covariance))
-    alpha = _alpha(covariance / np.outer(ses, ses), df, plan)
-    return [Precision(float(se), df, alpha) for se in ses]
+    correlation = covariance / np.outer(ses, ses)
+    alpha = _alpha(correlation, df, plan)
+    units = ground.units_at(count)
+    pooled = replace(what, rule="pooled")
+    return [
+        _with_events(
+            Precision(float(se), df, alpha), pooled, units, weight, (correlation, plan)
+        )
+        for se, weight in zip(ses, weights, strict=True)
+    ]
 
 
 def _paired(
@@ -105,13 +151,22 @@ def power_of(difference: float, at: Precision | None) -> float | None:
     """Chance that the contrast's interval leaves zero out."""
     if at is None:
         return None
-    chance: float = t_power(abs(difference), at.se, at.df, alpha=at.alpha)
-    return chance
+    if at.least > 0.0 or at.spread is not None:
+        return widest_power(
+            abs(difference), at.se, at.df, alpha=at.alpha, spread=at.spread, least=at.least
+        )
+    return t_power(abs(difference), at.se, at.df, alpha=at.alpha)
 
 
 def detectable(at: Precision | None, target: float) -> float | None:
     """Return the smallest difference shown with that chance."""
-    return None if at is None else t_detectable(at.se, at.df, power=target, alpha=at.alpha)
+    if at is None:
+        return None
+    if at.least > 0.0 or at.spread is not None:
+        return widest_detectable(
+            at.se, at.df, power=target, alpha=at.alpha, spread=at.spread, least=at.least
+        )
+    return t_detectable(at.se, at.df, power=target, alpha=at.alpha)
 
 
 def blocks_for(

@@ -189,6 +189,36 @@ def test_shares_give_a_dispersion(tmp_path: Path) -> None:
     assert any("says little" in note for note in planned.past.notes)  # 3 df
 
 
+COUNTS = {"hand": [31, 22, 40, 28], "wick": [60, 41, 55, 47]}  # by block
+
+
+def test_counts_keep_the_scatter_of_single_fruits(tmp_path: Path) -> None:
+    text = SURVIVAL.replace("lifetimes: {file: lives.csv}", "picks: {file: picks.csv}")
+    text = text.replace("kind: survival, at: [100]", "kind: count, column: count")
+    text = text.replace("difference: 0.2", "ratio: 1.5")
+    (tmp_path / "trial.yaml").write_text(text.replace("survival", "fruits"), encoding="utf-8")
+    layout, picks = ["plot,block,watering"], ["plot,count"]
+    for arm, counts in COUNTS.items():
+        for block, count in enumerate(counts, start=1):
+            layout.append(f"{arm}{block},{block},{arm}")
+            picks.append(f"{arm}{block},{count}")
+    (tmp_path / "layout.csv").write_text("\n".join(layout) + "\n")
+    (tmp_path / "picks.csv").write_text("\n".join(picks) + "\n")
+    trial = ws.read_trial(tmp_path / "trial.yaml")
+    results = ws.analyze(trial, ws.read_records(trial))
+    past = ws.write_report(results, tmp_path / "report")
+    planned = ws.power(trial, past=past)
+    assert planned.past is not None
+    (row,) = planned.past.rows
+    # complete blocks of two arms: half the variance of the differences of log(count + 1/2)
+    logs = {arm: np.log(np.array(x) + 0.5) for arm, x in COUNTS.items()}
+    pooled = float(np.var(logs["wick"] - logs["hand"], ddof=1)) / 2
+    single = float(np.mean([1.0 / np.mean(x) for x in COUNTS.values()]))
+    assert row.sd == pytest.approx(math.sqrt(max(pooled, single)), rel=1e-9)
+    assert row.note.startswith("approximate")
+    assert "exact" not in row.note
+
+
 def test_more_plants_a_plot_take_only_their_own_variance_away() -> None:
     sizes = PastVariance(0.5, 10.0, 4.0, 0.8, {})
     assert sizes.with_plants(4.0) == 0.5

@@ -29,13 +29,17 @@ ENGLISH = {
     "power hopeless": "more {replicates} than {most} would be needed for {target}.",
     "power approximate": (
         "approximate: closed form for {kind}; dead and alive are reckoned with a plot "
-        "correlation of {correlation}, which is {origin}"
+        "correlation of {correlation}, which is {origin}; in simulated seasons of 3 to 8 blocks "
+        "the chance was within 0.1 of it"
     ),
     "power correlation assumed": "assumed (none is stated; common practice, no source)",
     "power correlation stated": "stated under power",
     "power exact": "exact under normal errors (noncentral t)",
     "power approximate log": "approximate: log scale, coefficient of variation taken as log SD",
-    "power approximate counts": "approximate: log ratio of totals, counts with plot variation",
+    "power approximate counts": (
+        "approximate: log ratio of totals, counts with plot variation; in simulated seasons of "
+        "3 to 8 blocks the chance was within 0.1 of it"
+    ),
     "power no assumption": (
         "nothing is assumed about {response} under power, so its power cannot be reckoned; "
         "add what you expect for each treatment and how much plots differ"
@@ -93,6 +97,10 @@ ENGLISH = {
     "past note shares": (
         "approximate: binomial variance at the past shares times the past dispersion, not taken "
         "below one"
+    ),
+    "past note counts": (
+        "approximate: log ratio of totals, the scatter of single events at the past means and "
+        "what plots added to it"
     ),
     "past no matters": (
         "the plan does not say what difference in {response} matters; add it under plan.matters"
