@@ -68,9 +68,9 @@ def _sentences(summary: dict[str, Any]) -> list[str]:
             f"{_rate(means['highest'])} % of seasons: {_whole(means['outside_4_to_6'])} of "
             f"{_whole(means['cells'])} settings outside 4 to 6 %, "
             f"{_whole(means['outside_3_to_7'])} outside 3 to 7 %. The extremes have three "
-            "blocks: careful with two arms, a little short with many arms whose plots vary "
-            "far less than their blocks. A mean's two variances are known on few degrees of "
-            "freedom there."
+            "blocks, where a mean's two variances are known on few degrees of freedom and "
+            "Satterthwaite's are corrected. Where one arm loses most of its plants the wider "
+            "of two intervals makes means careful."
         ),
         (
             f"Loss that differs by arm (30 or 50 % of the first arm's plants left beside 95 "
