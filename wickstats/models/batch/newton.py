@@ -23,7 +23,7 @@ from wickstats.models.batch.likelihood import (
 )
 from wickstats.models.linear.estimates import Array
 
-TOLERANCE = 1e-10  # on the Newton decrement
+TOLERANCE = 1e-12  # on the Newton decrement
 NEAR = 1e-5  # decrement below which a step that gains nothing has met rounding
 ZERO = 1e-6  # share of the total variance below which zero is tried
 NO_WORSE = 1e-10  # what zero may cost of the objective

@@ -17,7 +17,7 @@ from wickstats.models.linear.grouping import Array
 from wickstats.models.linear.likelihood import Evaluation, evaluate, smallest_share
 from wickstats.models.linear.reduction import Reduced
 
-TOLERANCE = 1e-9  # on the Newton decrement
+TOLERANCE = 1e-12  # on the Newton decrement
 NEAR = 1e-5  # decrement below which a step that gains nothing has met rounding
 ZERO_TOLERANCE = 1e-6  # share of the total variance below which zero is tried
 NO_WORSE = 1e-10  # what zero may cost of the objective
