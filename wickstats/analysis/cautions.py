@@ -39,7 +39,7 @@ def cautions_of(
     if line is not None:
         out.extend(line.notes)
         out.extend(_few_df(comparisons))
-    out.extend(_plants(units, summary))
+    out.extend(_plants(summary))
     if context.response.kind == "growth":
         out.append(say("survivors only"))
     if context.response.kind == "survival" and lives is not None:
@@ -80,7 +80,7 @@ def _few_df(comparisons: tuple[Comparison, ...]) -> list[str]:
     return [text for text in reasons if text]
 
 
-def _plants(units: Units, summary: Summary) -> list[str]:
+def _plants(summary: Summary) -> list[str]:
     counts = summary.plants[summary.used]
     if not summary.guard or counts.size == 0 or counts.min() <= 0:
         return []

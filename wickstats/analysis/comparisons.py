@@ -69,7 +69,7 @@ def compare(
         for judged in judge(family, line, context.units, context.confidence):
             redraws = None
             if redrawer is not None:
-                redraws = _redraws(context, redrawer, judged, seen)
+                redraws = _redraws(redrawer, judged, seen)
             few = few_bound(context, line, judged)
             said = Said(None, None)
             if with_verdict and few is not None:
@@ -143,9 +143,7 @@ def _say_few(
     return Said(few.verdict, sentence_of(few.verdict, judged, summary, told, effect, more))
 
 
-def _redraws(
-    context: Context, redrawer: Redrawer, judged: Judged, seen: dict[str, Redraws]
-) -> Redraws:
+def _redraws(redrawer: Redrawer, judged: Judged, seen: dict[str, Redraws]) -> Redraws:
     """Of one comparison; the same pair in two families is redrawn once."""
     if not judged.family.planned and redrawer.barred is None:
         return Redraws(None, "none", 0, None, say("redraw not planned"))

@@ -177,7 +177,7 @@ def _places(last: SharesAt, lives: Lives, units: Units, season: Season) -> Summa
     if lives.origin is None or not lives.replaced or lives.browsing == COMPETING:
         return None
     late = read_replacements(season, units, lives.origin)
-    return places_summary(last.main, lives, late, units, last.day)
+    return places_summary(last.main, late, units, last.day)
 
 
 def followed(season: Season, units: Units) -> str:

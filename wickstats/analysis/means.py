@@ -134,7 +134,6 @@ def _share_limits(
 
 def term_tests(
     context: Context,
-    summary: Summary,
     line: Line,
     *,
     redrawer: Redrawer | None = None,

@@ -65,7 +65,7 @@ def analyze_response(
     rho = bound_correlation(context, main, line)
     redrawer = _redrawer(context, main)
     comparisons = compare(context, main, line, with_verdict=True, redrawer=redrawer, rho=rho)
-    tests = term_tests(context, main, line, redrawer=redrawer)
+    tests = term_tests(context, line, redrawer=redrawer)
     means = mean_rows(context, main, line, rho=rho)
     other_means, other_comparisons = _others(context, gathered)
     paired = _paired(context, main, line)
@@ -164,7 +164,7 @@ def _tested(context: Context, gathered: Gathered) -> tuple[TestRow, ...]:
     for label, summary in gathered.tested:
         for _, line in _fitted(context, (summary,)):
             redrawer = _redrawer(context, summary)
-            out.extend(term_tests(context, summary, line, redrawer=redrawer, label=label))
+            out.extend(term_tests(context, line, redrawer=redrawer, label=label))
     return tuple(out)
 
 

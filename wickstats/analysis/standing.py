@@ -80,7 +80,7 @@ def stand_rows(
 
 
 def places_summary(
-    main: Summary, lives: Lives, replacements: Lives | None, units: Units, day: float
+    main: Summary, replacements: Lives | None, units: Units, day: float
 ) -> Summary | None:
     """Share of places with a living plant, for a sensitivity run; None without replacements."""
     late = _there(replacements, day)

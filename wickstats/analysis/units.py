@@ -133,11 +133,6 @@ class Units:
         return np.array([len(plots) for plots in self.plots], dtype=np.int64)
 
     @property
-    def spans_blocks(self) -> bool:
-        """Whether some unit lies in several blocks."""
-        return self.blocks is not None and self.blocks.ndim == 2
-
-    @property
     def block_codes(self) -> IntArray | None:
         """(n,) block codes, or None without blocks or where units span them."""
         if self.blocks is None or self.blocks.ndim == 2:

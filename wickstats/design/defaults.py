@@ -12,7 +12,6 @@ from wickstats.design.trial import ComparisonPlan, Factor, Plan, Response, Trial
 
 Better = Literal["more", "less", "neither"]
 Role = Literal["primary", "secondary", "exploratory"]
-Denominator = Literal["planned", "applied", "delivered"]
 T = TypeVar("T")
 
 JOIN = " x "
@@ -75,11 +74,6 @@ def role_of(trial: Trial, response: Response) -> Role:
     if plan.primary == response.name:
         return "primary"
     return "secondary" if response.name in plan.secondary else "exploratory"
-
-
-def denominator_of(response: Response) -> Denominator:
-    """Which water a yield per liter or a water use counts: delivered unless said otherwise."""
-    return response.water or "delivered"
 
 
 def comparisons_of(trial: Trial) -> tuple[PlannedComparison, ...]:

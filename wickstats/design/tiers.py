@@ -9,9 +9,6 @@ from collections.abc import Mapping
 
 from wickstats.design.trial import Trial
 
-SPLIT_TIERS = ("whole plot", "plot", "subplot")
-STRIP_TIERS = ("row strip", "column strip", "plot")
-
 
 def tiers_of(trial: Trial) -> dict[str, str]:
     """Factor -> whole plot, plot, subplot, row strip, column strip, coil or piece."""

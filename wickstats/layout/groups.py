@@ -17,7 +17,6 @@ _WHERE = {
     "row-column": ("replicate",),
 }
 _ANYWHERE = ("square", "block", "replicate", "whole_plot")
-_RIGHT = "correct the table, or the type of the design"
 
 
 def check_groups(trial: Trial, rows: list[Row], out: Report) -> None:

@@ -264,7 +264,6 @@ ENGLISH = {
     "page days": "{what}, days",
     "page on date": "{what} on {date}",
     "page inside level": "{what}, within {within}",
-    "two sided": "low to high",
     # table heads
     "head treatment": "Treatment",
     "head planned plants": "Plants planned",

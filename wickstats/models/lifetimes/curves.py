@@ -54,10 +54,6 @@ class KaplanMeier:
         """
         return np.concatenate([[1.0], self.survival])[self._index(times)]
 
-    def standard_error(self, times: ArrayLike) -> Array:
-        """Greenwood's standard error of S at the given times."""
-        return np.concatenate([[0.0], self.se])[self._index(times)]
-
     def interval(
         self, times: ArrayLike, confidence: float = 0.95, scale: Scale = "log-log"
     ) -> tuple[Array, Array]:

@@ -85,11 +85,6 @@ def all_pairs(levels: int) -> Array:
     return np.array(rows)
 
 
-def pair_indices(levels: int) -> tuple[tuple[int, int], ...]:
-    """(j, i) of each row of ``all_pairs``: j is compared with i."""
-    return tuple((j, i) for i in range(levels) for j in range(i + 1, levels))
-
-
 def _level(level: int, levels: int) -> int:
     if not 0 <= level < levels:
         raise ValueError(f"level {level} of {levels}")
