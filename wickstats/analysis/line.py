@@ -15,23 +15,8 @@ from wickstats.core.responses import StrataRow
 from wickstats.models.linear.estimates import Estimate, TermTest
 
 
-class Line(Protocol):
-    """A fitted first line."""
-
-    @property
-    def rule(self) -> str:
-        """strata, dispersion, paired or mixed."""
-        ...
-
-    @property
-    def bonferroni(self) -> bool:
-        """Whether several comparisons can only be judged by Holm and Bonferroni."""
-        ...
-
-    @property
-    def notes(self) -> tuple[str, ...]:
-        """Sentences that belong into the cautions."""
-        ...
+class CellFit(Protocol):
+    """What answers contrasts, means and tests of cells."""
 
     def contrast(self, weights: Array) -> Estimate:
         """Contrast of cells at the confidence of the fit."""
@@ -47,6 +32,25 @@ class Line(Protocol):
 
     def covariance(self, rows: Array) -> Array:
         """Covariance of estimable contrasts."""
+        ...
+
+
+class Line(CellFit, Protocol):
+    """A fitted first line."""
+
+    @property
+    def rule(self) -> str:
+        """strata, dispersion, paired or mixed."""
+        ...
+
+    @property
+    def bonferroni(self) -> bool:
+        """Whether several comparisons can only be judged by Holm and Bonferroni."""
+        ...
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """Sentences that belong into the cautions."""
         ...
 
     def unit_row(self, weights: Array) -> Array | None:

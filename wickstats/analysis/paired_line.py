@@ -1,6 +1,6 @@
 """First line where arms vary on their own: differences within blocks, else Welch.
 
-Leans on models.linear.paired.
+Leans on line_bases and models.linear.paired.
 """
 
 from dataclasses import dataclass
@@ -8,19 +8,17 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from wickstats.analysis.line import Used
+from wickstats.analysis.line_bases import UnpooledLine
 from wickstats.analysis.units import Array, IntArray
-from wickstats.core.responses import StrataRow
 from wickstats.core.words import say
-from wickstats.models.linear.estimates import Estimate, TermTest
+from wickstats.models.linear.estimates import Estimate
 from wickstats.models.linear.paired import paired_contrast, welch_contrast
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class PairedLine:
+class PairedLine(UnpooledLine):
     """Each contrast on its own arms alone."""
 
-    used: Used
     bonferroni: bool = True
     rule: str = "paired"
 
@@ -62,26 +60,6 @@ class PairedLine:
             self.used.values, self.used.cells, weights, confidence=self.used.confidence
         )
 
-    def test(self, rows: Array) -> TermTest:
-        """Exact for one contrast; several have no common variance to be judged by."""
-        given = np.atleast_2d(np.asarray(rows, dtype=float))
-        if given.shape[0] == 1:
-            found = self.contrast(given[0])
-            if found.t is None:
-                return TermTest(None, 1, None, None, None, "none", found.not_estimable)
-            return TermTest(found.t**2, 1, found.df, found.p, None, found.basis)
-        reason = say("no common variance")
-        return TermTest(None, given.shape[0], None, None, None, "none", reason)
-
-    def covariance(self, rows: Array) -> Array:
-        """None exists: Holm and Bonferroni are used."""
-        raise ValueError(say("no common variance"))
-
-    def unit_row(self, weights: Array) -> Array | None:
-        """Not given."""
-        del weights
-        return None
-
     @property
     def fitted(self) -> Array:
         """Means of the cells."""
@@ -91,19 +69,3 @@ class PairedLine:
         means = total / np.maximum(count, 1)
         product: Array = means[used.cells]
         return product
-
-    @property
-    def residuals(self) -> Array:
-        """Deviations from the cells' means."""
-        product: Array = self.used.values - self.fitted
-        return product
-
-    @property
-    def residual_sd(self) -> float | None:
-        """None: arms vary on their own."""
-        return None
-
-    def strata(self, term_names: tuple[tuple[str, int], ...]) -> tuple[StrataRow, ...]:
-        """None: no pooled variance."""
-        del term_names
-        return ()

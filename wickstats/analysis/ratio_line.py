@@ -1,6 +1,6 @@
 """First line of counts (log ratio of arm totals) and of yields with zeros (ratio of sums).
 
-Leans on models.ratios.
+Leans on line_bases and models.ratios.
 """
 
 from dataclasses import dataclass
@@ -8,39 +8,26 @@ from dataclasses import dataclass
 import numpy as np
 
 from wickstats.analysis.line import Used
+from wickstats.analysis.line_bases import FitLine, UnpooledLine
 from wickstats.analysis.units import Array
 from wickstats.core.responses import StrataRow
 from wickstats.core.words import say
-from wickstats.models.linear.estimates import Estimate, TermTest, only_estimate
+from wickstats.models.linear.estimates import Estimate, only_estimate
 from wickstats.models.ratios.counts import CountRatios, fit_counts
 from wickstats.models.ratios.sums import log_ratio_of_sums
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class CountsLine:
-    """Log ratios of arm totals with the wider of two half-widths."""
+class CountsLine(FitLine[CountRatios]):
+    """Log ratios of arm totals with the wider of two half-widths; a test's larger p of two.
 
-    fit: CountRatios
+    A mean is the log of the expected total a unit.
+    """
+
     notes: tuple[str, ...]
     used: Used
     bonferroni: bool = False
     rule: str = "dispersion"
-
-    def contrast(self, weights: Array) -> Estimate:
-        """Log ratio of arm totals."""
-        return self.fit.contrast(weights)
-
-    def mean(self, weights: Array) -> Estimate:
-        """Log of the expected total a unit."""
-        return self.fit.mean(weights)
-
-    def test(self, rows: Array) -> TermTest:
-        """The larger p of the two."""
-        return self.fit.test(rows)
-
-    def covariance(self, rows: Array) -> Array:
-        """Of log ratios."""
-        return self.fit.covariance(rows)
 
     def unit_row(self, weights: Array) -> Array | None:
         """Not given."""
@@ -70,10 +57,9 @@ class CountsLine:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class ZeroLine:
+class ZeroLine(UnpooledLine):
     """Log ratios of sums, leaving out one block at a time."""
 
-    used: Used
     yields: Array
     water: Array
     notes: tuple[str, ...] = ()
@@ -108,26 +94,6 @@ class ZeroLine:
             confidence=self.used.confidence,
         )
 
-    def test(self, rows: Array) -> TermTest:
-        """For one contrast only."""
-        given = np.atleast_2d(np.asarray(rows, dtype=float))
-        q = int(given.shape[0])
-        if q > 1:
-            return TermTest(None, q, None, None, None, "none", say("no common variance"))
-        found = self.contrast(given[0])
-        if found.t is None:
-            return TermTest(None, 1, None, None, None, "none", found.not_estimable)
-        return TermTest(found.t**2, 1, found.df, found.p, None, found.basis)
-
-    def covariance(self, rows: Array) -> Array:
-        """None exists."""
-        raise ValueError(say("no common variance"))
-
-    def unit_row(self, weights: Array) -> Array | None:
-        """Not given."""
-        del weights
-        return None
-
     @property
     def fitted(self) -> Array:
         """The arm's ratio of sums."""
@@ -136,22 +102,6 @@ class ZeroLine:
         bottom = np.bincount(used.cells, weights=self.water, minlength=t)
         product: Array = (top / np.where(bottom > 0, bottom, 1.0))[used.cells]
         return product
-
-    @property
-    def residuals(self) -> Array:
-        """Of the units' own ratios."""
-        product: Array = self.used.values - self.fitted
-        return product
-
-    @property
-    def residual_sd(self) -> float | None:
-        """None: no pooled variance."""
-        return None
-
-    def strata(self, term_names: tuple[tuple[str, int], ...]) -> tuple[StrataRow, ...]:
-        """None."""
-        del term_names
-        return ()
 
 
 def fit_count_line(used: Used) -> CountsLine:

@@ -1,6 +1,6 @@
 """First line by strata: one stratum, or the several of split-plots and strip-plots.
 
-Leans on models.linear.strata, dispersion, error_strata and anova.
+Leans on line_bases and models.linear.strata, dispersion, error_strata and anova.
 """
 
 from dataclasses import dataclass
@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from wickstats.analysis.line import Used
+from wickstats.analysis.line_bases import FitLine
 from wickstats.analysis.units import Array
 from wickstats.core.responses import StrataRow
 from wickstats.models.linear.anova import error_strata_table, strata_table
@@ -17,16 +18,14 @@ from wickstats.models.linear.error_strata import (
     ErrorStratum,
     fit_error_strata,
 )
-from wickstats.models.linear.estimates import Estimate, TermTest
 from wickstats.models.linear.scores import fit_scores
 from wickstats.models.linear.strata import UnitFit, fit_units
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class StrataLine:
+class StrataLine(FitLine[UnitFit]):
     """One stratum: pooled variance, or one dispersion over each arm's own."""
 
-    fit: UnitFit
     unit_word: str
     grounds: tuple[str, ...] = ()
     all_there: bool = False  # no unit was lost
@@ -37,22 +36,6 @@ class StrataLine:
     def rule(self) -> str:
         """Strata or dispersion."""
         return self.fit.rule
-
-    def contrast(self, weights: Array) -> Estimate:
-        """Contrast of cells."""
-        return self.fit.contrast(weights)
-
-    def mean(self, weights: Array) -> Estimate:
-        """Mean over the average block."""
-        return self.fit.mean(weights)
-
-    def test(self, rows: Array) -> TermTest:
-        """F test."""
-        return self.fit.test(rows)
-
-    def covariance(self, rows: Array) -> Array:
-        """Covariance of contrasts."""
-        return self.fit.covariance(rows)
 
     def unit_row(self, weights: Array) -> Array | None:
         """Unit weights of a mean."""
@@ -89,30 +72,13 @@ class StrataLine:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class SeveralLine:
-    """Several strata without gaps."""
+class SeveralLine(FitLine[ErrorStrataFit]):
+    """Several strata without gaps: each part of a contrast in its stratum."""
 
-    fit: ErrorStrataFit
     grounds: tuple[str, ...]
     notes: tuple[str, ...] = ()
     bonferroni: bool = False
     rule: str = "strata"
-
-    def contrast(self, weights: Array) -> Estimate:
-        """Contrast of cells, each part in its stratum."""
-        return self.fit.contrast(weights)
-
-    def mean(self, weights: Array) -> Estimate:
-        """Mean of cells."""
-        return self.fit.mean(weights)
-
-    def test(self, rows: Array) -> TermTest:
-        """Test of contrasts in one stratum; sums of squares per smallest unit."""
-        return self.fit.test(rows)
-
-    def covariance(self, rows: Array) -> Array:
-        """Covariance of contrasts."""
-        return self.fit.covariance(rows)
 
     def unit_row(self, weights: Array) -> Array | None:
         """Not given: several strata hold a mean."""
