@@ -134,7 +134,9 @@ ENGLISH = {
         "Browsing is a competing cause, as planned: {n} deaths by browsing are told as such, "
         "and the comparison is of deaths by anything else."
     ),
-    "strategy as seen": "every death counts, whatever its cause; a browsed plant that lives lives",
+    "strategy as seen": (
+        "every death counts, whatever its cause; a browsed plant that lives counts as alive"
+    ),
     "strategy counts as death": "a browsed plant counts as dead from that day on",
     "strategy competing cause": (
         "deaths by anything but browsing count; browsed to death is told apart, never censored"
@@ -254,8 +256,9 @@ ENGLISH = {
     "axis dead": "dead of 100 planted",
     "cause means caption": "Dead of 100 planted by {date}, by cause",
     "cause means note": (
-        "In brackets {percent} intervals by units, each cause for itself. The other causes are "
-        "never taken as if the plants had been saved from them."
+        "In brackets {percent} intervals by units, each cause for itself. Every unit weighs the "
+        "same here, every plant in the picture. The other causes are never taken as if the "
+        "plants had been saved from them."
     ),
     "cause comparisons caption": "Comparisons of each cause",
     "cause comparisons note": (
