@@ -12,6 +12,7 @@ ColumnKind = Literal["text", "date", "number", "integer", "boolean"]
 STATUS_WORDS = ("alive", "doubtful", "dead", "not found", "not visited")
 CONDITION_WORDS = ("leafless", "resprouting", "browsed")
 CAUSE_WORDS = ("drought", "browsing", "disease", "mechanical", "unknown")
+PERIOD_WORDS = ("day", "month")
 PICK_WORDS = ("picked", "nothing ripe", "not picked")
 EVENT_WORDS = (
     "leak",
@@ -237,13 +238,15 @@ EVENTS = Table(
 
 WEATHER = Table(
     name="weather",
-    says="one row a day",
+    says="one row a day, or one a month of mean values",
     columns=(
-        _day("date", "day", required=True),
+        _day("date", "day; of a month's row, any day of that month", required=True),
+        _text("period", "what the row stands for; blank: a day", words=PERIOD_WORDS),
         _amount("tmin_c", "lowest temperature", "degC", required=True, minimum=None),
         _amount("tmax_c", "highest temperature", "degC", required=True, minimum=None),
         _amount("rh_min", "lowest relative humidity", "%"),
         _amount("rh_max", "highest relative humidity", "%"),
+        _amount("vapor_kpa", "actual vapor pressure, where the station gives it", "kPa"),
         _amount("wind_m_s", "mean wind", "m/s"),
         _amount("wind_height_m", "height of the wind meter", "m"),
         _amount("sun_h", "hours of sun", "h"),

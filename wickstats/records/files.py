@@ -30,7 +30,7 @@ from wickstats.records.memory import (
 from wickstats.records.sheets import MOST_BYTES, Sheet, sheet_from_csv, sheet_from_memory
 from wickstats.records.workbook import sheet_from_workbook
 
-NOT_YET_USED = ("weather", "readings")
+NOT_YET_USED = ("readings",)
 _WORKBOOKS = (".xlsx", ".xlsm")
 
 

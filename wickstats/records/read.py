@@ -29,6 +29,7 @@ from wickstats.records.replacements import close_lost, close_replaced, origins_o
 from wickstats.records.season import Season
 from wickstats.records.visits import check_visits
 from wickstats.records.water import check_water
+from wickstats.records.weather import check_weather
 
 _CHECKS: dict[str, Callable[[pd.DataFrame, Ground], pd.DataFrame]] = {
     "plants": check_plants,
@@ -37,6 +38,7 @@ _CHECKS: dict[str, Callable[[pd.DataFrame, Ground], pd.DataFrame]] = {
     "measurements": check_measurements,
     "picks": check_picks,
     "lifetimes": check_lifetimes,
+    "weather": check_weather,
 }
 
 

@@ -269,11 +269,11 @@ def test_a_frame_is_not_changed() -> None:
 
 
 def test_tables_of_later_versions_are_named() -> None:
-    frame = pd.DataFrame({"date": ["2025-04-01"], "tmin_c": [3.0], "tmax_c": [12.0]})
-    season = read_records(small_trial(), small_layout(), {"weather": frame})
+    frame = pd.DataFrame({"run": ["1"], "plot": ["A1"], "minutes": [5.0], "height_mm": [30.0]})
+    season = read_records(small_trial(), small_layout(), {"readings": frame})
     assert [note.code for note in season.notes] == ["not yet used"]
     assert season.queries == ()
-    assert "weather" not in season.tables
+    assert "readings" not in season.tables
 
 
 def test_bytes_and_digests_are_kept(tmp_path: Path) -> None:
