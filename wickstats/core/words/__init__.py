@@ -23,6 +23,7 @@ AREAS = (
     "report",
     "second",
     "sizing",
+    "supply",
     "totals",
     "verdicts",
 )

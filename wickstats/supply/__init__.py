@@ -1,0 +1,1 @@
+"""Weather to evapotranspiration, demand of water, reservoirs and visits."""
