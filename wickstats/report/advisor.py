@@ -135,8 +135,7 @@ def _all_or_none(row: Comparison, response: ResponseResult) -> bool:
     return any(
         m.bound is not None
         and m.treatment in (row.treatment, row.versus)
-        and (m.term, m.within, m.estimand, m.at)
-        == (row.term, row.within, row.estimand, row.at)
+        and (m.term, m.within, m.estimand, m.at) == (row.term, row.within, row.estimand, row.at)
         for m in response.means
     )
 

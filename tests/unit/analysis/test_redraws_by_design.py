@@ -65,9 +65,7 @@ def test_pairs_stay_inside_the_restriction(tmp_path):
                 for k, block in enumerate(blocks)
             ]
             allowed += all(
-                x != y
-                for one, two in pairwise(moved)
-                for x, y in zip(one, two, strict=True)
+                x != y for one, two in pairwise(moved) for x, y in zip(one, two, strict=True)
             )
         assert (row.redraws.kind, row.redraws.total) == ("exact", allowed)
 
