@@ -69,6 +69,9 @@ def _units(trial: Trial, out: Findings) -> Iterator[Problem]:
 def _later(trial: Trial) -> Iterator[tuple[Path, str]]:
     yield from _later_design(trial)
     yield from _later_plan(trial)
+    yield from _later_water(trial)
+    if "weather" in trial.records:
+        yield ("records", "weather"), "read and checked now, used by a later version"
     if "readings" in trial.records:
         yield ("records", "readings"), "the table is read by a later version"
     for response in trial.responses:
@@ -97,3 +100,12 @@ def _later_plan(trial: Trial) -> Iterator[tuple[Path, str]]:
         yield ("plan", "browsing"), "browsing as a competing cause in a later version"
     if plan.blind:
         yield ("plan", "blind"), "used for the papers in a later version"
+
+
+def _later_water(trial: Trial) -> Iterator[tuple[Path, str]]:
+    water = trial.water
+    if water is None:
+        return
+    for key in ("rain_catch_m2", "crop_coefficient", "wetted_m2", "visits_every_d"):
+        if getattr(water, key) is not None:
+            yield ("water", key), "used for demand and reservoirs in a later version"
