@@ -96,8 +96,6 @@ def _later_plan(trial: Trial) -> Iterator[tuple[Path, str]]:
     plan = trial.plan
     if plan is None:
         return
-    if plan.browsing == "competing cause":
-        yield ("plan", "browsing"), "browsing as a competing cause in a later version"
     if plan.blind:
         yield ("plan", "blind"), "used for the papers in a later version"
 
