@@ -105,7 +105,7 @@ def _say(context: Context, summary: Summary, judged: Judged, bound: PairBound | 
     if bound is not None:
         effect = say(
             share_key(summary, "effect share bound"),
-            value=plants_words(judged.estimate.estimate),
+            value=_bounded_value(judged.estimate.estimate),
             name=bound.name,
             fate=bound.fate,
             limit=bound.words,
@@ -119,6 +119,12 @@ def _say(context: Context, summary: Summary, judged: Judged, bound: PairBound | 
             else say("would tell bounded shares")
         )
     return Said(verdict, sentence_of(verdict, judged, summary, told, effect, more))
+
+
+def _bounded_value(difference: float) -> str:
+    """As plants of 100; no difference is "as many", never "no more alive"."""
+    same = round(100.0 * abs(difference)) == 0
+    return say("as many") if same else plants_words(difference)
 
 
 def _say_few(

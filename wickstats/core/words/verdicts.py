@@ -59,6 +59,7 @@ ENGLISH = {
         "as many {many} alive of 100 {done} ({confidence} interval: {low} to {high})"
     ),
     "effect share one": "{value} {one} alive of 100 {done} ({confidence} interval: {low} to {high})",
+    "as many": "as many",
     "effect share bound": (
         "{value} {many} alive of 100 {done}; every {one} of {name} {fate}, so the difference "
         "is only bounded: {limit}"
