@@ -118,7 +118,7 @@ def read_manifest(data: bytes) -> Manifest:
     try:
         manifest: Manifest = from_plain(Manifest, parse_json(data))
     except (ValueError, RecursionError) as error:
-        raise _not_ours(str(error).lstrip(".")) from error
+        raise _not_ours(str(error).lstrip(".: ")) from error
     if manifest.made_by != MADE_BY or manifest.format != MANIFEST_FORMAT:
         raise _not_ours(f"made_by {manifest.made_by!r}, format {manifest.format}")
     return manifest

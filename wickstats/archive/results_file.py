@@ -59,7 +59,7 @@ def read_results(data: bytes, *, file: str = RESULTS_NAME) -> Results:
     try:
         results: Results = from_plain(Results, plain)
     except ValueError as error:
-        raise _unreadable(file, "a value does not fit", str(error).lstrip(".")) from error
+        raise _unreadable(file, "a value does not fit", str(error).lstrip(".: ")) from error
     return results
 
 

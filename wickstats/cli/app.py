@@ -134,22 +134,9 @@ def _from_error(error: Exception) -> int:
         click.echo(str(error), err=True)
         return PROBLEMS
     if isinstance(error, OSError) and error.strerror:  # the system refused
-        import re
+        from wickstats.cli.show import refused, show_problems
 
-        from wickstats.cli.show import clean
-
-        # files are written under a passing name first: the user knows the other one
-        name = re.sub(r"\.([^/]+)\.\w+\.partial$", r"\1", str(error.filename or ""))
-        where = f"{name}: " if name else ""
-        click.echo(
-            clean(
-                f"{where}cannot be read or written\n"
-                f"    found     {error.strerror.lower()}\n"
-                "    expected  a file or folder that you may use, and room on the disk\n"
-                "    to mend   check the name, the permissions and the space that is left"
-            ),
-            err=True,
-        )
+        show_problems([refused(error)])
         return PROBLEMS
     _internal_fault(error)
     return FAULT

@@ -41,6 +41,19 @@ def show_problems(problems: Iterable[Problem], *, heading: str = "problem") -> N
     click.echo(f"{len(items)} {heading}{plural}", err=True)
 
 
+def refused(error: OSError) -> Problem:
+    """What the system refused, with the name that the user knows."""
+    # files are written under a passing name first: the user knows the other one
+    name = re.sub(r"\.([^/]+)\.\w+\.partial$", r"\1", str(error.filename or ""))
+    return Problem(
+        file=name or "the disk",
+        code="cannot be read or written",
+        found=(error.strerror or str(error)).lower(),
+        expected="a file or folder that you may use, and room on the disk",
+        fix="check the name, the permissions and the space that is left",
+    )
+
+
 def show_queries(queries: Sequence[Problem], *, err: bool = False) -> None:
     """Write queries to standard output: doubts for a person, not errors."""
     shown = list(gathered(queries))

@@ -86,3 +86,28 @@ def test_a_broken_manifest_is_a_finding(
     assert "manifest" in out.out + out.err
     if out.out:
         json.loads(out.out)
+
+
+def test_a_manifest_that_is_a_list_is_told_in_one_sentence(
+    place: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (place / "empty" / "manifest.json").write_text("[1]", encoding="utf-8")
+    run(["audit", str(place / "empty")])
+    out = said(capsys)
+    assert "expected an object" in out
+    assert ": :" not in out
+
+
+def test_what_the_system_refuses_is_json_for_programs(
+    place: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = place / "demo" / "quarry-oaks"
+    (folder / "layout.record.json").unlink(missing_ok=True)
+    (folder / "layout.record.json").mkdir()  # cannot be opened as a file
+    assert run(["check", "--json", str(folder / "trial.yaml")]) == 1
+    out = capsys.readouterr()
+    assert out.err == ""
+    (problem,) = json.loads(out.out)["problems"]
+    assert problem["code"] == "cannot be read or written"
+    assert problem["file"].endswith("layout.record.json")
+    assert problem["found"] == "is a directory"

@@ -9,6 +9,7 @@ from wickstats.cli.show import (
     clean,
     count,
     echo_json,
+    refused,
     show_exclusions,
     show_problems,
     show_queries,
@@ -78,6 +79,10 @@ def examine(trial_file: Path) -> dict[str, list[Any]]:
     except ProblemsError as error:
         found["problems"].extend(error.problems)
         found["queries"].extend(getattr(error, "queries", ()))
+    except OSError as error:
+        if not error.strerror:
+            raise
+        found["problems"].append(refused(error))
     return found
 
 
