@@ -1,6 +1,7 @@
 """What a first-time user runs into: mistakes that were once met with silence or a fault."""
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -9,6 +10,7 @@ from wickstats.api import analyze, power, randomize, read_records, read_trial
 from wickstats.cli.app import run
 from wickstats.core.errors import AnalysisError, LayoutError, RecordsError, TrialError
 from wickstats.core.results import Results
+from wickstats.demo.trials import copy_demo
 from wickstats.records.findings import MOST_ALIKE, Findings
 
 TRIAL = """format: 1
@@ -210,3 +212,35 @@ def test_cell_without_end_is_called_so(tmp_path: Path) -> None:
     assert found.startswith(
         "sizes.csv, row 2: broken text: found a cell of more than 131072 char"
     )
+
+
+def test_a_ratio_below_one_is_told_how_to_turn_it(tmp_path: Path) -> None:
+    file = tmp_path / "trial.yaml"
+    file.write_text(TRIAL.replace("ratio: 1.15", "ratio: 0.8"), encoding="utf-8")
+    with pytest.raises(TrialError, match=r"1/0\.8 = 1\.25 the other"):
+        read_trial(file)
+    file.write_text(TRIAL.replace("ratio: 1.15", "ratio: 0"), encoding="utf-8")
+    with pytest.raises(TrialError, match="write a number above 1"):
+        read_trial(file)
+
+
+def test_a_factor_called_treatment_beside_another_is_told_why_not(tmp_path: Path) -> None:
+    file = tmp_path / "trial.yaml"
+    two = "factors: {mulch: [none, straw], treatment:"
+    file.write_text(TRIAL.replace("factors: {watering:", two), encoding="utf-8")
+    with pytest.raises(TrialError, match="treatment means their combination"):
+        read_trial(file)
+
+
+def test_sentences_quoted_in_the_readme_are_those_of_the_demo(tmp_path: Path) -> None:
+    folder = tmp_path / "demo"
+    copy_demo(folder)
+    results = run_all(folder / "quarry-oaks" / "trial.yaml")
+    said = [
+        " ".join(str(c.sentence).lower().split())
+        for c in results.response("survival").comparisons
+    ]
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    quoted = "\n".join(line[2:] for line in readme.splitlines() if line.startswith("> "))
+    for paragraph in re.split(r"\n(?=We cannot)", quoted):
+        assert " ".join(paragraph.lower().split()) in said

@@ -61,14 +61,15 @@ def check_factors(values: Values, out: Findings) -> None:
 
 def _factor_name(name: str, count: int, out: Findings) -> None:
     reserved = name in RESERVED or (name == "treatment" and count > 1)
+    taken = "a name that is no column of the layout"
+    if name == "treatment" and count > 1:
+        taken = "another name: of several factors, treatment means their combination"
     if reserved or JOIN in name:
         out.add(
             ("factors", name),
             "unusable name",
             found=f"a factor called {quote(name)}",
-            expected='no " x " in a name'
-            if JOIN in name
-            else "a name that is no column of the layout",
+            expected='no " x " in a name' if JOIN in name else taken,
             fix="rename it, for example after what is varied: watering, shelter, variety",
             on_key=True,
         )

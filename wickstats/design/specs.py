@@ -134,6 +134,11 @@ class NumberSpec:
             fix = f"write {self.words}"
             if 1 in (self.at_most, self.below) and 1 < value <= 100:
                 fix = f"write it as a share: {value / 100:g}"
+            elif path[-1] == "ratio" and self.above == 1 and 0 < value < 1:
+                fix = (
+                    f"turn it around: {node.text} times as much one way is 1/{node.text} = "
+                    f"{1 / value:.4g} the other; the ratio counts for more and for less alike"
+                )
             return _unread(self, node, path, out, fix, "impossible value")
         return value
 

@@ -18,8 +18,9 @@ ENGLISH = {
         "re-randomization is left out"
     ),
     "redraw holes": (
-        "{share} of the redrawn layouts would have left the term without an estimate because "
-        "of lost units; each was counted as at least as extreme as the observed layout"
+        "{share} of the redrawn layouts would have left the term without an estimate (lost "
+        "units, or treatments in blocks apart); each was counted as at least as extreme as "
+        "the observed layout, so this p is rather too large"
     ),
     "sensitivity hazards": "ratio of death rates",
     "sensitivity hazards few": "ratio of death rates, descriptive: fewer than 6 blocks",
