@@ -244,3 +244,26 @@ def test_sentences_quoted_in_the_readme_are_those_of_the_demo(tmp_path: Path) ->
     quoted = "\n".join(line[2:] for line in readme.splitlines() if line.startswith("> "))
     for paragraph in re.split(r"\n(?=We cannot)", quoted):
         assert " ".join(paragraph.lower().split()) in said
+
+
+def test_where_no_difference_is_assumed_no_chance_to_show_it_is_printed(tmp_path: Path) -> None:
+    three = TRIAL.replace("{name: wick}", "{name: wick}, {name: pot}")
+    means = "mean: {hand: 30, wick: 30, pot: 36}, plot_cv: 0.1"
+    file = tmp_path / "trial.yaml"
+    file.write_text(three + f"power: {{assume: {{height: {{{means}}}}}}}\n", encoding="utf-8")
+    planned = power(read_trial(file))
+    lines = planned.lines()
+    assert any(line.startswith("No difference in height is assumed for wick") for line in lines)
+    assert not any("too many" in line for line in lines)
+    tables: dict[str, list[str]] = {}
+    for line in lines:
+        if not line.startswith(" "):
+            head = line
+        tables.setdefault(head, []).append(line)
+    assumed = [rows for head, rows in tables.items() if head.endswith("the assumed difference")]
+    assert len(assumed) == 2
+    for rows in assumed:
+        assert any("pot against hand" in row for row in rows)
+        assert not any("wick against hand" in row for row in rows)
+    smallest = tables["Smallest detectable difference"]
+    assert any("wick against hand" in row for row in smallest)

@@ -42,6 +42,8 @@ def lines_of(planned: "PowerPlanned") -> list[str]:
             out.append(f"  {label:<{width}}  {item.df:>4}")
     kinds: dict[str, list[PowerRow]] = {}
     for row in planned.rows:
+        if _assumes_none(row) and "assumed difference" in row.note.split(";")[0]:
+            continue  # a sentence above says so; a chance of "no difference" says nothing
         kinds.setdefault(row.note.split(";")[0], []).append(row)
     for kind, rows in kinds.items():
         said = kind.replace("blocks", planned.word)
@@ -126,7 +128,7 @@ def headlines(planned: "PowerPlanned") -> list[str]:
     for row in rows:
         if not row.note.startswith("power") or row.power is None or row.blocks is None:
             continue
-        if row.difference == (1.0 if row.measure == "ratio" else 0.0):
+        if _assumes_none(row):
             out.append(say("power same", comparison=row.comparison, response=row.response))
             continue
         words = {
@@ -152,6 +154,10 @@ def headlines(planned: "PowerPlanned") -> list[str]:
             rest = say("power hopeless", replicates=planned.word, most=400, target=target)
         out.append(say("power headline low", needed=rest, **words))
     return out
+
+
+def _assumes_none(row: PowerRow) -> bool:
+    return row.difference == (1.0 if row.measure == "ratio" else 0.0)
 
 
 def _chance(power: float) -> str:
