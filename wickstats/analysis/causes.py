@@ -20,7 +20,8 @@ from wickstats.analysis.lives import GRACE_DAYS, Lives
 from wickstats.analysis.means import mean_rows
 from wickstats.analysis.plan import Contrast, Family
 from wickstats.analysis.rows import Joint, Numbers, Verdict, What, comparison_row
-from wickstats.analysis.summary import Summary, missing_reasons
+from wickstats.analysis.summaries.survival import share_summary
+from wickstats.analysis.summary import Summary
 from wickstats.analysis.units import IntArray, Units
 from wickstats.core.histories import IncidencePoint
 from wickstats.core.responses import Absolute, Comparison, Mean
@@ -142,22 +143,8 @@ def _share_dead(
     known = (counts.alive + counts.dead).astype(float)
     gone = (lives.high <= day) & mine
     dead = np.bincount(lives.units[gone], minlength=units.n).astype(float)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        values = np.where(known > 0, dead / known, np.nan)
-    at = lives.words(day)
     name = say("share dead by", cause=cause)
-    return Summary(
-        name=name,
-        estimand=name,
-        at=at,
-        values=values,
-        plants=known,
-        reasons=missing_reasons(np.isfinite(values), units, lost, say("no plant known", at=at)),
-        rule="dispersion",
-        counted=True,
-        measured_in="share",
-        alive=dead,
-    )
+    return share_summary(name, name, dead, known, lives.words(day), units, lost)
 
 
 def _row(

@@ -132,13 +132,26 @@ def _differs_by(
             fix="make two entries of it",
             on_key=True,
         )
+    _not_for_means(entry, path, "differences of differences", out)
+
+
+def _not_for_means(
+    entry: Values,
+    path: Path,
+    what: str,
+    out: Findings,
+    *,
+    expected: str = "single-step, holm or none",
+    fix: str = "write single-step",
+) -> None:
+    """Dunnett and Tukey adjust comparisons of means only."""
     if entry.get("adjustment") in ("dunnett", "tukey"):
         out.add(
             (*path, "adjustment"),
             "contradiction",
-            found=f"{entry['adjustment']} for differences of differences",
-            expected="single-step, holm or none",
-            fix="write single-step",
+            found=f"{entry['adjustment']} for {what}",
+            expected=expected,
+            fix=fix,
         )
 
 
@@ -154,14 +167,7 @@ def _trend(entry: Values, path: Path, factor: str, values: Values, out: Findings
             expected="an amount at every level, at least two of them different",
             fix="write the levels as {name: 2 L, amount: 2}",
         )
-    if entry.get("adjustment") in ("dunnett", "tukey"):
-        out.add(
-            (*path, "adjustment"),
-            "contradiction",
-            found=f"{entry['adjustment']} for {TREND}",
-            expected="single-step, holm or none",
-            fix="write single-step",
-        )
+    _not_for_means(entry, path, TREND, out)
 
 
 def _words(
@@ -206,14 +212,14 @@ def _weights(entry: Values, path: Path, levels: tuple[str, ...], out: Findings) 
             fix="make two entries of it",
             on_key=True,
         )
-    if entry.get("adjustment") in ("dunnett", "tukey"):
-        out.add(
-            (*path, "adjustment"),
-            "contradiction",
-            found=f"{entry['adjustment']} for one contrast",
-            expected="none (a single contrast needs no adjustment), single-step or holm",
-            fix="take it out",
-        )
+    _not_for_means(
+        entry,
+        path,
+        "one contrast",
+        out,
+        expected="none (a single contrast needs no adjustment), single-step or holm",
+        fix="take it out",
+    )
     if not out.sound(*where):
         return
     total = math.fsum(weights.values())

@@ -105,7 +105,7 @@ def past_power(
         except ReportError as error:
             problems.extend(error.problems)
             continue
-        known = past_variance(past.results, found)
+        known = past_variance(found)
         if isinstance(known, str):
             notes.append(known)
             continue

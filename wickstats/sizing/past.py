@@ -81,7 +81,7 @@ class PastVariance:
         return between_units + self.between_plants / plants
 
 
-def past_variance(past: Results, response: ResponseResult) -> PastVariance | str:
+def past_variance(response: ResponseResult) -> PastVariance | str:
     """Read off how much units differed, or say why that cannot be told."""
     units = [u for u in response.unit_summary.values if u.value is not None]
     if len(units) < 3:

@@ -136,7 +136,7 @@ def test_split_plots_give_the_variance_of_one_subplot(tmp_path: Path) -> None:
         trial := ws.read_trial(make_tables.lay_out("oats", tmp_path / "oats")),
         ws.read_records(trial),
     )
-    found = past_variance(results, results.responses[0])
+    found = past_variance(results.responses[0])
     assert isinstance(found, PastVariance)
     a, b = 6013.31 / 10, 7968.75 / 45
     assert found.variance == pytest.approx((a + 3 * b) / 4, rel=1e-5)
@@ -169,7 +169,7 @@ def test_shares_give_a_dispersion(tmp_path: Path) -> None:
     (tmp_path / "lives.csv").write_text("\n".join(lives) + "\n")
     trial = ws.read_trial(tmp_path / "trial.yaml")
     results = ws.analyze(trial, ws.read_records(trial))
-    found = past_variance(results, results.responses[0])
+    found = past_variance(results.responses[0])
     assert isinstance(found, PastVariance)
     # complete blocks of two arms: RSS = sum of squared deviations of the differences over 2,
     # tr(MD) = (b - 1)(v1 + v2)/2, df = b - 1 (computed)

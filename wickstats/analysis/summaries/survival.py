@@ -97,10 +97,25 @@ def _share(
     estimand: str,
     notes: tuple[str, ...] = (),
 ) -> Summary:
+    name = say("share alive at" if estimand == "share alive" else "share spared at", at=at)
+    return share_summary(name, estimand, alive, known, at, units, lost, notes)
+
+
+def share_summary(
+    name: str,
+    estimand: str,
+    counted: Array,
+    known: Array,
+    at: str,
+    units: Units,
+    lost: dict[str, str],
+    notes: tuple[str, ...] = (),
+) -> Summary:
+    """The share (n,) that ``counted`` plants are of the ``known`` ones of each unit."""
     with np.errstate(invalid="ignore", divide="ignore"):
-        values = np.where(known > 0, alive / known, np.nan)
+        values = np.where(known > 0, counted / known, np.nan)
     return Summary(
-        name=say("share alive at" if estimand == "share alive" else "share spared at", at=at),
+        name=name,
         estimand=estimand,
         at=at,
         values=values,
@@ -109,7 +124,7 @@ def _share(
         rule="dispersion",
         counted=True,
         measured_in="share",
-        alive=alive,
+        alive=counted,
         notes=notes,
     )
 
