@@ -20,6 +20,7 @@ _FORBIDDEN = re.compile(
     "\u2066-\u2069\ufeff\ufffe\uffff]"
 )
 _UTF16 = (b"\xff\xfe", b"\xfe\xff")
+_BREAK = re.compile("\r\n|[\n\r\x85\u2028\u2029]")  # where YAML ends a line
 _NO_SPACE = re.compile(r"^ *(- )?[\w-]+:[^\s:/\\]|^ *(- )?[\w-]+:[\u00a0\u202f\u3000]")
 _QUOTED = re.compile(r"\"(?:[^\"\\]|\\.)*\"|'(?:[^']|'')*'")
 
@@ -96,7 +97,7 @@ def _decode(data: bytes, findings: Findings) -> str | None:
 def _too_many_brackets(text: str, findings: Findings) -> bool:
     """Stop before the parser, whose work grows with the square of open brackets."""
     depth = 0
-    for number, line in enumerate(text.split("\n"), start=1):
+    for number, line in enumerate(_BREAK.split(text), start=1):
         if "{" not in line and "[" not in line and not depth:
             continue
         for hit in re.finditer(r"[\[{\]}]", _QUOTED.sub(lambda m: " " * len(m[0]), line)):
@@ -110,7 +111,7 @@ def _too_many_brackets(text: str, findings: Findings) -> bool:
 def _without_forbidden(text: str, findings: Findings) -> str:
     if not _FORBIDDEN.search(text):
         return text
-    for number, line in enumerate(text.split("\n"), start=1):
+    for number, line in enumerate(_BREAK.split(text), start=1):
         hit = _FORBIDDEN.search(line)
         if hit:
             findings.add(
@@ -140,7 +141,7 @@ def _syntax(text: str, findings: Findings) -> None:
         words = (error.problem or error.context or words).removeprefix("found ")
     except yaml.YAMLError as error:
         words = str(error).splitlines()[0]
-    lines = text.split("\n")
+    lines = _BREAK.split(text)
     line = lines[place.line - 1] if place.line <= len(lines) else ""
     shown = f" in the line {quote(line.strip())}" if line.strip() else " at the end of the file"
     findings.add(

@@ -4,7 +4,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from support_trials import GOOD
 
@@ -132,6 +132,8 @@ def test_text_is_a_number_or_an_advice(text: str) -> None:
 
 
 @given(st.binary(max_size=300))
+@example(b"\r[")
+@example("a: 1\u2028b: [".encode())
 def test_any_bytes_give_problems_and_no_fault(data: bytes) -> None:
     with pytest.raises(TrialError) as caught:
         parse_trial(data, file="trial.yaml", folder=HERE)
