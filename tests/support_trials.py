@@ -208,4 +208,47 @@ CASES: dict[str, tuple[str, str]] = {
     ),
     "word near none": ("better: more", "better: higher"),
     "key near none": ("format: 1", "format: 1\nauthor: A. Example"),
+    # assumptions that cannot be
+    "survival above one": ("capillary wick: 0.8, drip", "capillary wick: 1.8, drip"),
+    "survival in percent": ("capillary wick: 0.8, drip", "capillary wick: 80, drip"),
+    "negative variation": (
+        "drip: 0.7}}",
+        "drip: 0.7}}\n    height: {mean: {hand watering: 45, capillary wick: 54, drip: 50}, plot_cv: -0.1}",
+    ),
+    "negative standard deviation": (
+        "drip: 0.7}}",
+        "drip: 0.7}}\n    height: {mean: {hand watering: 45, capillary wick: 54, drip: 50}, plot_sd: -4}",
+    ),
+    "correlation of one": ("drip: 0.7}}", "drip: 0.7}, plot_correlation: 1}"),
+    "correlation below zero": ("drip: 0.7}}", "drip: 0.7}, plot_correlation: -0.1}"),
+    "correlations above one together": (
+        "drip: 0.7}}",
+        "drip: 0.7}, plot_correlation: 0.6, block_correlation: 0.5}",
+    ),
+    "assumption about an unknown treatment": ("drip: 0.7}}", "drip: 0.7, capilary wick: 0.8}}"),
+    "causes that do not sum to one": (
+        "drip: 0.7}}",
+        "drip: 0.7}, causes: {drought: 0.5, browsing: 0.2}}",
+    ),
+    "unknown cause": ("drip: 0.7}}", "drip: 0.7}, causes: {thirst: 1}}"),
+    "mean beyond the range": (
+        "drip: 0.7}}",
+        "drip: 0.7}}\n    height: {mean: {hand watering: 45, capillary wick: 540, drip: 50}, plot_cv: 0.1}",
+    ),
+    "mean not above zero": (
+        "drip: 0.7}}",
+        "drip: 0.7}}\n    fruit: {mean: {hand watering: 4.5, capillary wick: 0, drip: 5}, plot_cv: 0.1}",
+    ),
+    "margin beyond reach": ("survival: {difference: 0.10}", "survival: {difference: 0.85}"),
+    "more plots lost than half": ("power:\n", "power:\n  crew: {plots_lost: 0.9}\n"),
+    "fewer visits than one": ("power:\n", "power:\n  crew: {visits_every_d: 400}\n"),
+    "rounds that overlap": (
+        "power:\n",
+        "power:\n  crew: {visits_every_d: 7, visits_spread_d: 9}\n",
+    ),
+    "unknown key of the crew": ("power:\n", "power:\n  crew: {visit_every_d: 7}\n"),
+    "mark of a simulation without a seal of digits": (
+        "  title: Ways of watering",
+        "  simulated: {seed: 1, tables: abc}",
+    ),
 }

@@ -11,8 +11,9 @@ from wickstats.design.findings import Findings
 from wickstats.design.rules_design import check_design, check_factors
 from wickstats.design.rules_files import check_files
 from wickstats.design.rules_plan import check_plan
+from wickstats.design.rules_power import check_power
 from wickstats.design.rules_responses import check_responses
-from wickstats.design.rules_water import check_costs, check_power, check_water
+from wickstats.design.rules_water import check_costs, check_water
 
 
 def check_parts(values: dict[str, Any], folder: Path, out: Findings) -> None:

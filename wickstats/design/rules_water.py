@@ -1,19 +1,7 @@
-"""Water, power and costs against treatments and responses. Leans on parts."""
+"""Water and costs against treatments. Leans on parts."""
 
-from wickstats.design.findings import Findings, Path, listing
-from wickstats.design.parts import (
-    Values,
-    check_responses_known,
-    check_treatments,
-    responses_of,
-)
-
-_MEANS = frozenset({"mean", "plot_cv", "plant_cv", "plot_sd", "plant_sd", "plot_correlation"})
-_ASSUMED: dict[str, frozenset[str]] = {
-    "survival": frozenset({"alive_at_end", "plot_correlation"}),
-    "yield per liter": _MEANS | {"liters", "liters_cv"},
-    "water used": _MEANS | {"liters", "liters_cv"},
-}
+from wickstats.design.findings import Findings, Path
+from wickstats.design.parts import Values, check_treatments
 
 
 def check_water(values: Values, out: Findings) -> None:
@@ -32,30 +20,6 @@ def check_water(values: Values, out: Findings) -> None:
             expected="less than the reservoir holds",
             fix="correct one of the two",
         )
-
-
-def check_power(values: Values, out: Findings) -> None:
-    """Assumptions are about responses and treatments of this file."""
-    assume = values.get("power", {}).get("assume", {})
-    check_responses_known(assume, ("power", "assume"), values, out)
-    for name, given in assume.items():
-        path: Path = ("power", "assume", name)
-        for key in ("alive_at_end", "mean", "liters"):
-            check_treatments(given.get(key, {}), (*path, key), values, out, complete=True)
-        kind = responses_of(values).get(name, {}).get("kind")
-        if kind is None:
-            continue
-        allowed = _ASSUMED.get(kind, _MEANS)
-        for key in given:
-            if key not in allowed:
-                out.add(
-                    (*path, key),
-                    "contradiction",
-                    found=f"{key} for a response of kind {kind}",
-                    expected=f"only: {listing(sorted(allowed))}",
-                    fix="take it out, or correct the response",
-                    on_key=True,
-                )
 
 
 def check_costs(values: Values, out: Findings) -> None:

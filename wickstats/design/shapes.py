@@ -188,6 +188,8 @@ def _scalar(kind: Any, limits: dict[str, Any]) -> Spec:
         )
     if limits.get("pattern"):
         words = "letters, digits and hyphens, as in quarry-oaks"
+        if limits["pattern"].startswith("^[0-9a-f]"):
+            words = "64 digits from 0 to f"
         return TextSpec(True, limits["pattern"], limits.get("max_length", 64), words)  # noqa: FBT003 - the first field is the flag
     return _NAME if limits.get("min_length") else TextSpec()
 

@@ -132,7 +132,7 @@ class NumberSpec:
             return _unread(self, node, path, out, str(value), "not a number")
         if not self._inside(value):
             fix = f"write {self.words}"
-            if 1 in (self.at_most, self.below) and 1 < value <= 100:
+            if 1 in (self.at_most, self.below) and 2 <= value <= 100:
                 fix = f"write it as a share: {value / 100:g}"
             elif path[-1] == "ratio" and self.above == 1 and 0 < value < 1:
                 fix = (

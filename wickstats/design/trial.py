@@ -44,6 +44,7 @@ TableName = Literal[
     "readings",
     "lifetimes",
 ]
+CauseName = Literal["drought", "browsing", "disease", "mechanical", "unknown"]
 
 Positive = Annotated[float, Field(gt=0)]
 NotNegative = Annotated[float, Field(ge=0)]
@@ -76,6 +77,13 @@ class Site(Value):
     share: Literal["exact", "rounded", "withheld"] = "rounded"
 
 
+class Simulated(Value):
+    """The mark that ``rehearse`` writes: nothing was grown; ``tables`` seals what it wrote."""
+
+    seed: Annotated[int, Field(ge=0)]
+    tables: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$", max_length=64)] | None = None
+
+
 class TrialHead(Value):
     """Name and question."""
 
@@ -83,6 +91,7 @@ class TrialHead(Value):
     title: str | None = None
     question: str | None = None
     invented: bool = False
+    simulated: Simulated | None = None
     place: Literal["field", "bench"] = "field"
     season: SeasonDates | None = None
     site: Site = Site()
@@ -262,6 +271,7 @@ class Water(Value):
 
     planned_l: dict[str, NotNegative] = {}
     can_within_percent: NotNegative | None = None
+    meter_within_percent: NotNegative | None = None
     reservoirs: Reservoirs = Reservoirs()
     shared: Literal["by plants", "equally"] = "by plants"
     rain_catch_m2: NotNegative | None = None
@@ -282,6 +292,28 @@ class Assumption(Value):
     plot_sd: NotNegative | None = None
     plant_sd: NotNegative | None = None
     liters_cv: NotNegative | None = None
+    # simulated seasons only: the ground, larger pieces, the course of a season
+    block_cv: NotNegative | None = None
+    block_sd: NotNegative | None = None
+    block_correlation: Annotated[float, Field(ge=0, lt=1)] | None = None
+    whole_plot_cv: NotNegative | None = None
+    whole_plot_sd: NotNegative | None = None
+    whole_plot_correlation: Annotated[float, Field(ge=0, lt=1)] | None = None
+    start_size: Positive | None = None
+    causes: dict[CauseName, Share] = {}
+    death_shape: Annotated[float, Field(ge=0.2, le=5)] | None = None
+
+
+class CrewAssumed(Value):
+    """What is assumed about the crew's season where seasons are simulated."""
+
+    plots_lost: Annotated[float, Field(ge=0, le=0.5)] | None = None
+    plants_lost: Annotated[float, Field(ge=0, le=0.5)] | None = None
+    not_found: Annotated[float, Field(ge=0, le=0.5)] | None = None
+    replaced: Share | None = None
+    visits_every_d: Annotated[int, Field(ge=1)] | None = None
+    visits_spread_d: Annotated[int, Field(ge=0, le=60)] | None = None
+    reading_cv: Annotated[float, Field(ge=0, le=0.5)] | None = None
 
 
 class PowerPlan(Value):
@@ -289,6 +321,7 @@ class PowerPlan(Value):
 
     target: Annotated[float, Field(gt=0, lt=1)] = 0.80
     assume: dict[str, Assumption] = {}
+    crew: CrewAssumed | None = None
     budget: Positive | None = None
 
 
