@@ -18,7 +18,7 @@ from wickstats.records.events import check_events, lost_plots
 from wickstats.records.files import Sources, read_tables
 from wickstats.records.findings import Findings
 from wickstats.records.ground import Ground, in_order
-from wickstats.records.ledger import water_ledger
+from wickstats.records.ledger import Ledger, water_ledger
 from wickstats.records.lifetimes import check_lifetimes, lives_from_lifetimes
 from wickstats.records.lives import lives_from_visits
 from wickstats.records.measurements import check_measurements, drop_after_death
@@ -29,6 +29,7 @@ from wickstats.records.replacements import close_lost, close_replaced, origins_o
 from wickstats.records.season import Season
 from wickstats.records.visits import check_visits
 from wickstats.records.water import check_water
+from wickstats.records.water_losses import ask_losses
 from wickstats.records.weather import check_weather
 
 _CHECKS: dict[str, Callable[[pd.DataFrame, Ground], pd.DataFrame]] = {
@@ -82,9 +83,10 @@ def read_records(
     if "measurements" in frames and not by_days:
         frames["measurements"] = drop_after_death(frames["measurements"], lives, ground)
     water, events = frames.get("water"), frames.get("events")
-    ledger = by_plot = None
+    ledger: Ledger | None = None
     if water is not None:
-        ledger, by_plot = water_ledger(water, events, incomplete, ground)
+        ledger = water_ledger(water, events, frames.get("weather"), incomplete, ground)
+        ask_losses(ledger.losses, ground)
     if "picks" in frames:
         ask_pick_without_water(frames["picks"], water, ground)
     return Season(
@@ -95,10 +97,11 @@ def read_records(
         inputs=sources.inputs(),
         lives=lives,
         days_not_dates=by_days,
-        ledger=ledger,
+        ledger=None if ledger is None else ledger.units,
         dry=dry_intervals(water, events, ground),
         source_bytes=sources.data,
-        ledger_by_plot=by_plot,
+        ledger_by_plot=None if ledger is None else ledger.plots,
+        water_periods=None if ledger is None else ledger.periods,
         lost_plots=lost,
         notes=out.sorted_notes(sources.order),
     )

@@ -39,12 +39,17 @@ class Season:
         True when lives count days from planting (table lifetimes).
     ledger
         One row an experimental unit: unit, treatment, planned_l, applied_l, delivered_l,
-        delivered_low_l, delivered_high_l, stored_change_l, leaked_l, refills, note.
-        NaN where it is not known; the note then says why.
+        delivered_low_l, delivered_high_l, stored_change_l, leaked_l, rain_l, left_l (in the
+        reservoir at the end), by_can_l, by_meter_l, refills, plants, days (of the season),
+        note. NaN where it is not known; the note then says why.
     ledger_by_plot
         The same told to plots by the trial's stated rule, for description only: plot,
         unit, treatment, share, planned_l, applied_l, delivered_l, delivered_low_l,
         delivered_high_l.
+    water_periods
+        One row a reservoir (or metered plot) and time between two visits: unit, vessel,
+        from, to, days, lost_l (drawn, or leaked unseen), rain_l, by (levels or meter),
+        emptied (found at or below the unusable volume), file, row.
     dry
         Unit -> intervals (from_low, from_high, to): it ran dry after from_low and not
         later than from_high, and was refilled at ``to`` (None: never again).
@@ -68,6 +73,7 @@ class Season:
     ledger_by_plot: pd.DataFrame | None = None
     lost_plots: Mapping[str, str] = field(default_factory=dict)
     notes: tuple[Problem, ...] = ()
+    water_periods: pd.DataFrame | None = None
 
     def table(self, name: str) -> pd.DataFrame | None:
         """Return a table, or None where the season has none."""

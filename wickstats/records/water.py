@@ -1,7 +1,8 @@
 """The table of water: refills, readings, waterings, by plot or reservoir.
 
 Adds to every row its experimental unit and, in liters, the levels and what was given
-(``given_l``): as noted, else by the meter, else from the two levels. Leans on the modules
+(``given_l``): as noted, else by the meter, else from the two levels; ``instrument`` says
+which, ``twice_l`` what another log of the same day tells again. Leans on the modules
 of this package.
 """
 
@@ -19,6 +20,7 @@ from wickstats.records.ground import (
     need,
     with_columns,
 )
+from wickstats.records.water_logs import ask_meters, ask_units_of_levels, two_logs
 
 AMOUNTS = (
     "applied_l",
@@ -69,7 +71,10 @@ def check_water(frame: pd.DataFrame, ground: Ground) -> tuple[pd.DataFrame, froz
         frame = frame.copy()
     _levels_to_liters(frame, ground)
     _meters(frame, ground)
-    frame["given_l"] = _given(frame)
+    frame["given_l"], frame["instrument"] = _given(frame)
+    ask_units_of_levels(frame, ground)
+    ask_meters(frame, ground)
+    frame["twice_l"] = two_logs(frame, ground)
     _ask_levels(frame, ground)
     ask_out_of_season(frame, ground, "water")
     return frame, incomplete
@@ -140,12 +145,18 @@ def _meters(frame: pd.DataFrame, ground: Ground) -> None:
         )
 
 
-def _given(frame: pd.DataFrame) -> np.ndarray:
+def _given(frame: pd.DataFrame) -> tuple[np.ndarray, np.ndarray]:
+    """Liters given, and what told them: can (an amount was noted), meter or levels."""
     given = frame["applied_l"].to_numpy(copy=True)
+    told = np.full(len(frame), None, dtype=object)
+    told[~np.isnan(given)] = "can"
     metered = (frame["meter_end_l"] - frame["meter_start_l"]).to_numpy()
+    told[np.isnan(given) & ~np.isnan(metered)] = "meter"
     given = np.where(np.isnan(given), metered, given)
     risen = (frame["level_after_l"] - frame["level_before_l"]).to_numpy()
-    return np.where(np.isnan(given) & (risen >= 0), risen, given)
+    by_levels = np.isnan(given) & (risen >= 0)
+    told[by_levels] = "levels"
+    return np.where(by_levels, risen, given), told
 
 
 def _ask_levels(frame: pd.DataFrame, ground: Ground) -> None:

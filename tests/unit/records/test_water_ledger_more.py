@@ -1,0 +1,241 @@
+"""The ledger's rain, errors of reading and calibration, periods, leaks and blocked wicks."""
+
+import math
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import pytest
+from support_records import WATER, frame, small_layout, small_trial
+
+from wickstats.design.trial import Trial
+from wickstats.layout.plots import Layout, Plot
+from wickstats.records.read import read_records
+from wickstats.records.vessels import scale_step
+from wickstats.records.water_losses import LESS, MORE
+
+HEAD = (
+    "date,plot,reservoir,source,applied_l,level_before_l,level_after_l,"
+    "meter_start_l,meter_end_l,leaked_l\n"
+)
+D1, D2, D3, D4 = "2025-04-01", "2025-04-08", "2025-04-15", "2025-04-22"
+
+
+def read(rows: str, water: Any = None, **tables: str) -> Any:
+    frames = {"water": frame(HEAD + rows), **{k: frame(v) for k, v in tables.items()}}
+    return read_records(small_trial(water=water or WATER), small_layout(), frames)
+
+
+def line(season: Any, unit: str) -> dict[str, Any]:
+    found: dict[str, Any] = season.ledger.set_index("unit").loc[unit].to_dict()
+    return found
+
+
+# 12 L left on D1, 2 mm on D2, none on D3 (the day of the visit belongs to the next time)
+RAIN = f"date,tmin_c,tmax_c,rain_mm\n{D1},5,20,0\n{D2},5,20,4\n{D3},5,20,10\n{D4},5,20,50\n"
+
+
+def test_rain_on_the_catching_area_is_water_that_the_reservoir_gave() -> None:
+    water = {**WATER, "rain_catch_m2": 0.5}
+    rows = f"{D1},,R2,,12,0,12,,,\n{D3},,R2,,0,8,8,,,\n{D4},,R2,,,9,,,,\n{D4},A1,,,9,,,,,\n"
+    season = read(rows, water, weather=RAIN)
+    # 4 mm before D3, 10 mm from D3 on: 2 and 5 L; the last day's 50 mm came after the visit
+    assert line(season, "B2")["rain_l"] == 7
+    assert line(season, "B2")["delivered_l"] == 12 + 7 - 9
+    assert line(season, "A1")["rain_l"] == 0  # a plot without a reservoir catches none
+    assert season.water_periods["lost_l"].tolist() == [12 + 2 - 8, 8 + 5 - 9]
+    assert "rain not known on 18 days" in line(season, "B2")["note"]
+
+
+def test_rain_that_may_have_run_over_moves_only_the_lower_limit() -> None:
+    water = {**WATER, "rain_catch_m2": 1.0}
+    rows = f"{D1},,R2,,18,0,18,,,\n{D3},,R2,,,12,,,,\n"
+    found = line(read(rows, water, weather=RAIN), "B2")
+    # 18 + 4 L in a reservoir of 20
+    assert found["delivered_l"] == 18 + 4 - 12
+    assert found["delivered_high_l"] - found["delivered_l"] == 0
+    assert found["delivered_l"] - found["delivered_low_l"] == 2
+    assert "rain may have run over" in found["note"]
+
+
+def test_an_area_without_rain_in_the_table_is_asked_about() -> None:
+    water = {**WATER, "rain_catch_m2": 1.0}
+    dry = f"date,tmin_c,tmax_c\n{D1},5,20\n"
+    season = read(f"{D1},,R2,,18,0,18,,,\n", water, weather=dry)
+    assert "rain not known" in [q.code for q in season.queries]
+    assert line(season, "B2")["rain_l"] == 0
+
+
+def test_can_and_meter_err_each_by_its_own_share() -> None:
+    water = {**WATER, "can_within_percent": 5.0, "meter_within_percent": 2.0}
+    season = read(f"{D1},A1,,,40,,,,,\n{D2},A1,,,,,,100,150,\n{D1},007,,,40,,,,,\n", water)
+    found = line(season, "A1")
+    assert (found["by_can_l"], found["by_meter_l"], found["delivered_l"]) == (40, 50, 90)
+    assert found["delivered_high_l"] == pytest.approx(90 + 2 + 1, rel=1e-12)
+    assert found["delivered_low_l"] == pytest.approx(90 - 2 - 1, rel=1e-12)
+
+
+def test_a_scale_shows_its_step() -> None:
+    assert scale_step(np.array([0.5, 1.0, 2.5, 3.0, 7.5, 8.0])) == 0.5
+    assert scale_step(0.35 * np.arange(1, 12)) == pytest.approx(0.35)
+    assert scale_step(np.array([0.5, 1.0, 2.5, 3.0])) == 0.0  # too few to say
+    assert scale_step(np.random.default_rng(1).uniform(1, 20, 60)) == 0.0
+
+
+def test_reading_error_is_taken_once_at_both_ends_and_never_in_between() -> None:
+    # levels on a scale of half liters; first level is an empty reservoir, seen without error
+    levels = [20.0, 8.5, 19.0, 7.5, 18.5, 6.0, 18.0, 5.5]
+    rows = f"{D1},,R2,,20,0,{levels[0]},,,\n"
+    days = [f"2025-05-{d:02d}" for d in range(1, 29, 4)]
+    for k, when in enumerate(days[:3]):
+        given = levels[2 * k + 2] - levels[2 * k + 1]
+        rows += f"{when},,R2,,{given},{levels[2 * k + 1]},{levels[2 * k + 2]},,,\n"
+    rows += f"{days[3]},,R2,,,{levels[7]},,,,\n"
+    found = line(read(rows), "B2")
+    half = 1.959964 * 0.5 / math.sqrt(12)
+    assert found["delivered_high_l"] - found["delivered_l"] == pytest.approx(half, rel=1e-6)
+    assert found["left_l"] == 5.5
+
+
+def test_per_plant_and_per_day_have_what_they_need() -> None:
+    found = line(read(f"{D1},,R1,,20,0,20,,,\n{D2},,R1,,,6,,,,\n"), "R1")
+    assert (found["plants"], found["days"]) == (6, 244)  # 2025-03-01 to 2025-10-31
+
+
+def test_two_logs_of_one_day_are_asked_about_and_bound_the_delivered() -> None:
+    rows = f"{D1},A1,,meter,,,,100,109.5,\n{D1},A1,,cans,9,,,,,\n{D2},A1,,meter,,,,109.5,118,\n"
+    season = read(rows)
+    found = line(season, "A1")
+    assert (found["delivered_l"], found["delivered_low_l"]) == (27, 18)
+    assert [q.code for q in season.queries] == ["two logs agree"]
+    other = read(rows.replace("cans,9", "cans,18"))
+    assert [q.code for q in other.queries] == ["two logs disagree"]
+    assert line(other, "A1")["delivered_low_l"] == 36 - 9.5
+
+
+def test_meters_that_fall_or_jump_are_asked_about() -> None:
+    rows = f"{D1},A1,,,,,,100,110,\n{D2},A1,,,,,,90,99,\n{D3},A1,,,,,,130,140,\n"
+    season = read(rows)
+    assert [(q.code, q.row) for q in season.queries] == [
+        ("meter fell", 3),
+        ("water without a row", 4),
+    ]
+    assert line(season, "A1")["applied_l"] == 29
+
+
+def test_one_level_in_liters_and_the_other_in_cm() -> None:
+    text = (
+        "date,reservoir,applied_l,level_before_l,level_after_cm\n"
+        f"{D1},R2,10,0,20\n{D2},R2,,6,\n"
+    )
+    season = read_records(small_trial(water=WATER), small_layout(), {"water": frame(text)})
+    query = season.queries[0]
+    assert (query.code, query.row) == ("mixed units", 2)
+    assert season.ledger.set_index("unit").loc["B2", "delivered_l"] == 4
+
+
+# one reservoir in each of four blocks and two arms, refilled every week for ten weeks
+
+
+def eight(arms: tuple[str, ...] = ("hand watering", "capillary wick")) -> Layout:
+    plots = tuple(
+        Plot(f"{arm[0]}{block}", {"watering": arm}, block=str(block), plants=4)
+        for block in (1, 2, 3, 4)
+        for arm in arms
+    )
+    return Layout("randomized complete block", ("watering",), plots, "elsewhere")
+
+
+def weeks(
+    use: dict[str, list[float]], leaked: dict[tuple[str, int], float] | None = None
+) -> Any:
+    """Levels of reservoirs of 20 L, filled up every week; ``use``: plot to liters a week."""
+    rows = []
+    start = pd.Timestamp(D1)
+    for plot, drawn in use.items():
+        held = 20.0
+        rows.append((start, plot, 20.0, 0.0, 20.0, None))
+        for k, liters in enumerate(drawn):
+            held = max(held - liters, 0.0)
+            told = (leaked or {}).get((plot, k))
+            rows.append((start + pd.Timedelta(weeks=k + 1), plot, 20 - held, held, 20.0, told))
+            held = 20.0
+    columns = ["date", "plot", "applied_l", "level_before_l", "level_after_l", "leaked_l"]
+    return pd.DataFrame(rows, columns=columns)
+
+
+def steady(seed: int = 3, cv: float = 0.1) -> dict[str, list[float]]:
+    rng = np.random.default_rng(seed)
+    return {
+        p.plot: (6.0 * rng.lognormal(0, cv) * rng.lognormal(0, cv, 10)).tolist()
+        for p in eight().plots
+    }
+
+
+def losses(water: pd.DataFrame, trial: Trial | None = None, **tables: str) -> Any:
+    frames = {"water": water, **{k: frame(v) for k, v in tables.items()}}
+    return read_records(trial or small_trial(water=WATER), eight(), frames)
+
+
+def asked(season: Any) -> list[Any]:
+    """Queries about losses; that a number lies far from the others is asked elsewhere."""
+    return [q for q in season.queries if q.code in (MORE, LESS)]
+
+
+def test_nothing_is_asked_of_reservoirs_that_draw_alike() -> None:
+    for seed in range(20):
+        assert asked(losses(weeks(steady(seed, 0.2)))) == []
+
+
+def test_a_leak_in_one_week_is_found_and_bounds_the_delivered() -> None:
+    use = steady()
+    use["c3"][4] = 19.0
+    season = losses(weeks(use))
+    assert [q.code for q in asked(season)] == ["lost more than any demand"]
+    assert "unit c3 lost 19.0 L from 2025-04-29 to 2025-05-06" in asked(season)[0].found
+    found = season.ledger.set_index("unit").loc["c3"]
+    assert found["delivered_l"] == pytest.approx(sum(use["c3"]))
+    assert found["delivered_l"] - found["delivered_low_l"] >= 19
+    assert found["delivered_high_l"] - found["delivered_l"] < 0.5
+    told = losses(weeks(use), events="date,plot,what\n2025-05-02,c3,leak\n")
+    assert asked(told) == []
+
+
+def test_a_wick_that_is_blocked_for_two_weeks_is_found() -> None:
+    use = steady()
+    use["h2"][6:8] = [0.3, 0.0]
+    season = losses(weeks(use))
+    assert [q.code for q in asked(season)] == ["hardly any loss"] * 2
+    told = losses(
+        weeks(use), events="date,plot,what,until\n2025-05-14,h2,blocked wick,2025-05-26\n"
+    )
+    assert asked(told) == []
+
+
+def test_a_unit_that_leaks_or_is_blocked_all_season_is_found() -> None:
+    use = steady()
+    use["c1"] = [3.0 * liters for liters in use["c1"]]
+    use["h4"] = [0.1 * liters for liters in use["h4"]]
+    season = losses(weeks(use))
+    assert {(q.code, q.found.split()[1]) for q in asked(season)} == {
+        ("lost more than any demand", "c1"),
+        ("hardly any loss", "h4"),
+    }
+    low = season.ledger.set_index("unit").loc["c1"]
+    truth = sum(use["c1"]) / 3.0
+    assert low["delivered_low_l"] < truth < low["delivered_high_l"]
+
+
+def test_one_reservoir_alone_is_judged_by_what_wet_ground_can_evaporate() -> None:
+    water = {**WATER, "wetted_m2": 0.02}
+    # four plants on 0.02 m2 each: at most 12 mm a day, 6.72 L a week
+    season = losses(weeks({"c1": [5.0, 15.0]}), small_trial(water=water))
+    assert [q.code for q in asked(season)] == ["lost more than any demand"]
+    assert "15.0 L" in asked(season)[0].found
+
+
+def test_levels_that_cannot_be_told_apart_are_no_leak() -> None:
+    # a loss of a liter where half was to be expected lies within the marks of a scale
+    use = {p.plot: [0.4, 0.5, 0.4, 0.5, 0.4, 0.5] for p in eight().plots}
+    use["c2"][3] = 1.3
+    assert asked(losses(weeks(use))) == []

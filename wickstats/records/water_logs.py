@@ -1,0 +1,123 @@
+"""Questions about logs of water that contradict themselves: units, meters, two logs of a day.
+
+Leans on the modules of this package.
+"""
+
+import numpy as np
+import pandas as pd
+
+from wickstats.records.findings import rows_in_words
+from wickstats.records.ground import Ground, day, groups
+
+_SLACK_L, _SLACK_SHARE = 0.5, 0.10  # common practice, no source
+
+
+def ask_units_of_levels(frame: pd.DataFrame, ground: Ground) -> None:
+    """One row that tells one level in liters and the other in cm, or one level in both."""
+    in_liters = _told(frame, "l")
+    in_cm = _told(frame, "cm")
+    mixed = (in_liters["before"] & in_cm["after"]) | (in_cm["before"] & in_liters["after"])
+    # as read: the level in cm was turned into liters only where no liters stood
+    for file, group in groups(frame[mixed], "file"):
+        ground.out.query(
+            file,
+            "mixed units",
+            found=f"one level in L and the other in cm in {rows_in_words(group['row'])}",
+            expected="both levels of a row in the same unit",
+            fix="check that neither stands in the other's column; both are used, the cm "
+            "turned into L by liters_per_cm",
+            row=int(group["row"].min()),
+            column="level_before_cm" if "level_before_cm" in group else None,
+        )
+
+
+def _told(frame: pd.DataFrame, unit: str) -> dict[str, np.ndarray]:
+    """Which levels were written in that unit (those in cm also stand in liters by now)."""
+    out = {}
+    for when in ("before", "after"):
+        in_cm = frame[f"level_{when}_cm"].notna().to_numpy()
+        liters = frame[f"level_{when}_l"].notna().to_numpy()
+        out[when] = in_cm if unit == "cm" else liters & ~in_cm
+    return out
+
+
+def ask_meters(frame: pd.DataFrame, ground: Ground) -> None:
+    """A meter that starts below where it last ended, or far above: water without a row."""
+    metered = frame[frame["meter_start_l"].notna() & frame["meter_end_l"].notna()]
+    if metered.empty:
+        return
+    vessel = metered["reservoir"].where(metered["reservoir"].notna(), metered["plot"])
+    ordered = metered.assign(vessel=vessel).sort_values(
+        ["vessel", "date", "meter_start_l", "row"], kind="stable"
+    )
+    same = (ordered["vessel"] == ordered["vessel"].shift()).to_numpy()
+    step = (ordered["meter_start_l"] - ordered["meter_end_l"].shift()).to_numpy()
+    for wrong, code, found, fix in (
+        (
+            same & (step < -_SLACK_L),
+            "meter fell",
+            "a meter below where it stood at the end of the row before",
+            "correct the readings, or note that the meter was changed; the rows are used",
+        ),
+        (
+            same & (step > _SLACK_L),
+            "water without a row",
+            "a meter above where it stood at the end of the row before",
+            "add the row that is missing; what ran between the two is not counted",
+        ),
+    ):
+        for file, group in groups(ordered[wrong], "file"):
+            ground.out.query(
+                file,
+                code,
+                found=f"{found} in {rows_in_words(group['row'].sort_values())}",
+                expected="a start where the meter ended the last time",
+                fix=fix,
+                row=int(group["row"].min()),
+                column="meter_start_l",
+            )
+
+
+def two_logs(frame: pd.DataFrame, ground: Ground) -> np.ndarray:
+    """(n,) liters that a meter and a can both tell of one plot (or reservoir) and day.
+
+    They may be two waterings or one that was logged twice: both are used, a person is
+    asked, and the lower limit of what was delivered takes the smaller of the two off.
+    """
+    twice = np.zeros(len(frame))
+    told = frame["instrument"].isin(["can", "meter"]).to_numpy()
+    if not told.any() or not (frame["instrument"] == "meter").any():
+        return twice
+    places = np.flatnonzero(told)
+    held = frame.iloc[places]
+    vessel = held["reservoir"].where(held["reservoir"].notna(), held["plot"])
+    table = pd.DataFrame(
+        {
+            "at": places,
+            "vessel": vessel.to_numpy(),
+            "date": held["date"].to_numpy(),
+            "instrument": held["instrument"].to_numpy(),
+            "liters": held["given_l"].to_numpy(),
+        }
+    )
+    sums = table.groupby(["vessel", "date", "instrument"])["liters"].sum().unstack("instrument")
+    if len(sums.columns) < 2:
+        return twice
+    both = sums[(sums > 0.0).all(axis=1).to_numpy()]
+    for (name, when), meter, can in zip(both.index, both["meter"], both["can"], strict=True):
+        group = table[((table["vessel"] == name) & (table["date"] == when)).to_numpy()]
+        twice[int(group["at"].iloc[0])] = float(min(meter, can))
+        rows = frame.iloc[group["at"].to_numpy()]
+        alike = abs(meter - can) <= _SLACK_L + _SLACK_SHARE * can
+        ground.out.query(
+            str(rows["file"].iloc[0]),
+            "two logs agree" if alike else "two logs disagree",
+            found=f"{name} on {day(when)}: {meter:g} L by the meter and {can:g} L "
+            f"noted, in {rows_in_words(rows['row'])}",
+            expected="one log of a watering",
+            fix="if both tell the same water, delete one; both are used, and the lower limit "
+            "of delivered water leaves the smaller one out",
+            row=int(rows["row"].min()),
+            column="applied_l",
+        )
+    return twice
