@@ -213,11 +213,18 @@ CASES: dict[str, tuple[str, str]] = {
     "survival in percent": ("capillary wick: 0.8, drip", "capillary wick: 80, drip"),
     "negative variation": (
         "drip: 0.7}}",
-        "drip: 0.7}}\n    height: {mean: {hand watering: 45, capillary wick: 54, drip: 50}, plot_cv: -0.1}",
+        (
+            "drip: 0.7}}\n"
+            "    height: {mean: {hand watering: 45, capillary wick: 54, drip: 50}, "
+            "plot_cv: -0.1}"
+        ),
     ),
     "negative standard deviation": (
         "drip: 0.7}}",
-        "drip: 0.7}}\n    height: {mean: {hand watering: 45, capillary wick: 54, drip: 50}, plot_sd: -4}",
+        (
+            "drip: 0.7}}\n"
+            "    height: {mean: {hand watering: 45, capillary wick: 54, drip: 50}, plot_sd: -4}"
+        ),
     ),
     "correlation of one": ("drip: 0.7}}", "drip: 0.7}, plot_correlation: 1}"),
     "correlation below zero": ("drip: 0.7}}", "drip: 0.7}, plot_correlation: -0.1}"),
@@ -233,11 +240,18 @@ CASES: dict[str, tuple[str, str]] = {
     "unknown cause": ("drip: 0.7}}", "drip: 0.7}, causes: {thirst: 1}}"),
     "mean beyond the range": (
         "drip: 0.7}}",
-        "drip: 0.7}}\n    height: {mean: {hand watering: 45, capillary wick: 540, drip: 50}, plot_cv: 0.1}",
+        (
+            "drip: 0.7}}\n"
+            "    height: {mean: {hand watering: 45, capillary wick: 540, drip: 50}, "
+            "plot_cv: 0.1}"
+        ),
     ),
     "mean not above zero": (
         "drip: 0.7}}",
-        "drip: 0.7}}\n    fruit: {mean: {hand watering: 4.5, capillary wick: 0, drip: 5}, plot_cv: 0.1}",
+        (
+            "drip: 0.7}}\n"
+            "    fruit: {mean: {hand watering: 4.5, capillary wick: 0, drip: 5}, plot_cv: 0.1}"
+        ),
     ),
     "margin beyond reach": ("survival: {difference: 0.10}", "survival: {difference: 0.85}"),
     "more plots lost than half": ("power:\n", "power:\n  crew: {plots_lost: 0.9}\n"),

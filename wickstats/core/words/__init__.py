@@ -22,6 +22,7 @@ AREAS = (
     "ratios",
     "report",
     "second",
+    "simulate",
     "sizing",
     "supply",
     "totals",
