@@ -4,7 +4,6 @@ Leans on units, lives, records.season and core.results.
 """
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from wickstats.analysis.summary import Summary
@@ -12,12 +11,9 @@ from wickstats.analysis.units import IntArray, Units
 from wickstats.core.results import (
     Accounting,
     ArmCount,
-    DryPeriod,
     LostUnit,
     TrialFacts,
-    WaterUnit,
 )
-from wickstats.core.words import say
 from wickstats.design.defaults import comparisons_of, is_planned, plan_of
 from wickstats.design.trial import Trial
 from wickstats.records.season import Season
@@ -167,42 +163,3 @@ def _lost(season: Season, units: Units, main: Summary | None) -> tuple[LostUnit,
             )
         )
     return tuple(out)
-
-
-def water_rows(season: Season, units: Units) -> tuple[WaterUnit, ...]:
-    """Liters of each unit with its dry periods; empty without a ledger."""
-    frame = season.ledger
-    if frame is None or frame.empty:
-        return ()
-    known = {str(row["unit"]): row for _, row in frame.iterrows()}
-    out = []
-    for j, unit in enumerate(units.names):
-        row = known.get(unit)
-        if row is None:
-            continue
-        delivered = _number(row, "delivered_l")
-        out.append(
-            WaterUnit(
-                unit=unit,
-                treatment=units.cell_names[int(units.cells[j])],
-                planned_l=_number(row, "planned_l"),
-                applied_l=_number(row, "applied_l"),
-                delivered_l=delivered,
-                low=_number(row, "delivered_low_l"),
-                high=_number(row, "delivered_high_l"),
-                dry=tuple(DryPeriod(*period) for period in season.dry.get(unit, ())),
-                not_estimable=_note(row) if delivered is None else None,
-            )
-        )
-    return tuple(out)
-
-
-def _number(row: "pd.Series[float]", column: str) -> float | None:
-    value = row.get(column)
-    return None if value is None or pd.isna(value) else float(value)
-
-
-def _note(row: "pd.Series[float]") -> str:
-    note = row.get("note")
-    given = note is not None and not pd.isna(note) and str(note)
-    return str(given) if given else say("water unknown", which="delivered")

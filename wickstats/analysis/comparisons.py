@@ -66,7 +66,9 @@ def compare(
     out = []
     seen: dict[str, Redraws] = {}
     for family in context.families:
-        for judged in judge(family, line, context.units, context.confidence):
+        for judged in judge(
+            family, line, context.units, context.confidence, summary.calibration
+        ):
             redraws = None
             if redrawer is not None:
                 redraws = _redraws(redrawer, judged, seen)
@@ -176,9 +178,7 @@ def _row(
     matters = context.matters if with_matters(context, summary) else None
     equivalence = None
     if matters is not None and e.se is not None and e.estimate is not None:
-        equivalence = equivalence_test(
-            e.estimate, e.se, float(e.df or 1.0), -matters, matters
-        ).p
+        equivalence = _equivalence(context, summary, judged, matters)
     unbounded = None
     relative = relative_of(judged, summary, line, context.confidence)
     tried = isinstance(line, StrataLine) and e.se is not None and not log
@@ -216,6 +216,17 @@ def _row(
     return comparison_row(
         judged.family, judged.contrast, what, numbers, joint, told, label=label
     )
+
+
+def _equivalence(context: Context, summary: Summary, judged: Judged, matters: float) -> float:
+    """P of equivalence within ``matters``, less what the calibration can hide."""
+    e, half = judged.estimate, 0.0
+    if summary.calibration is not None:
+        half = summary.calibration.half_width(judged.contrast.weights, context.units)
+    room = matters - half
+    if e.estimate is None or e.se is None or room <= 0.0:
+        return 1.0
+    return equivalence_test(e.estimate, e.se, float(e.df or 1.0), -room, room).p
 
 
 def _bounded(

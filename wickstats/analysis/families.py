@@ -5,18 +5,22 @@ variance, p is Holm's and intervals are Bonferroni's. A level that was applied t
 only gets estimates and no inference. Leans on plan, line and models.linear.multiplicity.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import cast
 
 import numpy as np
 
 from wickstats.analysis.line import Line
 from wickstats.analysis.plan import Contrast, Family
+from wickstats.analysis.summary import Calibration
 from wickstats.analysis.units import Array, IntArray, Units
 from wickstats.core.words import say
 from wickstats.models.linear.directions import QUADRATURE_ERROR
-from wickstats.models.linear.estimates import Estimate, only_estimate
+from wickstats.models.linear.estimates import Estimate, only_estimate, t_tail
 from wickstats.models.linear.multiplicity import JOINT, Adjusted, Method, adjust
+
+
+EXACT_TIE = 1e-9  # of a standard error
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -34,9 +38,23 @@ class Judged:
     error: float | None = None  # bound on that of p, where a point set gave it
 
 
-def judge(family: Family, line: Line, units: Units, confidence: float) -> tuple[Judged, ...]:
-    """Estimate and adjust one family."""
+def judge(
+    family: Family,
+    line: Line,
+    units: Units,
+    confidence: float,
+    calibration: Calibration | None = None,
+) -> tuple[Judged, ...]:
+    """Estimate and adjust one family.
+
+    A shared error of calibration moves every limit outward by what it can move the
+    contrast, and every estimate as near to none before p is read.
+    """
     estimates = [_estimate(contrast, line, units) for contrast in family.contrasts]
+    halves = [
+        0.0 if calibration is None else calibration.half_width(contrast.weights, units)
+        for contrast in family.contrasts
+    ]
     method = family.adjustment
     if line.bonferroni and method in JOINT:
         method = "holm" if len(estimates) > 1 else "none"
@@ -58,12 +76,39 @@ def judge(family: Family, line: Line, units: Units, confidence: float) -> tuple[
     elif method == "holm" and family.adjustment != "holm":
         method = say("holm with bonferroni")
     error = stated_error(found)
+    if any(halves):
+        nearest = [_nearest(e, half) for e, half in zip(estimates, halves, strict=True)]
+        again = cast("Method", found.method)
+        found = adjust(nearest, again, covariance=covariance, confidence=confidence)
+        low = tuple(None if v is None else v - h for v, h in zip(low, halves, strict=True))
+        high = tuple(None if v is None else v + h for v, h in zip(high, halves, strict=True))
+        estimates = [
+            _moved(e, near, half)
+            for e, near, half in zip(estimates, nearest, halves, strict=True)
+        ]
     return tuple(
         Judged(family, contrast, estimate, method, p, lo, hi, found.size, error)
         for contrast, estimate, p, lo, hi in zip(
             family.contrasts, estimates, found.p, low, high, strict=True
         )
     )
+
+
+def _nearest(found: Estimate, half: float) -> Estimate:
+    """The estimate that lies nearest to none within the calibration, with its p."""
+    if found.estimate is None or found.se is None or found.df is None or half <= 0.0:
+        return found
+    value = float(np.sign(found.estimate)) * max(abs(found.estimate) - half, 0.0)
+    parts = [(found.se, found.df), *found.rivals]
+    p = max(t_tail(value / se, df) for se, df in parts)
+    return replace(found, estimate=value, t=value / found.se, p=p)
+
+
+def _moved(found: Estimate, nearest: Estimate, half: float) -> Estimate:
+    """The estimate as it is, limits moved outward, t and p of the nearest value."""
+    low = None if found.low is None else found.low - half
+    high = None if found.high is None else found.high + half
+    return replace(found, low=low, high=high, t=nearest.t, p=nearest.p)
 
 
 def stated_error(found: Adjusted) -> float | None:
@@ -76,6 +121,8 @@ def _estimate(contrast: Contrast, line: Line, units: Units) -> Estimate:
     alone = single_unit_side(contrast.weights, units)
     if alone and found.estimate is not None:
         return only_estimate(found.estimate, alone)
+    if found.estimate is not None and found.se and abs(found.estimate) < EXACT_TIE * found.se:
+        return replace(found, estimate=0.0, t=0.0, p=1.0)  # a tie, not what rounding leaves
     return found
 
 

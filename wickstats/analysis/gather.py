@@ -13,6 +13,7 @@ from wickstats.analysis.lives import COMPETING, GONE, Lives, read_replacements
 from wickstats.analysis.position import POSITION, placed
 from wickstats.analysis.replaced_totals import with_and_without
 from wickstats.analysis.standing import places_summary
+from wickstats.analysis.summaries.liters import water_summaries
 from wickstats.analysis.summaries.sizes import size_summaries
 from wickstats.analysis.summaries.survival import (
     SharesAt,
@@ -21,11 +22,7 @@ from wickstats.analysis.summaries.survival import (
     restricted_mean,
     shares_at,
 )
-from wickstats.analysis.summaries.totals import (
-    ratio_summaries,
-    total_summaries,
-    water_summaries,
-)
+from wickstats.analysis.summaries.totals import ratio_summaries, total_summaries
 from wickstats.analysis.summary import Summary
 from wickstats.analysis.units import Array, Units
 from wickstats.core.words import say

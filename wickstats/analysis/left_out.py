@@ -42,7 +42,7 @@ def left_out_rows(context: Context, summary: Summary) -> tuple[LeftOut, ...] | N
         for family in families:
             out.extend(
                 _row(context, left, line, judged, name, rho)
-                for judged in judge(family, line, units, context.confidence)
+                for judged in judge(family, line, units, context.confidence, left.calibration)
             )
     return tuple(out) or None
 

@@ -72,6 +72,10 @@ def _mean(
     if alone and found.estimate is not None:
         found = only_estimate(found.estimate, say("one unit only", name=name))
     low, high, bound = found.low, found.high, None
+    if summary.calibration is not None and low is not None and high is not None:
+        # an arm's own mean keeps all of the shared error
+        half = summary.calibration.half_width(weights, units)
+        low, high = low - half, high + half
     if summary.alive is not None and found.estimate is not None and not alone:
         found, low, high, bound = _share_limits(context, summary, found, cells, rho)
     estimate = back(found.estimate, log=summary.log)

@@ -5,11 +5,11 @@ Leans on the modules of this package, layout, records and the trial's values.
 
 from dataclasses import dataclass, replace
 
-from wickstats.analysis.accounting import accounting_of, trial_facts, water_rows
+from wickstats.analysis.accounting import accounting_of, trial_facts
 from wickstats.analysis.browsing import AS_SEEN, browsing_as_planned
 from wickstats.analysis.context import Context
 from wickstats.analysis.deviations import deviations_of
-from wickstats.analysis.equal_water import equal_water_check
+from wickstats.analysis.equal_water import equal_water, equal_water_check
 from wickstats.analysis.gather import Gathered, gather
 from wickstats.analysis.lives import read_lives
 from wickstats.analysis.plan import families_of, matters_for, terms_of
@@ -17,9 +17,11 @@ from wickstats.analysis.redraw_line import seed_of
 from wickstats.analysis.response import analyze_response, empty_response
 from wickstats.analysis.summary import Summary
 from wickstats.analysis.units import Units, lay_out_units
+from wickstats.analysis.water_units import water_rows
 from wickstats.core.errors import AnalysisError, Problem
 from wickstats.core.responses import Comparison, ResponseResult
 from wickstats.core.results import Accounting, Deviation, TrialFacts, WaterUnit
+from wickstats.core.water import EqualWaterResult
 from wickstats.core.words import say
 from wickstats.design.defaults import better_of, measured_in_of, plan_of, role_of
 from wickstats.design.trial import Response, Trial
@@ -38,6 +40,7 @@ class AnalysisResults:
     water: tuple[WaterUnit, ...]
     deviations: tuple[Deviation, ...]
     queries: tuple[Problem, ...] = ()
+    equal_water: EqualWaterResult | None = None
 
 
 def analyze_season(trial: Trial, layout: Layout, season: Season) -> AnalysisResults:
@@ -80,30 +83,39 @@ def analyze_season(trial: Trial, layout: Layout, season: Season) -> AnalysisResu
             if found.main is None
             else analyze_response(context, found, season, lives)
         )
-    _tell_equal_water(trial, season, units, done)
+    supplied = _tell_equal_water(trial, season, units, done)
     return AnalysisResults(
         trial=trial_facts(trial),
         accounting=accounting_of(season, units, _first(trial, gathered)),
         responses=tuple(done[response.name] for response in trial.responses),
         water=water_rows(season, units),
         deviations=deviations_of(trial, season, units, _mains(gathered)),
+        equal_water=supplied,
     )
+
+
+YIELDS = ("yield", "count")
 
 
 def _tell_equal_water(
     trial: Trial, season: Season, units: Units, done: dict[str, ResponseResult]
-) -> None:
-    """Add the planned claim of equal water to the checks of the responses about water."""
-    claim = plan_of(trial).equal_water
-    if claim is None:
-        return
+) -> EqualWaterResult | None:
+    """Judge the water; add the claim to the checks about water, its reading to yields."""
     reference = trial.factors[0].reference if len(trial.factors) == 1 else None
-    check = equal_water_check(claim, season, units, reference)
+    found = equal_water(plan_of(trial).equal_water, season, units, reference)
+    if found is None:
+        return None
+    check = equal_water_check(found)
     about = [r.name for r in trial.responses if r.kind in ("water used", "yield per liter")]
-    if check is None:
-        return
-    for name in about or [trial.responses[0].name]:
-        done[name] = replace(done[name], checks=(*done[name].checks, check))
+    if check is not None:
+        for name in about or [trial.responses[0].name]:
+            done[name] = replace(done[name], checks=(*done[name].checks, check))
+    for response in trial.responses:
+        if response.kind in YIELDS and done[response.name].comparisons:
+            said = say("caution supply", reading=found.reading)
+            before = done[response.name]
+            done[response.name] = replace(before, cautions=(*before.cautions, said))
+    return found
 
 
 def _context(

@@ -36,6 +36,34 @@ class Lived:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Calibration:
+    """An error that all units share: cans or meters that read wrong every time.
+
+    Attributes
+    ----------
+    parts
+        (n, k) change of each unit's value for a relative error of 1 in each instrument;
+        NaN where a unit has no value.
+    bounds
+        (k,) largest relative error of each instrument, on the model's scale.
+    """
+
+    parts: Array
+    bounds: Array
+
+    def half_width(self, weights: Array, units: Units) -> float:
+        """What it can move a mean or contrast of cells by; 0 where it cancels."""
+        moved = np.zeros(self.bounds.size)
+        known = np.isfinite(self.parts).all(axis=1)
+        for cell in np.flatnonzero(weights):
+            mine = known & (units.cells == cell)
+            if mine.any():
+                moved += weights[cell] * self.parts[mine].mean(axis=0)
+        moved[np.abs(moved) < 1e-9] = 0.0
+        return float(np.abs(moved) @ self.bounds)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Summary:
     """One number per unit of the layout, with how it is to be judged.
 
@@ -78,6 +106,8 @@ class Summary:
         Sentences that belong into the cautions.
     subjects
         What a share counts: plants, or subjects of another kind.
+    calibration
+        Shared error of the water's cans and meters; added once, to intervals and p.
     """
 
     name: str
@@ -102,6 +132,7 @@ class Summary:
     rows: PlantRows | None = None
     notes: tuple[str, ...] = field(default=())
     subjects: str = "plants"
+    calibration: Calibration | None = None
 
     def plants_behind(self, laid: IntArray) -> IntArray:
         """(n,) plants behind each value: counted, else as laid out (0 where not known)."""

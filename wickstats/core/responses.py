@@ -18,6 +18,7 @@ from wickstats.core.histories import (
     StandRow,
     VisitSpacing,
 )
+from wickstats.core.water import AlongLine, Harvest, Productivity
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -339,6 +340,9 @@ class ResponseResult:
     left_out: tuple[LeftOut, ...] | None = None  # blocked trials
     plant_lives: PlantLives | None = None  # survival only
     growth_rates: MixedModel | None = None  # growth measured on three dates or more
+    productivity: Productivity | None = None  # yield per liter only
+    harvest: Harvest | None = None  # yields with a table of picks
+    along_line: AlongLine | None = None  # plants with a numbered position
 
     def to_frame(self) -> "pd.DataFrame":
         """Return the comparisons as a tidy table, one row a comparison."""

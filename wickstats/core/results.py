@@ -10,6 +10,7 @@ from typing import Any
 from wickstats.core.codec import to_plain
 from wickstats.core.errors import Exclusion, Problem
 from wickstats.core.responses import Number, ResponseResult
+from wickstats.core.water import EqualWaterResult, UnitLedger
 
 RESULTS_FORMAT = 1
 
@@ -136,6 +137,7 @@ class WaterUnit:
     high: Number
     dry: tuple[DryPeriod, ...]
     not_estimable: str | None = None
+    ledger: UnitLedger | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,6 +227,7 @@ class Results:
     exclusions: tuple[Exclusion, ...]
     deviations: tuple[Deviation, ...]
     second_engine: tuple[SecondEngineRow, ...]
+    equal_water: EqualWaterResult | None = None  # where water was recorded
     # exact bytes of everything read, for the archive; not part of results.json
     source_bytes: Mapping[str, bytes] = field(
         default_factory=dict, repr=False, compare=False, metadata={"json": False}

@@ -102,6 +102,8 @@ def read_records(
         source_bytes=sources.data,
         ledger_by_plot=None if ledger is None else ledger.plots,
         water_periods=None if ledger is None else ledger.periods,
+        can_within=0.0 if ledger is None else ledger.can_within,
+        meter_within=0.0 if ledger is None else ledger.meter_within,
         lost_plots=lost,
         notes=out.sorted_notes(sources.order),
     )

@@ -74,6 +74,8 @@ class Season:
     lost_plots: Mapping[str, str] = field(default_factory=dict)
     notes: tuple[Problem, ...] = ()
     water_periods: pd.DataFrame | None = None
+    can_within: float = 0.0  # share by which every can may read wrong, every time
+    meter_within: float = 0.0
 
     def table(self, name: str) -> pd.DataFrame | None:
         """Return a table, or None where the season has none."""

@@ -63,6 +63,7 @@ def compose(trial: Trial, season: Season, *, simulated: bool = False) -> Results
         exclusions=season.exclusions,
         deviations=(*_changed_plan(trial, layout), *analyzed.deviations),
         second_engine=(),
+        equal_water=analyzed.equal_water,
         source_bytes=content,
     )
     material = material_of(results, trial, season)

@@ -1,17 +1,18 @@
-"""Season totals by unit: yield, counts, yield per liter, water used.
+"""Season totals by unit: yield, counts, yield per liter.
 
 Where a unit holds several plots, totals are per plot (ratios are not affected). A pick
 that a plot misses leaves its total undefined; it is bounded by taking the missing pick as
-nothing and as the largest of that pick. Leans on units, records.season and pandas.
+nothing and as the largest of that pick. Leans on liters, units, records.season and
+pandas.
 """
 
 from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from wickstats.analysis.quantities import measured_rows
+from wickstats.analysis.summaries.liters import calibration_of, parted_reasons, water_liters
 from wickstats.analysis.summary import Summary, missing_reasons
 from wickstats.analysis.units import Array, Units
 from wickstats.core.words import say
@@ -179,56 +180,6 @@ def _total(
     )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Liters:
-    """(n,) liters per plot: known, and the lowest and highest where they are not.
-
-    A reservoir that lost some of its plots and went on: the plots that are left got
-    between their share of all plots and all of its water. ``parted`` marks it.
-    """
-
-    known: Array
-    low: Array
-    high: Array
-    parted: NDArray[np.bool_]
-
-
-def water_liters(season: Season, units: Units, which: str) -> Liters:
-    """Liters per plot: planned, applied or delivered; NaN where not known.
-
-    Water given to a unit until all its plots were lost is no season's water: not known.
-    """
-    whole = np.full(units.n, np.nan)
-    gone = np.array([sum(p in season.lost_plots for p in plots) for plots in units.plots])
-    left = units.n_plots - gone
-    parted = np.zeros(units.n, dtype=bool)
-    frame = season.ledger
-    column = f"{which}_l"
-    if frame is not None and column in frame:
-        index = {name: j for j, name in enumerate(units.names)}
-        for name, value in zip(frame["unit"].astype(str), frame[column], strict=True):
-            if name in index:
-                whole[index[name]] = float(value) if pd.notna(value) else np.nan
-    shared = whole / units.n_plots
-    if which == "planned":
-        return Liters(shared, shared, shared, parted)
-    parted = (gone > 0) & (left > 0) & np.isfinite(whole)
-    shared = np.where(left > 0, shared, np.nan)
-    most = np.where(left > 0, whole / np.maximum(left, 1), np.nan)
-    return Liters(np.where(parted, np.nan, shared), shared, most, parted)
-
-
-def _parted_reasons(
-    reasons: tuple[str | None, ...], liters: Liters, season: Season, units: Units
-) -> tuple[str | None, ...]:
-    """Say of a reservoir that lost a plot why its water is not known."""
-    out = list(reasons)
-    for j in np.flatnonzero(liters.parted):
-        lost = [p for p in units.plots[int(j)] if p in season.lost_plots]
-        out[int(j)] = say("reservoir lost a plot", plots=", ".join(lost))
-    return tuple(out)
-
-
 def ratio_summaries(
     response: Response, of: Response, season: Season, units: Units
 ) -> tuple[Summary | None, tuple[Summary, ...]]:
@@ -243,7 +194,7 @@ def ratio_summaries(
     main = _ratio(response, of, totals, (totals.known, liters.known), season, units)
     if main is None:
         return None, ()
-    main = replace(main, reasons=_parted_reasons(main.reasons, liters, season, units))
+    main = replace(main, reasons=parted_reasons(main.reasons, liters, season, units))
     cases: list[tuple[str, Array, Array]] = []
     notes = list(main.notes)
     if totals.missing:
@@ -303,58 +254,5 @@ def _ratio(
         denominator=say("water which", which=which),
         guard=False,
         notes=tuple(notes),
-    )
-
-
-def water_summaries(
-    response: Response, season: Season, units: Units
-) -> tuple[Summary | None, tuple[Summary, ...]]:
-    """Liters per plot over the season, judged by arm (differences within blocks).
-
-    Bounds where a reservoir lost a plot.
-    """
-    which = response.water or "delivered"
-    liters = water_liters(season, units, which)
-    main = _water(response, liters.known, season, units)
-    if main is None or not liters.parted.any():
-        return main, ()
-    note = say("reservoirs lost plots", n=int(liters.parted.sum()))
-    cases = [
-        (say("water shared to the end"), liters.low),
-        (say("water to those left"), liters.high),
-    ]
-    found = [(name, _water(response, water, season, units)) for name, water in cases]
-    main = replace(
-        main,
-        reasons=_parted_reasons(main.reasons, liters, season, units),
-        notes=(*main.notes, note),
-    )
-    return main, tuple(replace(b, name=name) for name, b in found if b is not None)
-
-
-def _water(response: Response, liters: Array, season: Season, units: Units) -> Summary | None:
-    which = response.water or "delivered"
-    known = np.isfinite(liters)
-    if not known.any():
-        return None
-    log = response.model_scale == "log"
-    zero = log and bool((liters[known] <= 0).any())
-    usable = known & (liters > 0) if zero else known
-    with np.errstate(invalid="ignore", divide="ignore"):
-        values = np.log(np.where(usable, liters, np.nan)) if log else liters
-    return Summary(
-        name=say("log water" if log else "water used", which=which),
-        estimand="total",
-        at=None,
-        values=values,
-        plants=known.astype(float),
-        reasons=missing_reasons(
-            usable, units, dict(season.lost_plots), say("water unknown", which=which)
-        ),
-        rule="paired",
-        measured_in=measured_in_of(response),
-        log=log,
-        denominator=None,
-        guard=False,
-        notes=(say("water zero", n=int((known & ~usable).sum())),) if zero else (),
+        calibration=None if which == "planned" else calibration_of(season, units, log=True),
     )

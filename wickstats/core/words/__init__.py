@@ -27,6 +27,7 @@ AREAS = (
     "supply",
     "totals",
     "verdicts",
+    "water",
 )
 
 

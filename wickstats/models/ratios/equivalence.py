@@ -71,10 +71,13 @@ def equivalence_test(
     return Equivalence(t_low, t_high, p)
 
 
-def equal_water_one_arm(liters: ArrayLike, planned: ArrayLike, *, ratio: float) -> EqualWater:
+def equal_water_one_arm(
+    liters: ArrayLike, planned: ArrayLike, *, ratio: float, calibration: float = 0.0
+) -> EqualWater:
     """One arm's delivered water against the planned, on its own units (n,).
 
-    ``ratio`` above 1 is the bound, e.g. 1.10.
+    ``ratio`` above 1 is the bound, e.g. 1.10. ``calibration`` is the largest shared error,
+    on the log scale: it widens the interval once and moves both tests inward.
     """
     got, plan = finite_values(liters), finite_values(planned)
     if got.shape != plan.shape:
@@ -86,7 +89,7 @@ def equal_water_one_arm(liters: ArrayLike, planned: ArrayLike, *, ratio: float) 
         return _unjudged(ratio, say("equal water few units"), single)
     logs = np.log(got / plan)
     found = welch_contrast(logs, np.zeros(logs.size), [1.0], confidence=EQUAL_WATER_CONFIDENCE)
-    return _judge(found, ratio)
+    return _judge(found, ratio, calibration)
 
 
 def equal_water_two_arms(
@@ -96,6 +99,7 @@ def equal_water_two_arms(
     *,
     ratio: float,
     blocks: ArrayLike | None = None,
+    calibration: float = 0.0,
 ) -> EqualWater:
     """Two arms' water (a contrast of arms) against each other."""
     got = finite_values(liters)
@@ -111,10 +115,10 @@ def equal_water_two_arms(
         blocks=None if blocks is None else np.asarray(blocks)[used],
         confidence=EQUAL_WATER_CONFIDENCE,
     )
-    return _judge(found, ratio)
+    return _judge(found, ratio, calibration)
 
 
-def _judge(found: Estimate, ratio: float) -> EqualWater:
+def _judge(found: Estimate, ratio: float, calibration: float) -> EqualWater:
     center = found.estimate
     if center is None or found.se is None or found.df is None:
         reason = found.not_estimable or ""
@@ -122,14 +126,17 @@ def _judge(found: Estimate, ratio: float) -> EqualWater:
             reason = say("equal water no scatter")
         return _unjudged(ratio, reason, None if center is None else float(np.exp(center)))
     bound = _log_bound(ratio)
-    test = equivalence_test(center, found.se, found.df, -bound, bound)
-    low, high = found.low or 0.0, found.high or 0.0
+    room = bound - calibration
+    p = 1.0
+    if room > 0.0:
+        p = equivalence_test(center, found.se, found.df, -room, room).p
+    low, high = (found.low or 0.0) - calibration, (found.high or 0.0) + calibration
     return EqualWater(
         ratio=float(np.exp(center)),
         low=float(np.exp(low)),
         high=float(np.exp(high)),
         df=found.df,
-        p=test.p,
+        p=p,
         bound=ratio,
         attainable=float(np.exp(0.5 * (high - low))),
         equal=bool(low >= -bound and high <= bound),

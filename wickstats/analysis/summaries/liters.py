@@ -1,0 +1,146 @@
+"""Liters by unit: planned, applied or delivered, and water used as a response.
+
+Where a unit holds several plots, liters are per plot. Leans on units, records.season and
+pandas.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from wickstats.analysis.summary import Calibration, Summary, missing_reasons
+from wickstats.analysis.units import Array, Units
+from wickstats.core.words import say
+from wickstats.design.defaults import measured_in_of
+from wickstats.design.trial import Response
+from wickstats.records.season import Season
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Liters:
+    """(n,) liters per plot: known, and the lowest and highest where they are not.
+
+    A reservoir that lost some of its plots and went on: the plots that are left got
+    between their share of all plots and all of its water. ``parted`` marks it.
+    """
+
+    known: Array
+    low: Array
+    high: Array
+    parted: NDArray[np.bool_]
+
+
+def calibration_of(season: Season, units: Units, *, log: bool) -> Calibration | None:
+    """How cans and meters that read wrong would move each unit's liters; None if told exact.
+
+    On a log scale by each instrument's share of what was given, else by its liters a plot.
+    """
+    frame = season.ledger
+    if frame is None or not (season.can_within or season.meter_within):
+        return None
+    if "by_can_l" not in frame or "by_meter_l" not in frame:
+        return None
+    index = {name: j for j, name in enumerate(units.names)}
+    parts = np.full((units.n, 2), np.nan)
+    columns = ("unit", "by_can_l", "by_meter_l", "applied_l")
+    for name, can, meter, applied in zip(*(frame[c] for c in columns), strict=True):
+        j = index.get(str(name))
+        if j is None or not applied > 0.0:
+            continue
+        scale = applied if log else float(units.n_plots[j])
+        parts[j] = can / scale, meter / scale
+    bounds = np.array([season.can_within, season.meter_within])
+    return Calibration(parts, -np.log1p(-bounds) if log else bounds)
+
+
+def water_liters(season: Season, units: Units, which: str) -> Liters:
+    """Liters per plot: planned, applied or delivered; NaN where not known.
+
+    Water given to a unit until all its plots were lost is no season's water: not known.
+    """
+    whole = np.full(units.n, np.nan)
+    gone = np.array([sum(p in season.lost_plots for p in plots) for plots in units.plots])
+    left = units.n_plots - gone
+    parted = np.zeros(units.n, dtype=bool)
+    frame = season.ledger
+    column = f"{which}_l"
+    if frame is not None and column in frame:
+        index = {name: j for j, name in enumerate(units.names)}
+        for name, value in zip(frame["unit"].astype(str), frame[column], strict=True):
+            if name in index:
+                whole[index[name]] = float(value) if pd.notna(value) else np.nan
+    shared = whole / units.n_plots
+    if which == "planned":
+        return Liters(shared, shared, shared, parted)
+    parted = (gone > 0) & (left > 0) & np.isfinite(whole)
+    shared = np.where(left > 0, shared, np.nan)
+    most = np.where(left > 0, whole / np.maximum(left, 1), np.nan)
+    return Liters(np.where(parted, np.nan, shared), shared, most, parted)
+
+
+def parted_reasons(
+    reasons: tuple[str | None, ...], liters: Liters, season: Season, units: Units
+) -> tuple[str | None, ...]:
+    """Say of a reservoir that lost a plot why its water is not known."""
+    out = list(reasons)
+    for j in np.flatnonzero(liters.parted):
+        lost = [p for p in units.plots[int(j)] if p in season.lost_plots]
+        out[int(j)] = say("reservoir lost a plot", plots=", ".join(lost))
+    return tuple(out)
+
+
+def water_summaries(
+    response: Response, season: Season, units: Units
+) -> tuple[Summary | None, tuple[Summary, ...]]:
+    """Liters per plot over the season, judged by arm (differences within blocks).
+
+    Bounds where a reservoir lost a plot.
+    """
+    which = response.water or "delivered"
+    liters = water_liters(season, units, which)
+    main = _water(response, liters.known, season, units)
+    if main is None or not liters.parted.any():
+        return main, ()
+    note = say("reservoirs lost plots", n=int(liters.parted.sum()))
+    cases = [
+        (say("water shared to the end"), liters.low),
+        (say("water to those left"), liters.high),
+    ]
+    found = [(name, _water(response, water, season, units)) for name, water in cases]
+    main = replace(
+        main,
+        reasons=parted_reasons(main.reasons, liters, season, units),
+        notes=(*main.notes, note),
+    )
+    return main, tuple(replace(b, name=name) for name, b in found if b is not None)
+
+
+def _water(response: Response, liters: Array, season: Season, units: Units) -> Summary | None:
+    which = response.water or "delivered"
+    known = np.isfinite(liters)
+    if not known.any():
+        return None
+    log = response.model_scale == "log"
+    zero = log and bool((liters[known] <= 0).any())
+    usable = known & (liters > 0) if zero else known
+    with np.errstate(invalid="ignore", divide="ignore"):
+        values = np.log(np.where(usable, liters, np.nan)) if log else liters
+    return Summary(
+        name=say("log water" if log else "water used", which=which),
+        estimand="total",
+        at=None,
+        values=values,
+        plants=known.astype(float),
+        reasons=missing_reasons(
+            usable, units, dict(season.lost_plots), say("water unknown", which=which)
+        ),
+        rule="paired",
+        measured_in=measured_in_of(response),
+        log=log,
+        denominator=None,
+        guard=False,
+        notes=(say("water zero", n=int((known & ~usable).sum())),) if zero else (),
+        calibration=None if which == "planned" else calibration_of(season, units, log=log),
+    )
