@@ -2,7 +2,7 @@
 
 import pytest
 
-from wickstats.analysis.comparisons import _bounded_value
+from wickstats.analysis.bounds import of_hundred
 
 
 @pytest.mark.parametrize(
@@ -10,4 +10,4 @@ from wickstats.analysis.comparisons import _bounded_value
     [(0.0, "as many"), (0.004, "as many"), (0.05, "5 more"), (-0.25, "25 fewer")],
 )
 def test_no_difference_never_reads_as_none_alive(difference: float, words: str) -> None:
-    assert _bounded_value(difference) == words
+    assert of_hundred(difference) == words
