@@ -111,7 +111,11 @@ def test_any_shares_get_a_verdict_or_a_reason(alive):
     to_plain(found)
     row = next(c for c in found.comparisons if c.sentence)
     assert row.verdict is not None
-    assert row.p is not None
+    # a p and the interval from which the verdict is read, or the bound's range and no p
+    assert (row.p is None) == (row.bound == "both") == bool(row.not_estimable)
+    assert row.low_adjusted <= row.estimate <= row.high_adjusted
+    clear = row.low_adjusted > 0 or row.high_adjusted < 0
+    assert clear == (row.verdict in ("better", "worse"))
     for mean in found.means:
         if mean.estimand == "share alive":
             assert 0.0 <= mean.estimate <= 1.0

@@ -41,21 +41,28 @@ class Arm:
 
 @dataclass(frozen=True, slots=True)
 class PairBound:
-    """The bound of one comparison."""
+    """The bound of one comparison: difference of the arms' shares, limits within -1 to 1.
+
+    Each limit alone holds at the confidence; ``fates`` says which arms lived or died.
+    """
 
     verdict: str
-    low: float | None
-    high: float | None
-    name: str
-    fate: str
+    difference: float
+    low: float
+    high: float
+    fates: str
     rho: float
 
     @property
     def words(self) -> str:
         """The bound in plants of 100."""
-        low = -1.0 if self.low is None else max(self.low, -1.0)
-        high = 1.0 if self.high is None else min(self.high, 1.0)
-        return say("bound not clear", low=plants_words(low), high=plants_words(high))
+        return say("bound range", low=of_hundred(self.low), high=of_hundred(self.high))
+
+
+def of_hundred(difference: float) -> str:
+    """As plants of 100; no difference is "as many", never "no more alive"."""
+    same = round(100.0 * abs(difference)) == 0
+    return say("as many") if same else plants_words(difference)
 
 
 def rho_of(summary: Summary, line: Line, planned: float | None) -> float:
@@ -102,6 +109,7 @@ def side_of(
 def pair_bound(
     weights: Array,
     names: tuple[str, str],
+    estimate: float,
     summary: Summary,
     units: Units,
     *,
@@ -110,27 +118,49 @@ def pair_bound(
     family_size: int,
     better: Better,
 ) -> PairBound | None:
-    """The bound of a comparison in which an arm is extreme; None where none is."""
+    """The bound of a comparison in which an arm is extreme; None where none is.
+
+    ``estimate`` is the line's own, the mean over units that every other row shows.
+    """
     sides = tuple(np.flatnonzero(side).astype(np.int64) for side in (weights > 0, weights < 0))
     if not any(is_extreme(summary, units, cells) for cells in sides):
         return None
+    if any(int((np.isin(units.cells, cells) & summary.used).sum()) < 2 for cells in sides):
+        return None  # one unit of a side says nothing of others
     level = 1.0 - (1.0 - confidence) / max(family_size, 1)
     up, down = (side_of(summary, units, cells, rho, level) for cells in sides)
     if up is None or down is None:
         return None
-    difference = up.share - down.share
-    low = difference - float(np.hypot(up.share - up.low, down.high - down.share))
-    high = difference + float(np.hypot(up.high - up.share, down.share - down.low))
-    first = up.extreme is not None
-    extreme = up.extreme if first else down.extreme
+    if up.extreme is not None and down.extreme is not None:
+        estimate = up.share - down.share  # exactly, as every unit has its arm's share
+    low = estimate - float(np.hypot(up.share - up.low, down.high - down.share))
+    high = estimate + float(np.hypot(up.high - up.share, down.share - down.low))
     return PairBound(
         verdict=verdict_of_bound(low, high, better),
-        low=low,
-        high=high,
-        name=names[0] if first else names[1],
-        fate=say(share_key(summary, "fate lived" if extreme == "lived" else "fate died")),
+        difference=estimate,
+        low=min(max(low, -1.0), estimate),
+        high=max(min(high, 1.0), estimate),
+        fates=_fates(summary, names, (up.extreme, down.extreme)),
         rho=rho,
     )
+
+
+def _fates(
+    summary: Summary, names: tuple[str, str], extremes: tuple[str | None, str | None]
+) -> str:
+    """Which arms all lived or all died, both named where both did."""
+    one = subject_words(summary)["one"]
+    told = [
+        (name, say(share_key(summary, f"fate {extreme}")))
+        for name, extreme in zip(names, extremes, strict=True)
+        if extreme is not None
+    ]
+    (name, fate), (other, second) = told[0], told[-1]
+    if len(told) == 1:
+        return say("fate of one", one=one, name=name, fate=fate)
+    if fate == second:
+        return say("fate of both", one=one, name=name, other=other, fate=fate)
+    return say("fates apart", one=one, name=name, fate=fate, other=other, second=second)
 
 
 def bound_notes(

@@ -5,6 +5,7 @@ Leans on context, line and lives.
 
 import numpy as np
 
+from wickstats.analysis.bounded_rows import BOTH
 from wickstats.analysis.context import Context
 from wickstats.analysis.histories import early_deaths
 from wickstats.analysis.line import Line
@@ -75,7 +76,9 @@ def _few_df(comparisons: tuple[Comparison, ...]) -> list[str]:
     if smallest and min(smallest) <= FEW_DF + 0.05:
         return [say("few df", df=number(min(smallest), 2))]
     reasons = dict.fromkeys(
-        c.not_estimable for c in comparisons if c.not_estimable is not None and not c.se
+        c.not_estimable
+        for c in comparisons
+        if c.not_estimable is not None and not c.se and c.bound != BOTH
     )
     return [text for text in reasons if text]
 

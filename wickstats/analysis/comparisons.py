@@ -6,6 +6,7 @@ redraw_line.
 
 from dataclasses import dataclass, replace
 
+from wickstats.analysis.bounded_rows import bound_effect, bounded_row
 from wickstats.analysis.bounds import PairBound
 from wickstats.analysis.context import Context
 from wickstats.analysis.decide import bound_for, verdict_for
@@ -27,8 +28,6 @@ from wickstats.analysis.sentences import (
     place,
     plants_words,
     sentence_of,
-    share_key,
-    subject_words,
     with_role,
 )
 from wickstats.analysis.strata_line import StrataLine
@@ -73,13 +72,13 @@ def compare(
             if redrawer is not None:
                 redraws = _redraws(redrawer, judged, seen)
             few = few_bound(context, line, judged)
+            bound = bound_for(context, summary, judged, rho)
             said = Said(None, None)
             if with_verdict and few is not None:
                 said = _say_few(context, summary, judged, few, redraws)
             elif with_verdict:
-                bound = bound_for(context, summary, judged, rho)
                 said = _say(context, summary, judged, bound)
-            out.append(_row(context, summary, line, judged, said, redraws, few, label))
+            out.append(_row(context, summary, line, judged, said, redraws, few or bound, label))
     return tuple(out)
 
 
@@ -92,27 +91,21 @@ def _say(context: Context, summary: Summary, judged: Judged, bound: PairBound | 
         "response": place(told.response, judged),
     }
     planned = judged.family.planned
-    if judged.estimate.estimate is None or judged.low is None or judged.high is None:
+    unknown = judged.estimate.estimate is None or judged.low is None or judged.high is None
+    if unknown and bound is None:
         reason = judged.estimate.not_estimable or say("no interval")
         text = say("verdict no inference", reason=reason + ".", **names)
         return Said(None, with_role(text, told.role, planned=planned))
     if context.units.drawn == "not at random":
         text = say("verdict not at random", effect=effect, **names)
         return Said(None, with_role(text, told.role, planned=planned))
+    if bound is not None:
+        effect = bound_effect(summary, bound)
     gap = context.survival_gap.get((contrast.treatment, contrast.versus, judged.family.within))
     if gap is not None:
         text = say("verdict survivors", difference=plants_words(gap), effect=effect, **names)
         return Said(None, with_role(text, told.role, planned=planned))
     verdict = verdict_for(context, judged, bound) or CANNOT_TELL
-    if bound is not None:
-        effect = say(
-            share_key(summary, "effect share bound"),
-            value=_bounded_value(judged.estimate.estimate),
-            name=bound.name,
-            fate=bound.fate,
-            limit=bound.words,
-            **subject_words(summary),
-        )
     more = ""
     if verdict == CANNOT_TELL:
         more = (
@@ -121,12 +114,6 @@ def _say(context: Context, summary: Summary, judged: Judged, bound: PairBound | 
             else say("would tell bounded shares")
         )
     return Said(verdict, sentence_of(verdict, judged, summary, told, effect, more))
-
-
-def _bounded_value(difference: float) -> str:
-    """As plants of 100; no difference is "as many", never "no more alive"."""
-    same = round(100.0 * abs(difference)) == 0
-    return say("as many") if same else plants_words(difference)
 
 
 def _say_few(
@@ -171,7 +158,7 @@ def _row(
     judged: Judged,
     said: Said,
     redraws: Redraws | None,
-    few: FewBound | None,
+    bound: FewBound | PairBound | None,
     label: str | None,
 ) -> Comparison:
     e, log = judged.estimate, summary.log
@@ -211,8 +198,11 @@ def _row(
         back(judged.high, log=log),
         judged.error,
     )
-    if few is not None:
-        numbers, joint, told = _bounded(judged, summary, line, few, joint, told)
+    if isinstance(bound, PairBound):
+        what = replace(what, rule="bound")
+        numbers, joint, told = bounded_row(context, summary, bound, joint, told)
+    elif bound is not None:
+        numbers, joint, told = _bounded(judged, summary, line, bound, joint, told)
     return comparison_row(
         judged.family, judged.contrast, what, numbers, joint, told, label=label
     )
@@ -257,4 +247,4 @@ def with_matters(context: Context, summary: Summary) -> bool:
         return False
     if context.response.kind == "survival":
         return summary.is_share
-    return True
+    return summary.measured_in == context.measured_in

@@ -6,7 +6,7 @@ Leans on context, bounds, families and verdict.
 from wickstats.analysis.bounds import PairBound, pair_bound, rho_of
 from wickstats.analysis.context import Context
 from wickstats.analysis.effects import is_plain_pair
-from wickstats.analysis.families import Judged
+from wickstats.analysis.families import Judged, single_unit_side
 from wickstats.analysis.line import Line
 from wickstats.analysis.summary import Summary
 from wickstats.analysis.verdict import verdict_of
@@ -23,11 +23,15 @@ def bound_for(
     context: Context, summary: Summary, judged: Judged, rho: float | None
 ) -> PairBound | None:
     """The bound of a comparison with an arm in which all lived or died."""
-    if rho is None or not is_plain_pair(judged.contrast.weights):
+    weights = judged.contrast.weights
+    if rho is None or judged.estimate.estimate is None or not is_plain_pair(weights):
+        return None
+    if single_unit_side(weights, context.units) is not None:
         return None
     return pair_bound(
-        judged.contrast.weights,
+        weights,
         (judged.contrast.treatment, judged.contrast.versus),
+        judged.estimate.estimate,
         summary,
         context.units,
         rho=rho,
@@ -39,8 +43,8 @@ def bound_for(
 
 def verdict_for(context: Context, judged: Judged, bound: PairBound | None) -> str | None:
     """The verdict of one comparison; None without an interval."""
-    if judged.low is None or judged.high is None:
-        return None
     if bound is not None:
         return bound.verdict
+    if judged.low is None or judged.high is None:
+        return None
     return verdict_of(judged.low, judged.high, context.matters, context.better)

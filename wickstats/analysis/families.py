@@ -19,7 +19,6 @@ from wickstats.models.linear.directions import QUADRATURE_ERROR
 from wickstats.models.linear.estimates import Estimate, only_estimate, t_tail
 from wickstats.models.linear.multiplicity import JOINT, Adjusted, Method, adjust
 
-
 EXACT_TIE = 1e-9  # of a standard error
 
 

@@ -12,6 +12,7 @@ import numpy as np
 
 from wickstats.analysis.comparisons import compare
 from wickstats.analysis.context import Context
+from wickstats.analysis.decide import bound_correlation
 from wickstats.analysis.first_line import fit_line
 from wickstats.analysis.plan import Family
 from wickstats.analysis.summary import Summary
@@ -46,7 +47,8 @@ def least_favorable(
             if line is None:
                 continue
             one = replace(context, families=(family,))
-            out.extend(compare(one, case, line, with_verdict=False, label=label))
+            rho = bound_correlation(one, case, line)
+            out.extend(compare(one, case, line, with_verdict=False, rho=rho, label=label))
     return tuple(out)
 
 

@@ -9,6 +9,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from wickstats.analysis.bounded_rows import BOTH, bound_reason
 from wickstats.analysis.context import Context
 from wickstats.analysis.decide import bound_correlation, bound_for, verdict_for
 from wickstats.analysis.effects import back
@@ -54,8 +55,12 @@ def _row(
     contrast, e = judged.contrast, judged.estimate
     estimate, df = back(e.estimate, log=log), e.df
     low, high = back(judged.low, log=log), back(judged.high, log=log)
-    verdict = verdict_for(context, judged, bound_for(context, left, judged, rho))
+    limits = bound_for(context, left, judged, rho)
+    verdict = verdict_for(context, judged, limits)
     why, bound = e.not_estimable, None
+    if limits is not None:
+        estimate, df, low, high = limits.difference, None, limits.low, limits.high
+        why, bound = bound_reason(context, limits), BOTH
     few = few_bound(context, line, judged)
     if few is not None:
         estimate, df, low, high = few.found.estimate, None, few.found.low, few.found.high

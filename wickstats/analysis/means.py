@@ -160,18 +160,37 @@ def _test(
         q = float(rows.shape[0])
         return TestRow(name, word, word, "F", None, q, None, None, redraws, alone)
     found = line.test(rows)
+    if found.f is not None and found.p is not None and no_variation(line):
+        q = float(found.df_num)
+        return TestRow(name, word, word, "F", None, q, None, None, redraws, say("no variation"))
     return TestRow(
         term=name,
         stratum=word,
         unit_of_replication=word,
         statistic="F",
-        value=found.f,
+        value=_exact(found.f),
         df_num=float(found.df_num),
         df_den=found.df_den,
-        p=found.p,
+        p=None if found.p is None else _whole(found.p),
         redraws=redraws,
         not_estimable=found.not_estimable,
     )
+
+
+def no_variation(line: Line) -> bool:
+    """Whether all units have one value, so that nothing can be told apart."""
+    values = line.fitted + line.residuals
+    largest = float(np.abs(values).max(initial=0.0))
+    return values.size > 0 and float(np.ptp(values)) <= 1e-12 * largest
+
+
+def _exact(f: float | None) -> float | None:
+    """An F of means that tie exactly is 0, not what rounding leaves."""
+    return 0.0 if f is not None and f < 1e-18 else f
+
+
+def _whole(p: float) -> float:
+    return 1.0 if p > 1.0 - 1e-9 else p
 
 
 def _word(units: Units) -> str:

@@ -148,7 +148,7 @@ def _others(
     for summary, line in _fitted(context, gathered.others):
         rho = bound_correlation(context, summary, line)
         means.extend(mean_rows(context, summary, line, rho=rho))
-        comparisons.extend(compare(context, summary, line, with_verdict=False))
+        comparisons.extend(compare(context, summary, line, with_verdict=False, rho=rho))
     return tuple(means), tuple(comparisons)
 
 
@@ -193,7 +193,10 @@ def _runs(context: Context, gathered: Gathered) -> tuple[Comparison, ...]:
     out: list[Comparison] = []
     for label, summary in gathered.sensitivity:
         for _, line in _fitted(context, (summary,)):
-            out.extend(compare(context, summary, line, with_verdict=False, label=label))
+            rho = bound_correlation(context, summary, line)
+            out.extend(
+                compare(context, summary, line, with_verdict=False, rho=rho, label=label)
+            )
     return tuple(out)
 
 
@@ -205,7 +208,14 @@ def _as_treated(context: Context, main: Summary, treated: AsTreated) -> tuple[Co
     if line is None:
         return ()
     moved = replace(context, units=treated.units)
-    return compare(moved, main, line, with_verdict=False, label=say("sensitivity as treated"))
+    return compare(
+        moved,
+        main,
+        line,
+        with_verdict=False,
+        rho=bound_correlation(moved, main, line),
+        label=say("sensitivity as treated"),
+    )
 
 
 def _factor_levels(context: Context) -> tuple[tuple[str, int], ...]:

@@ -27,13 +27,13 @@ from wickstats.core.words import say
 from wickstats.pages.blocks import Table
 from wickstats.report.facts import (
     Scene,
-    capital,
     heads,
     of_plants,
     scale_of,
     times,
     what_of,
 )
+from wickstats.report.reasons import no_verdict, reasons_of, why_no_p
 
 Triple = tuple[Number, Number, Number]
 
@@ -65,7 +65,7 @@ def _effects(scene: Scene, what: str, rows: Sequence[Comparison]) -> Table:
         ),
         _effect_cells(rows),
         say("adjusted note", adjustments=adjustments, percent=scene.confidence)
-        + _reasons([(row.name, row.not_estimable) for row in rows]),
+        + why_no_p(rows),
     )
 
 
@@ -80,7 +80,7 @@ def _effect_cells(rows: Sequence[Comparison]) -> tuple[tuple[str, ...], ...]:
             *ratio,
             degrees(row.df),
             p_value(row.p_adjusted if row.p_adjusted is not None else row.p),
-            row.verdict or (MISSING if row.not_estimable is None else say("no number")),
+            row.verdict or no_verdict(row),
         )
         for row, size, ratio in zip(rows, sizes, ratios, strict=True)
     )
@@ -110,15 +110,6 @@ def adjusted(row: Comparison) -> tuple[float | None, float | None]:
     if row.low_adjusted is None and row.high_adjusted is None:
         return row.low, row.high
     return row.low_adjusted, row.high_adjusted
-
-
-def _reasons(rows: Sequence[tuple[str, str | None]]) -> str:
-    told = dict.fromkeys(f"{capital(name)}: {why}" for name, why in rows if why)
-    return "".join(f" {_sentence(text)}" for text in told)
-
-
-def _sentence(text: str) -> str:
-    return text if text.endswith((".", "!", "?")) else f"{text}."
 
 
 def mean_tables(scene: Scene, response: ResponseResult) -> tuple[Table, ...]:
@@ -159,7 +150,7 @@ def _means(scene: Scene, response: ResponseResult, what: str, rows: Sequence[Mea
         say("means caption", what=what),
         heads(*keys, numeric=range(1, len(keys)), percent=scene.confidence, mass=mass),
         tuple(cells),
-        _reasons([(row.treatment, row.not_estimable) for row in rows]).strip() or None,
+        reasons_of([(row.treatment, row.not_estimable) for row in rows]).strip() or None,
     )
 
 
@@ -205,7 +196,7 @@ def test_table(response: ResponseResult, rows: Sequence[TestRow]) -> Table | Non
             numeric=(4, 5, 6, 7, 8),
         ),
         tuple(cells),
-        _reasons(reasons).strip() or None,
+        reasons_of(reasons).strip() or None,
     )
 
 
@@ -243,7 +234,7 @@ def lines_table(scene: Scene, response: ResponseResult) -> Table | None:
         say("lines caption", name=response.name),
         heads(*keys, numeric=range(1, len(keys)), percent=scene.confidence),
         tuple(cells),
-        say("lines note") + _reasons(reasons),
+        say("lines note") + reasons_of(reasons),
     )
 
 
@@ -273,7 +264,7 @@ def sensitivity_table(scene: Scene, response: ResponseResult) -> Table | None:
         )
         for row, size in zip(response.sensitivity, sizes, strict=True)
     )
-    reasons = _reasons([(row.name, row.not_estimable) for row in response.sensitivity])
+    reasons = why_no_p(response.sensitivity)
     return Table(
         say("sensitivity caption", name=response.name),
         heads(
@@ -310,7 +301,7 @@ def components_table(scene: Scene, response: ResponseResult) -> Table | None:
     note = (
         say("component zero") if any(c.estimate == 0 for c in mixed.variance_components) else ""
     )
-    note += _reasons([(c.term, c.not_estimable) for c in mixed.variance_components])
+    note += reasons_of([(c.term, c.not_estimable) for c in mixed.variance_components])
     return Table(
         say("components caption", name=response.name),
         heads("stratum", "estimate", "interval", numeric=(1, 2), percent=scene.confidence),
@@ -395,5 +386,5 @@ def units_table(response: ResponseResult) -> Table:
             )
             for u in values
         ),
-        _reasons([(u.unit, u.not_estimable) for u in values]).strip() or None,
+        reasons_of([(u.unit, u.not_estimable) for u in values]).strip() or None,
     )

@@ -104,7 +104,7 @@ def _answer(
         return several_strata_contrast(
             material.results, response, {str(k): v for k, v in named.items()}
         )
-    if row.rule == "dispersion":
+    if row.rule in ("dispersion", "bound"):  # a bound's estimate is that of the same rule
         return _dispersed(material, summary, named)
     if row.rule != "strata":
         return None

@@ -52,12 +52,14 @@ def next_rows(
     """
     out = []
     for row in response.comparisons:
-        if row.se is None or row.df is None or row.se <= 0 or row.matters is None:
+        if row.matters is None:
             continue
         matters = float(np.log(row.matters)) if row.measure == "ratio" else row.matters
         if _bounded(response, row):
             told = say("next bounded")
             out.append(_row(row, response, matters, None, target, None, None, "", told))
+            continue
+        if row.se is None or row.df is None or row.se <= 0:
             continue
         alpha = (1.0 - confidence) / _family_size(response, row)
         needed = [

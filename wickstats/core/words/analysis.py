@@ -99,6 +99,7 @@ ENGLISH = {
     "zero rule pairs only": (
         "with zero yields only two treatments, or two groups of equal size, can be compared"
     ),
+    "no variation": "no variation between units: all have the same value, so nothing is tested",
     "bound only": "all plants lived or all died: a one-sided bound instead of an interval",
     "no interval": "no interval can be given",
     "ratio unbounded": (

@@ -109,8 +109,8 @@ ENGLISH = {
         "interval: {low} to {high})"
     ),
     "effect share bound spared": (
-        "{value} {many} of 100 {done} not dead of other causes than browsing; every {one} of "
-        "{name} {fate}, so the difference is only bounded: {limit}"
+        "{value} {many} of 100 {done} not dead of other causes than browsing; {fates}, so only "
+        "a range can be given: {limit}"
     ),
     "answer share spared": (
         "{value} of 100 {many} not dead of other causes than browsing ({low} to {high})"

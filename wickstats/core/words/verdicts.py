@@ -61,8 +61,7 @@ ENGLISH = {
     "effect share one": "{value} {one} alive of 100 {done} ({confidence} interval: {low} to {high})",
     "as many": "as many",
     "effect share bound": (
-        "{value} {many} alive of 100 {done}; every {one} of {name} {fate}, so the difference "
-        "is only bounded: {limit}"
+        "{value} {many} alive of 100 {done}; {fates}, so only a range can be given: {limit}"
     ),
     # what the records followed: plants, or subjects of another kind
     "plants many": "plants",
@@ -73,9 +72,20 @@ ENGLISH = {
     "subjects done": "followed",
     "fate lived": "lived",
     "fate died": "died",
-    "bound at least": "at least {value} plants of 100 in its favor",
-    "bound at least against": "at least {value} plants of 100 fewer",
-    "bound not clear": "from {low} to {high} of 100",
+    "fate of one": "every {one} of {name} {fate}",
+    "fate of both": "every {one} of {name} and of {other} {fate}",
+    "fates apart": "every {one} of {name} {fate} and every {one} of {other} {second}",
+    "bound range": "from {low} to {high} of 100",
+    "bound note": (
+        "Where every plant of a treatment lived, or every one died, its plots cannot show how "
+        "far such a result moves by chance: there the interval counts the losses that luck may "
+        "have hidden, each end holding alone, the verdict is read from it, and there is no p."
+    ),
+    "bound reason": (
+        "{fates}, so the plots cannot show how far such a result moves by chance; the range and "
+        "the verdict count the losses that luck may have hidden (each end of the range alone "
+        "holds with {confidence} confidence), and there is no p of this kind"
+    ),
     "n more": "{n} more",
     "n fewer": "{n} fewer",
     "no more": "no more",
