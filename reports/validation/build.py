@@ -1,10 +1,10 @@
 """Rebuild the calibration study: ``python reports/validation/build.py``.
 
-Simulates every cell and writes results.json, trials.json and survival.json (every cell),
-summary.json (what may be quoted) and index.html (the page). Cells are kept in .cache/
-beside this file, so that an interrupted run goes on where it stopped; a change to the code
-that decides a cell starts it anew. ``--parts`` runs some parts only and takes the others as
-they are stored. Leans on joblib and the study's modules.
+Simulates every cell and writes results.json, trials.json, survival.json and
+survival_bound.json (every cell), summary.json (what may be quoted) and index.html (the
+page). Cells are kept in .cache/ beside this file, so that an interrupted run goes on where it
+stopped; a change to the code that decides a cell starts it anew. ``--parts`` runs some parts
+only and takes the others as they are stored. Leans on joblib and the study's modules.
 """
 
 import argparse
@@ -66,7 +66,8 @@ USUAL_TRIALS = (*TRIALS, "trial_usual")
 LIVES = (*FIRST, "models/lifetimes/scores", "models/linear/scores")
 SURVIVAL = ("study_cells", "survival_cells", "survival_seasons", "survival_run")
 USUAL_SURVIVAL = ("study_cells", "survival_cells", "survival_seasons", "survival_usual")
-PARTS = ("first", "trials", "survival")
+BOUND = (*SURVIVAL, "survival_bound")
+PARTS = ("first", "trials", "survival", "bound")
 
 Cells = list[dict[str, Any]]
 
@@ -79,20 +80,23 @@ def main(words: Sequence[str] | None = None) -> int:
     sys.path[:0] = [str(HERE), str(ROOT)]
     from study_page import study_page
     from study_summary import summarize
+    from survival_bound import summarize_bound
     from survival_summary import summarize_survival
     from trial_summary import summarize_trials
 
     first = _part("results.json", "first", _first, options)
     trials = _part("trials.json", "trials", _trials, options)
     lives = _part("survival.json", "survival", _survival, options)
+    bounds = _part("survival_bound.json", "bound", _bounds, options)
     summary = summarize(
         first["cells"], first["again"], first["usual"] + trials["usual"], first["seed"]
     )
     summary["trials"] = summarize_trials(trials["cells"], trials["mixed"], trials["gaps"])
     summary["survival"] = summarize_survival(lives["cells"], lives["again"], lives["usual"])
+    summary["survival"]["bound"] = summarize_bound(bounds["cells"])
     _write("summary.json", (json.dumps(summary, indent=2) + "\n").encode())
     _write("index.html", study_page(first, trials, lives, summary))
-    many = [len(part["cells"]) for part in (first, trials, lives)]
+    many = [len(part["cells"]) for part in (first, trials, lives, bounds)]
     print(f"{sum(many)} cells: {HERE / 'index.html'}")
     return 0
 
@@ -148,6 +152,13 @@ def _survival(options: argparse.Namespace) -> dict[str, Cells]:
             run_usual_survival, usual_survival_cells(), few, (USUAL_SURVIVAL, LIVES), options
         ),
     }
+
+
+def _bounds(options: argparse.Namespace) -> dict[str, Cells]:
+    """Verdicts from bounds, where an arm lost no plant or all."""
+    from survival_bound import bound_cells, run_bound
+
+    return {"cells": _run(run_bound, bound_cells(), options.seasons, (BOUND, LIVES), options)}
 
 
 def _part(

@@ -64,6 +64,17 @@ def _sentences(summary: dict[str, Any]) -> list[str]:
         f"{_rate(again['log-rank score'])} %. {score['over_6_percent']} of {score['cells']} "
         f"cells lie over 6 %, {score['over_6.5_percent']} over 6.5 %."
     )
+    bound = summary["bound"]
+    out.append(
+        "Verdicts where every plant of an arm lived or died, read from a bound: with 90, 97 "
+        "or 100 % alive in every arm a null pair is called different, by the bound or by the "
+        f"interval where no arm is of one fate, in at most {_rate(bound['highest'])} % "
+        f"({_setting(bound['highest_cell'])}), by the bound alone in at most "
+        f"{_rate(bound['highest_by_bound'])} % ({_setting(bound['highest_by_bound_cell'])}); "
+        f"the interval shown covers {_rate(bound['lowest_coverage'])} % or more "
+        f"({_setting(bound['lowest_coverage_cell'])}); {_whole(bound['cells'])} settings of "
+        f"{_whole(bound['seasons_a_cell'])} seasons."
+    )
     out.append(
         "Not covered: two arms with equal survival whose plots are alike to very different "
         "degrees. There the differences within blocks, shown beside, are the safer answer."
