@@ -25,6 +25,7 @@ if TYPE_CHECKING:
         read_layout,
         read_records,
         read_trial,
+        rehearse,
         write_report,
     )
     from wickstats.core.errors import (
@@ -59,6 +60,7 @@ __all__ = [
     "read_layout",
     "read_records",
     "read_trial",
+    "rehearse",
     "write_report",
 ]
 

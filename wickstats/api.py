@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
     from wickstats.recheck.findings import Audit
     from wickstats.records.season import Season
+    from wickstats.road.rehearse import Rehearsal
     from wickstats.sizing.plan import PowerPlanned
 
 
@@ -134,6 +135,23 @@ def power(trial: Trial, *, past: "str | Path | None" = None) -> "PowerPlanned":
     from wickstats.sizing.plan import plan_power
 
     return plan_power(trial, None if past is None else read_past(Path(past)))
+
+
+def rehearse(trial: Trial, seed: int = 1) -> "Rehearsal":
+    """Simulate a whole season under the trial's assumptions, and analyze it.
+
+    ``write_report(rehearsal.results, folder)`` writes the tables and the marked report.
+
+    Raises
+    ------
+    TrialError
+        Holding every assumption that is missing, each with an example to paste.
+    LayoutError
+        Where there is no layout and none can be drawn.
+    """
+    from wickstats.road.rehearse import rehearse_season
+
+    return rehearse_season(trial, seed)
 
 
 def audit(folder: str | Path, *, against: str | Path | None = None) -> "Audit":

@@ -24,5 +24,6 @@ def test_public_names_are_these() -> None:
         "read_layout",
         "read_records",
         "read_trial",
+        "rehearse",
         "write_report",
     }

@@ -6,14 +6,42 @@ Control characters of users' text never reach the terminal. Leans on click and c
 import json
 import re
 from collections.abc import Iterable, Sequence
-from typing import Any
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 from unicodedata import category
 
 import click
 
 from wickstats.core.errors import MOST_ROWS, Exclusion, Problem, gathered, rows_in_words
 
+if TYPE_CHECKING:
+    from wickstats.core.results import Results
+
 LONGEST_LIST = 200
+
+
+def beside(trial_file: Path, name: str) -> Path:
+    """Where a folder of results goes: beside the trial file.
+
+    A trial file among a report's own inputs keeps them clean: then beside that report.
+    """
+    folder = trial_file.resolve().parent
+    if folder.name == "inputs" and (folder.parent / "manifest.json").is_file():
+        return folder.parent.parent / name
+    return trial_file.parent / name
+
+
+def echo_primary(results: "Results") -> None:
+    """Write the primary response's sentences, or why there are none."""
+    for response in results.responses:
+        if response.role != "primary":
+            continue
+        if not response.comparisons:
+            for caution in response.cautions:
+                click.echo(clean(f"{response.name}: {caution}"))
+        for row in response.comparisons:
+            if row.sentence:
+                click.echo(clean(row.sentence))
 
 
 def clean(text: str) -> str:

@@ -17,8 +17,8 @@ import yaml
 
 from wickstats.core.codec import dump_json, parse_json, write_whole
 from wickstats.demo import oak_visits, oak_water, oaks, peppers
-from wickstats.demo.sheets import csv_bytes, xlsx_bytes
 from wickstats.layout.plots import Layout
+from wickstats.simulate.sheets import csv_bytes, xlsx_bytes
 
 HERE = Path(__file__).resolve().parent
 

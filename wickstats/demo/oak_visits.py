@@ -17,8 +17,8 @@ from wickstats.demo.oaks import (
     living,
     missing_from,
 )
-from wickstats.demo.sheets import Cell
 from wickstats.layout.plots import Plot
+from wickstats.simulate.sheets import Cell
 
 Seen = tuple[str, str | None, str | None, str | None]  # status, condition, cause, note
 

@@ -10,8 +10,8 @@ from datetime import date, timedelta
 
 from wickstats.demo.draws import Draws
 from wickstats.demo.oaks import PLANTED, Oak, Truth
-from wickstats.demo.sheets import Cell
 from wickstats.layout.plots import Plot
+from wickstats.simulate.sheets import Cell
 
 WEEKS = 30
 WATER_HEAD = (

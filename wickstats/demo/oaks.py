@@ -13,8 +13,8 @@ from datetime import date, timedelta
 from typing import Any
 
 from wickstats.demo.draws import Draws, log_odds, logistic
-from wickstats.demo.sheets import Cell
 from wickstats.layout.plots import Plot
+from wickstats.simulate.sheets import Cell
 
 PLANTED = date(2025, 3, 17)
 VISITS = tuple(PLANTED + timedelta(days=14 * k) for k in range(1, 16))

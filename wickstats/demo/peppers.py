@@ -12,8 +12,8 @@ from typing import Any
 from wickstats.demo.draws import Draws
 from wickstats.demo.oak_water import summer, week_days
 from wickstats.demo.oaks import Truth
-from wickstats.demo.sheets import Cell
 from wickstats.layout.plots import Plot
+from wickstats.simulate.sheets import Cell
 
 PLANTED = date(2025, 5, 12)
 WEEKS = 20

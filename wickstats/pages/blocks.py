@@ -93,7 +93,10 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """A whole page: banners stand over everything, ``lead`` under the title."""
+    """A whole page: banners stand over everything, ``lead`` under the title.
+
+    ``mark`` stands on every sheet of paper that the page is printed on.
+    """
 
     title: str
     sections: tuple[Section, ...]
@@ -101,6 +104,7 @@ class Page:
     lead: str | None = None
     footer: tuple[str, ...] = ()
     language: str = "en"
+    mark: str | None = None
 
 
 def pictures(sections: Sequence[Section]) -> list[Picture]:

@@ -19,6 +19,13 @@ if TYPE_CHECKING:
 
 _WIDE = 14  # longer text gets a wider column
 
+# the mark is for paper: a fixed element is printed on every sheet
+MARK_STYLE = (
+    ".mark{display:none}"
+    "@media print{.mark{display:block;position:fixed;top:0;right:0;margin:0;"
+    "font-size:9pt;font-weight:700;color:#7a1f1f;background:#fff;padding:0 .3rem}}"
+)
+
 _TEMPLATE = """\
 {%- macro table(t) -%}
 <div class="scroll" role="region" tabindex="0" aria-label="{{ t.caption|clean }}">
@@ -77,10 +84,12 @@ style-src 'unsafe-inline'; img-src data:">
 <meta name="generator" content="wickstats">
 <title>{{ page.title|clean }}</title>
 <style>{{ style }}</style>
-</head>
+{% if page.mark %}<style>{{ mark_style }}</style>
+{% endif %}</head>
 <body>
 <a class="skip" href="#main">{{ skip }}</a>
-<header>
+{% if page.mark %}<p class="mark" aria-hidden="true">{{ page.mark|clean }}</p>
+{% endif %}<header>
 {% for banner in page.banners %}<p class="banner">{{ banner|clean }}</p>
 {% endfor %}<h1>{{ page.title|clean }}</h1>
 {% if page.lead %}<p class="lead">{{ page.lead|clean }}</p>
@@ -111,6 +120,7 @@ def render(page: Page) -> bytes:
     html = _template().render(
         page=page,
         style=_markup(style_sheet()),
+        mark_style=_markup(MARK_STYLE),
         skip=say("page skip"),
         contents=say("page contents"),
     )

@@ -25,6 +25,7 @@ from wickstats.core.words import say
 from wickstats.recheck.compare import change_finding, compare_trees
 from wickstats.recheck.files import rebuilt, versions_told
 from wickstats.recheck.findings import Audit, Finding
+from wickstats.recheck.marks import is_simulated, mark_findings
 from wickstats.recheck.recompute import INPUTS, Rebuild, Recomputed, recompute
 
 
@@ -83,6 +84,7 @@ def judge(
             )
             findings.extend(wrong)
         findings.extend(_second(results))
+        findings.extend(mark_findings(files, results, again))
     if again.plain is not None:
         findings.extend(rebuilt(files, again.files, manifest))
     return Audit(
@@ -93,6 +95,7 @@ def judge(
         recomputed=count,
         layout=_layout_words(results, drawn_again=again.plain is not None),
         second_engine=results.second_engine if results is not None else (),
+        simulated=is_simulated(results, again),
     )
 
 

@@ -45,6 +45,8 @@ class Audit:
         Numbers that independent code gave, and what it could not check.
     layout
         Whether the layout follows from its seed, in words.
+    simulated
+        Whether the report is a rehearsal: by its results, its trial file or its rows.
     """
 
     folder: str
@@ -54,6 +56,7 @@ class Audit:
     recomputed: int
     layout: str
     second_engine: tuple[SecondEngineRow, ...]
+    simulated: bool = False
 
     @property
     def serious(self) -> int:

@@ -30,12 +30,19 @@ def audit_page(audit: Audit) -> bytes:
     ]
     return render(
         Page(
-            title=f"Audit of {audit.folder}",
+            title=_title(audit),
+            banners=(say("simulated audit"),) if audit.simulated else (),
+            mark=say("simulated mark") if audit.simulated else None,
             sections=tuple(sections),
             lead=say("audit intro"),
             footer=(say("not advice"), f"wickstats {audit.wickstats}"),
         )
     )
+
+
+def _title(audit: Audit) -> str:
+    title = f"Audit of {audit.folder}"
+    return say("simulated title", title=title) if audit.simulated else title
 
 
 def _findings(audit: Audit) -> tuple[Block, ...]:

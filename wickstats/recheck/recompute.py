@@ -15,6 +15,8 @@ from wickstats.core.codec import to_plain
 from wickstats.core.errors import WickstatsError
 from wickstats.core.results import Results
 from wickstats.core.words import say
+from wickstats.design.trial import Simulated
+from wickstats.records.mark import MarkedRows, marked_rows
 
 INPUTS = "inputs/"
 Rebuild = Callable[[Results], Mapping[str, bytes]]
@@ -27,6 +29,8 @@ class Recomputed:
     plain: dict[str, Any] | None
     files: Mapping[str, bytes] = field(default_factory=dict)
     why_not: str | None = None
+    mark: Simulated | None = None  # of the archived trial file
+    rows: MarkedRows = field(default_factory=MarkedRows)
 
 
 def recompute(
@@ -60,10 +64,10 @@ def recompute(
             target.parent.mkdir(parents=True, exist_ok=True)
             target.write_bytes(data)
         try:
-            results = _run(folder / name, inputs)
+            results, mark, rows = _run(folder / name, inputs)
         except (WickstatsError, ValueError) as error:
             return Recomputed(None, why_not=str(error))
-    return Recomputed(to_plain(results), rebuild(results))
+    return Recomputed(to_plain(results), rebuild(results), mark=mark, rows=rows)
 
 
 def _only_yaml(inputs: Mapping[str, bytes]) -> str | None:
@@ -71,7 +75,9 @@ def _only_yaml(inputs: Mapping[str, bytes]) -> str | None:
     return found[0] if len(found) == 1 else None
 
 
-def _run(trial_file: Path, inputs: Mapping[str, bytes]) -> Results:
+def _run(
+    trial_file: Path, inputs: Mapping[str, bytes]
+) -> tuple[Results, Simulated | None, MarkedRows]:
     from wickstats.design.read import read_trial
     from wickstats.design.tables import RECORD_TABLES
     from wickstats.layout.memory import LAYOUT_TABLE, memory_name
@@ -87,4 +93,5 @@ def _run(trial_file: Path, inputs: Mapping[str, bytes]) -> Results:
         if memory_name(trial, table) in inputs
     }
     layout = read_layout(trial, frame=given.pop(LAYOUT_TABLE, None))
-    return compose(trial, read_records(trial, layout, tables=given or None))
+    season = read_records(trial, layout, tables=given or None)
+    return compose(trial, season), trial.trial.simulated, marked_rows(season.tables)

@@ -21,6 +21,7 @@ from wickstats.records.ground import Ground, in_order
 from wickstats.records.ledger import Ledger, water_ledger
 from wickstats.records.lifetimes import check_lifetimes, lives_from_lifetimes
 from wickstats.records.lives import lives_from_visits
+from wickstats.records.mark import ask_mark
 from wickstats.records.measurements import check_measurements, drop_after_death
 from wickstats.records.outliers import ask_out_of_line
 from wickstats.records.picks import ask_pick_without_water, check_picks
@@ -75,6 +76,7 @@ def read_records(
             out.sorted_problems(sources.order),
             (q for q in queries if q.row is None or (q.file, q.row) not in told),
         )
+    ask_mark(frames, ground)
     ask_out_of_line(frames, ground)
     _drop_unknown(frames, ground)
     lost, lost_on = lost_plots(frames, ground)

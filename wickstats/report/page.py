@@ -10,14 +10,16 @@ from wickstats.pages.blocks import Items, Note, Page, Picture, Section, pictures
 from wickstats.pages.figures.svg import with_title
 from wickstats.pages.shell import render
 from wickstats.pages.text import clean
-from wickstats.report.accounting import plants_part, water_part
+from wickstats.report.accounting import plants_part
 from wickstats.report.advisor import advisor_part, ordered
 from wickstats.report.drawn import main_picture
 from wickstats.report.facts import Scene, scene
 from wickstats.report.folding import folded
+from wickstats.report.marked import marked, marked_title
 from wickstats.report.power import power_part
 from wickstats.report.response import response_part
 from wickstats.report.reviewer import reviewer_part
+from wickstats.report.water import water_part
 
 CAUTIONS_FIELD = (
     "buried services",
@@ -55,12 +57,15 @@ def build_page(results: Results) -> Page:
     water = water_part(view)
     sections += [water] if water is not None else []
     sections += [power_part(results), _cautions(results), reviewer_part(view)]
+    told = folded(view, sections)
+    title = results.trial.title or results.trial.id
     return Page(
-        title=results.trial.title or results.trial.id,
-        sections=folded(view, sections),
+        title=marked_title(title) if results.simulated else title,
+        sections=marked(told) if results.simulated else told,
         banners=_banners(results),
         lead=results.trial.question,
         footer=(say("not advice"), f"wickstats {results.wickstats}, {results.trial.id}"),
+        mark=say("simulated mark") if results.simulated else None,
     )
 
 

@@ -26,6 +26,7 @@ from wickstats.design.defaults import plan_of
 from wickstats.design.trial import Trial
 from wickstats.layout.plots import Layout
 from wickstats.layout.structure import degrees, layout_facts
+from wickstats.records.mark import marked_rows
 from wickstats.records.season import Season
 from wickstats.road.dense_opinion import dense_opinion
 from wickstats.road.material import material_of
@@ -34,8 +35,10 @@ from wickstats.sizing.plan import plan_power
 from wickstats.sizing.season import next_rows, reached_rows
 
 
-def compose(trial: Trial, season: Season, *, simulated: bool = False) -> Results:
+def compose(trial: Trial, season: Season) -> Results:
     """Analyze a season and bind everything into results.
+
+    A season is simulated where the trial file says so, or any of its rows.
 
     Raises
     ------
@@ -48,7 +51,7 @@ def compose(trial: Trial, season: Season, *, simulated: bool = False) -> Results
     results = Results(
         wickstats=version("wickstats"),
         results_format=RESULTS_FORMAT,
-        simulated=simulated,
+        simulated=_simulated(trial, season),
         trial=analyzed.trial,
         inputs=inputs,
         layout=layout_facts(layout),
@@ -68,6 +71,10 @@ def compose(trial: Trial, season: Season, *, simulated: bool = False) -> Results
     )
     material = material_of(results, trial, season)
     return replace(results, second_engine=(*second_opinion(material), *dense_opinion(material)))
+
+
+def _simulated(trial: Trial, season: Season) -> bool:
+    return trial.trial.simulated is not None or marked_rows(season.tables).marked > 0
 
 
 def _changed_plan(trial: Trial, layout: Layout) -> tuple[Deviation, ...]:

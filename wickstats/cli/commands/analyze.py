@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from wickstats.cli.show import clean, count
+from wickstats.cli.show import beside, count, echo_primary
 
 
 @click.command("analyze")
@@ -22,6 +22,7 @@ def command(trial_file: Path, *, out: Path | None) -> int:
     """
     from wickstats.api import analyze, read_records, read_trial, write_report
     from wickstats.cli.steps import Steps
+    from wickstats.core.words import say
 
     with Steps(4) as steps:
         steps.start("reading the trial and its records")
@@ -29,17 +30,13 @@ def command(trial_file: Path, *, out: Path | None) -> int:
         season = read_records(trial)
         steps.start("analyzing")
         results = analyze(trial, season)
-        folder = out if out is not None else trial_file.parent / f"report-{results.trial.id}"
+        folder = out if out is not None else beside(trial_file, f"report-{results.trial.id}")
         steps.start("drawing and writing")
         written = write_report(results, folder)
         steps.start("done")
-    for response in results.responses:
-        if response.role == "primary" and not response.comparisons:
-            for caution in response.cautions:
-                click.echo(clean(f"{response.name}: {caution}"))
-        for row in response.comparisons:
-            if row.sentence and response.role == "primary":
-                click.echo(clean(row.sentence))
+    if results.simulated:
+        click.echo(say("banner simulated"))
+    echo_primary(results)
     click.echo(
         f"{count(len(results.queries), 'query', 'queries')}, "
         f"{count(len(results.exclusions), 'row')} not used; see the report"

@@ -29,6 +29,7 @@ def command(folder: Path, *, against: Path | None, out: Path | None, as_json: bo
     """
     from wickstats.api import audit
     from wickstats.core.codec import to_plain, write_whole
+    from wickstats.core.words import say
     from wickstats.recheck.page import audit_page
 
     outcome = audit(folder, against=against)
@@ -38,6 +39,8 @@ def command(folder: Path, *, against: Path | None, out: Path | None, as_json: bo
     if as_json:
         echo_json(to_plain(outcome))
     else:
+        if outcome.simulated:
+            click.echo(say("simulated audit"))
         for finding in outcome.findings:
             click.echo(clean(f"{finding.weight}: {finding.place}: {finding.sentence}"))
         click.echo(

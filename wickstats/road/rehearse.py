@@ -1,0 +1,131 @@
+"""A season simulated from the trial's assumptions, and its report, marked SIMULATED.
+
+The tables are written as the crew would write them and read back from disk by the same
+road as a real season. Leans on simulate, layout, records and ``season``.
+"""
+
+import tempfile
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from wickstats.core.errors import LayoutError, Problem, TrialError
+from wickstats.core.results import Results
+from wickstats.core.words import say
+from wickstats.design.canonical import canonical_hash
+from wickstats.design.read import read_trial
+from wickstats.design.trial import Simulated, Trial
+from wickstats.layout.plots import Layout
+from wickstats.layout.randomize import randomize
+from wickstats.layout.read import read_layout
+from wickstats.records.read import read_records
+from wickstats.records.season import Season
+from wickstats.road.season import compose
+from wickstats.simulate.files import seal_of, season_files
+from wickstats.simulate.resolve import SeasonModel, season_model
+from wickstats.simulate.streams import stream
+from wickstats.simulate.tables import crew_tables
+from wickstats.simulate.tell import lines_of
+from wickstats.simulate.trial_text import trial_text
+
+MOST_SEED = 2**53
+
+
+@dataclass(frozen=True, eq=False)
+class Rehearsal:
+    """A simulated season and what became of it.
+
+    Attributes
+    ----------
+    trial
+        The trial file of the rehearsal, with its mark.
+    season, results
+        As of a real season; ``results.simulated`` is true.
+    files
+        Trial file, layout and record tables: name -> bytes.
+    own_layout
+        Whether a layout was drawn for the rehearsal alone.
+    assumed
+        What the season rests on, in words.
+    """
+
+    trial: Trial
+    season: Season
+    results: Results
+    files: Mapping[str, bytes]
+    own_layout: bool
+    assumed: tuple[str, ...]
+
+
+def rehearse_season(trial: Trial, seed: int = 1) -> Rehearsal:
+    """Simulate a season and analyze it.
+
+    Parameters
+    ----------
+    seed
+        The same seed gives the same season.
+
+    Raises
+    ------
+    TrialError
+        Holding every assumption that is missing, each with an example to paste.
+    LayoutError
+        Where there is no layout and none can be drawn.
+    """
+    if not 0 <= seed <= MOST_SEED:
+        raise TrialError([_bad_seed(trial, seed)])
+    layout, own = _layout(trial, seed)
+    model = season_model(trial, layout)
+    files, records = season_files(trial, crew_tables(model, seed))
+    files = {**layout.source_bytes, **files}
+    mark = Simulated(seed=seed, tables=seal_of(files))
+    name = trial.file or "trial.yaml"
+    text = trial_text(trial, mark, records, keep_seed=not own)
+    return _read_back({name: text, **files}, name, trial, own=own, model=model)
+
+
+def _read_back(
+    files: Mapping[str, bytes], name: str, trial: Trial, *, own: bool, model: SeasonModel
+) -> Rehearsal:
+    with tempfile.TemporaryDirectory(prefix="rehearsal-") as temporary:
+        folder = Path(temporary).resolve()
+        for path, data in files.items():
+            target = folder / path
+            target.parent.mkdir(parents=True, exist_ok=True)
+            target.write_bytes(data)
+        again = read_trial(folder / name)
+        if canonical_hash(again) != canonical_hash(trial):
+            raise AssertionError("the rehearsal's trial file is not the trial's")
+        season = read_records(again, read_layout(again))
+        results = compose(again, season)
+    return Rehearsal(again, season, results, files, own, lines_of(model))
+
+
+def _layout(trial: Trial, seed: int) -> tuple[Layout, bool]:
+    """The trial's layout, else one drawn for the rehearsal from a seed of its own."""
+    if trial.folder and (Path(trial.folder) / trial.design.layout).exists():
+        return read_layout(trial), False
+    if trial.design.drawn != "here":
+        raise LayoutError(
+            [
+                Problem(
+                    trial.design.layout,
+                    "missing file",
+                    say("simulate no layout found", file=trial.design.layout),
+                    say("simulate no layout expected"),
+                    say("simulate no layout fix"),
+                )
+            ]
+        )
+    own = int(stream(seed, "layout").integers(MOST_SEED))
+    return randomize(trial, seed=own), True
+
+
+def _bad_seed(trial: Trial, seed: int) -> Problem:
+    return Problem(
+        trial.file or "trial.yaml",
+        "impossible value",
+        f"the seed {seed}",
+        f"a whole number from 0 to {MOST_SEED}",
+        "choose another",
+    )
