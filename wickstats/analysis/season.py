@@ -6,9 +6,10 @@ Leans on the modules of this package, layout, records and the trial's values.
 from dataclasses import dataclass, replace
 
 from wickstats.analysis.accounting import accounting_of, trial_facts
+from wickstats.analysis.beside import with_beside
 from wickstats.analysis.browsing import AS_SEEN, browsing_as_planned
 from wickstats.analysis.context import Context
-from wickstats.analysis.deviations import deviations_of
+from wickstats.analysis.deviations import deviations_of, visits_deviations
 from wickstats.analysis.equal_water import equal_water, equal_water_check
 from wickstats.analysis.gather import Gathered, gather
 from wickstats.analysis.lives import read_lives
@@ -83,13 +84,18 @@ def analyze_season(trial: Trial, layout: Layout, season: Season) -> AnalysisResu
             if found.main is None
             else analyze_response(context, found, season, lives)
         )
+        done[response.name] = with_beside(context, done[response.name], found.main, season)
+    responses = tuple(done[response.name] for response in trial.responses)
     supplied = _tell_equal_water(trial, season, units, done)
     return AnalysisResults(
         trial=trial_facts(trial),
         accounting=accounting_of(season, units, _first(trial, gathered)),
         responses=tuple(done[response.name] for response in trial.responses),
         water=water_rows(season, units),
-        deviations=deviations_of(trial, season, units, _mains(gathered)),
+        deviations=(
+            *deviations_of(trial, season, units, _mains(gathered)),
+            *visits_deviations(trial, responses),
+        ),
         equal_water=supplied,
     )
 
@@ -145,6 +151,7 @@ def _context(
         measured_in=measured_in,
         survival_gap=gaps,
         allowed=allowed(trial, layout),
+        visits=plan.growth_over_visits.get(response.name),
     )
 
 

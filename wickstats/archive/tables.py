@@ -33,6 +33,7 @@ def table_files(results: Results) -> dict[str, bytes]:
             "extra-liters": response.extra_liters or (),
             "left-out": response.left_out or (),
         }
+        parts.update(_beside(response))
         parts.update(_of_plants(response))
         if response.mixed_model is not None:
             parts["mixed-tests"] = response.mixed_model.tests
@@ -44,7 +45,7 @@ def table_files(results: Results) -> dict[str, bytes]:
     whole: dict[str, Sequence[Any]] = {
         "accounting": results.accounting.by_treatment,
         "lost": results.accounting.lost,
-        "water": results.water,
+        **_water(results),
         "power-planned": results.power.planned,
         "power-reached": results.power.reached,
         "power-next-season": results.power.next_season,
@@ -55,6 +56,43 @@ def table_files(results: Results) -> dict[str, bytes]:
     }
     files.update({f"{name}.csv": to_csv(rows) for name, rows in whole.items() if rows})
     return dict(sorted(files.items()))
+
+
+def _beside(response: ResponseResult) -> dict[str, Sequence[Any]]:
+    """Yield beside water, picks over time, plants along a line."""
+    parts: dict[str, Sequence[Any]] = {}
+    if response.productivity is not None:
+        parts["productivity"] = response.productivity.units
+        parts["productivity-by-treatment"] = response.productivity.arms
+    if response.harvest is not None:
+        parts["picks"] = response.harvest.picks
+        parts["picked-counts"] = response.harvest.counts
+        parts["picks-means"] = response.harvest.means
+        parts["picks-comparisons"] = response.harvest.comparisons
+    if response.along_line is not None:
+        parts["lines"] = response.along_line.lines
+        parts["along-line"] = response.along_line.arms
+    return parts
+
+
+def _water(results: Results) -> dict[str, Sequence[Any]]:
+    """The ledger by unit; between visits; by plot; and whether the water was equal."""
+    units, periods, plots = [], [], []
+    for unit in results.water:
+        line = to_plain(unit)
+        told = line.pop("ledger", None)
+        if told is not None:
+            periods += [{"unit": unit.unit, **row} for row in told.pop("periods")]
+            plots += [{"unit": unit.unit, **row} for row in told.pop("plots")]
+            line.update(told)
+        units.append(line)
+    equal = () if results.equal_water is None else results.equal_water.rows
+    return {
+        "water": units,
+        "water-periods": periods,
+        "water-plots": plots,
+        "equal-water": equal,
+    }
 
 
 def _of_plants(response: ResponseResult) -> dict[str, Sequence[Any]]:

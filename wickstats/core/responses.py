@@ -18,7 +18,7 @@ from wickstats.core.histories import (
     StandRow,
     VisitSpacing,
 )
-from wickstats.core.water import AlongLine, Harvest, Productivity
+from wickstats.core.water import AlongLine, Productivity
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -305,6 +305,48 @@ class PlantLives:
     late_curves: tuple[CurvePoint, ...]
     cause_notes: tuple[str, ...]
     stand_notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PickRow:
+    """One treatment's pick: plots picked, with nothing ripe and not picked; means a plot."""
+
+    treatment: str
+    pick: str
+    first: str | None
+    last: str | None
+    picked: int
+    nothing_ripe: int
+    not_picked: int
+    mean: Number
+    share_of_season: Number
+
+
+@dataclass(frozen=True, slots=True)
+class PickedCounts:
+    """Fruits a unit and season by treatment; ``dispersion`` is variance over mean."""
+
+    treatment: str
+    n_units: int
+    mean: Number
+    variance: Number
+    dispersion: Number
+
+
+@dataclass(frozen=True, slots=True)
+class Harvest:
+    """Picks over time, beside a yield: for description, without a verdict.
+
+    ``means, comparisons``: the mass-weighted mean day of picking and the marketable
+    percent, each from one number a unit.
+    """
+
+    measured_in: str
+    picks: tuple[PickRow, ...]
+    counts: tuple[PickedCounts, ...]
+    means: tuple[Mean, ...]
+    comparisons: tuple[Comparison, ...]
+    notes: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)

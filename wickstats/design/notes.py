@@ -104,6 +104,8 @@ def _later_water(trial: Trial) -> Iterator[tuple[Path, str]]:
     water = trial.water
     if water is None:
         return
-    for key in ("rain_catch_m2", "crop_coefficient", "wetted_m2", "visits_every_d"):
+    if water.rain_catch_m2 is not None and "weather" not in trial.records:
+        yield ("water", "rain_catch_m2"), "used once there is a table of weather with rain_mm"
+    for key in ("crop_coefficient", "wetted_m2", "visits_every_d"):
         if getattr(water, key) is not None:
             yield ("water", key), "used for demand and reservoirs in a later version"

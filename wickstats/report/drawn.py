@@ -211,11 +211,15 @@ def productivity_picture(scene: Scene, response: ResponseResult) -> Picture | No
         water_axis=say("axis water", denominator=named),
         per=per,
     )
+    stem = scene.stems[scene.results.responses.index(response)]
+    words = say("picture productivity words", list=listed(told))
+    if response.productivity is not None:
+        words += " " + say("picture productivity csv", file=f"{stem}-productivity.csv")
     return Picture(
-        f"{scene.stems[scene.results.responses.index(response)]}-water.svg",
+        f"{stem}-water.svg",
         wide,
         say("picture productivity title", name=title_of(response)),
-        say("picture productivity words", list=listed(told)),
+        words,
         narrow,
     )
 

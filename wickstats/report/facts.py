@@ -11,6 +11,7 @@ from wickstats.pages.blocks import Column, Table
 from wickstats.pages.figures.palette import Look, looks
 
 MOST_ROWS = 200
+_OWN_UNITS = {"mean day of picking": "page day", "marketable percent": "page percent"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +91,8 @@ def what_of(row: Mean | Comparison, response: ResponseResult) -> str:
         what = say(key, name=response.name)
     elif row.estimand.startswith("share "):
         what = say("page share", name=response.name, estimand=row.estimand)
+    elif row.estimand in _OWN_UNITS:
+        what = say(_OWN_UNITS[row.estimand], what=f"{response.name}, {row.estimand}")
     elif lasting or not response.measured_in:
         what = f"{response.name}, {row.estimand}"
     else:

@@ -15,7 +15,6 @@ from wickstats.report.advisor import advisor_part, ordered
 from wickstats.report.drawn import main_picture
 from wickstats.report.facts import Scene, scene
 from wickstats.report.folding import folded
-from wickstats.report.marked import marked, marked_title
 from wickstats.report.power import power_part
 from wickstats.report.response import response_part
 from wickstats.report.reviewer import reviewer_part
@@ -57,15 +56,12 @@ def build_page(results: Results) -> Page:
     water = water_part(view)
     sections += [water] if water is not None else []
     sections += [power_part(results), _cautions(results), reviewer_part(view)]
-    told = folded(view, sections)
-    title = results.trial.title or results.trial.id
     return Page(
-        title=marked_title(title) if results.simulated else title,
-        sections=marked(told) if results.simulated else told,
+        title=results.trial.title or results.trial.id,
+        sections=folded(view, sections),
         banners=_banners(results),
         lead=results.trial.question,
         footer=(say("not advice"), f"wickstats {results.wickstats}, {results.trial.id}"),
-        mark=say("simulated mark") if results.simulated else None,
     )
 
 

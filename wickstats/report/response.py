@@ -19,6 +19,7 @@ from wickstats.report.effects import (
     units_table,
 )
 from wickstats.report.facts import Scene, capital, headline, title_of
+from wickstats.report.harvest import along_section, harvest_section, productivity_table
 from wickstats.report.lives import growth_beside, lives_sections
 
 
@@ -38,11 +39,13 @@ def response_part(
     if response.curves:
         blocks += _present(units_picture(scene, response, stem))
     blocks += mean_tables(scene, response)
+    blocks += _present(productivity_table(response))
     blocks += _present(extra_table(scene, response))
     blocks += _present(growth_beside(scene, response))
     blocks += _present(test_table(response, response.tests))
     sections = [
         *lives_sections(scene, response, stem),
+        *_beside(scene, response, stem),
         Section(say("lines title"), tuple(_lines(scene, response))),
         Section(say("sensitivity title"), tuple(_present(sensitivity_table(scene, response)))),
         Section(say("checks title"), tuple(_checks(scene, response, stem))),
@@ -55,6 +58,12 @@ def response_part(
         tuple(blocks),
         tuple(section for section in sections if section.blocks),
     )
+
+
+def _beside(scene: Scene, response: ResponseResult, stem: str) -> list[Section]:
+    """Picks over time and plants along a line, where there are any."""
+    found = (harvest_section(scene, response, stem), along_section(scene, response, stem))
+    return [section for section in found if section is not None]
 
 
 def _present(block: Picture | Table | None) -> list[Block]:
@@ -88,7 +97,22 @@ def _growth_rates(response: ResponseResult) -> list[Block]:
     tests = test_table(response, model.tests)
     caption = say("growth rates caption", name=response.name)
     table = [] if tests is None else [Table(caption, tests.columns, tests.rows, tests.note)]
-    return [Text(facts), rates, *table]
+    return [Text(facts), rates, *table, *_growth_parts(model)]
+
+
+def _growth_parts(model: MixedModel) -> list[Block]:
+    """Variances and correlation of a model that the plan asked for."""
+    days = model.diary.get("correlation at days")
+    if "planned variance" not in model.diary:
+        return []
+    parts = [c for c in model.variance_components if c.term != "residual correlation"]
+    told = "; ".join(f"{c.term} {number(c.estimate, 3)}" for c in parts)
+    out: list[Block] = [Text(say("growth rates parts", parts=told))]
+    for c in model.variance_components:
+        if c.term == "residual correlation" and isinstance(days, float):
+            rho = number(c.estimate, 3)
+            out.append(Text(say("growth rates serial", days=number(days, 3), rho=rho)))
+    return out
 
 
 def growth_rate_words(response: ResponseResult, row: Comparison) -> str:

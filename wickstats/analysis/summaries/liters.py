@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from wickstats.analysis.summary import Calibration, Summary, missing_reasons
 from wickstats.analysis.units import Array, Units
+from wickstats.core.numbers import number
 from wickstats.core.words import say
 from wickstats.design.defaults import measured_in_of
 from wickstats.design.trial import Response
@@ -53,6 +54,18 @@ def calibration_of(season: Season, units: Units, *, log: bool) -> Calibration | 
         parts[j] = can / scale, meter / scale
     bounds = np.array([season.can_within, season.meter_within])
     return Calibration(parts, -np.log1p(-bounds) if log else bounds)
+
+
+def calibration_notes(season: Season, calibration: Calibration | None) -> tuple[str, ...]:
+    """What the shared error does to intervals, in words; nothing where there is none."""
+    if calibration is None:
+        return ()
+    told = [
+        say(f"calibration {what}", percent=number(100.0 * share))
+        for what, share in (("can", season.can_within), ("meter", season.meter_within))
+        if share > 0.0
+    ]
+    return (say("calibration shared", told=", ".join(told)),)
 
 
 def water_liters(season: Season, units: Units, which: str) -> Liters:
@@ -127,6 +140,8 @@ def _water(response: Response, liters: Array, season: Season, units: Units) -> S
     usable = known & (liters > 0) if zero else known
     with np.errstate(invalid="ignore", divide="ignore"):
         values = np.log(np.where(usable, liters, np.nan)) if log else liters
+    calibration = None if which == "planned" else calibration_of(season, units, log=log)
+    told = (say("water zero", n=int((known & ~usable).sum())),) if zero else ()
     return Summary(
         name=say("log water" if log else "water used", which=which),
         estimand="total",
@@ -141,6 +156,6 @@ def _water(response: Response, liters: Array, season: Season, units: Units) -> S
         log=log,
         denominator=None,
         guard=False,
-        notes=(say("water zero", n=int((known & ~usable).sum())),) if zero else (),
-        calibration=None if which == "planned" else calibration_of(season, units, log=log),
+        notes=(*told, *calibration_notes(season, calibration)),
+        calibration=calibration,
     )

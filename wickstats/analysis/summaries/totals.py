@@ -12,7 +12,12 @@ import numpy as np
 import pandas as pd
 
 from wickstats.analysis.quantities import measured_rows
-from wickstats.analysis.summaries.liters import calibration_of, parted_reasons, water_liters
+from wickstats.analysis.summaries.liters import (
+    calibration_notes,
+    calibration_of,
+    parted_reasons,
+    water_liters,
+)
 from wickstats.analysis.summary import Summary, missing_reasons
 from wickstats.analysis.units import Array, Units
 from wickstats.core.words import say
@@ -37,8 +42,7 @@ class Totals:
 
 def season_totals(response: Response, season: Season, units: Units) -> Totals | None:
     """Totals of a column of the picks, else of the measurements; None where neither is."""
-    frame = season.table("picks")
-    column = response.column or ("count" if response.kind == "count" else "mass_kg")
+    frame, column = season.table("picks"), _column(response)
     if frame is not None and column in frame:
         return _from_picks(frame, column, season, units)
     rows = measured_rows(season, units, response.column)
@@ -48,6 +52,24 @@ def season_totals(response: Response, season: Season, units: Units) -> Totals | 
     there = np.bincount(rows.units, minlength=units.n)
     known = np.where(there > 0, total / units.n_plots, np.nan)
     return Totals(known, known, known, 0, np.maximum(there, 0).astype(float))
+
+
+def _column(response: Response) -> str:
+    return response.column or ("count" if response.kind == "count" else "mass_kg")
+
+
+def picked_totals(response: Response, season: Season, units: Units) -> Totals:
+    """Totals of a column of the picks.
+
+    Raises
+    ------
+    ValueError
+        Where the season has no picks.
+    """
+    frame = season.table("picks")
+    if frame is None:
+        raise ValueError("a season without picks has no totals of them")
+    return _from_picks(frame, _column(response), season, units)
 
 
 def _from_picks(frame: pd.DataFrame, column: str, season: Season, units: Units) -> Totals:
@@ -95,7 +117,7 @@ def _pick_grid(held: pd.DataFrame, column: str) -> pd.DataFrame:
         status = held["status"].fillna("picked")
         value = value.where(status != "nothing ripe", value.fillna(0.0))
         value = value.where(status != NOT_PICKED)
-    pick = _pick_names(held)
+    pick = pick_names(held)
     table = pd.DataFrame({"plot": held["plot"].astype(str), "pick": pick, "value": value})
     # one blank row of a plot and pick leaves their sum unknown
     table["blank"] = table["value"].isna()
@@ -111,7 +133,8 @@ def _pick_grid(held: pd.DataFrame, column: str) -> pd.DataFrame:
     return grid
 
 
-def _pick_names(held: pd.DataFrame) -> "pd.Series[str]":
+def pick_names(held: pd.DataFrame) -> "pd.Series[str]":
+    """The pick of every row: as named, else rounds of days close together."""
     if "pick" in held and held["pick"].notna().all():
         return held["pick"].astype(str)
     if "date" not in held or held["date"].isna().all():
@@ -234,6 +257,7 @@ def _ratio(
     if dry.any():
         notes.append(say("no water no ratio", n=int(dry.sum())))
     rule = "zero" if zero else "paired" if units.uneven_reservoirs else "strata"
+    calibration = None if which == "planned" else calibration_of(season, units, log=True)
     return Summary(
         name=say(
             "ratio of totals" if zero else "log ratio of totals", name=of.name, which=which
@@ -253,6 +277,6 @@ def _ratio(
         denominators=np.where(known | dry, liters, np.nan),
         denominator=say("water which", which=which),
         guard=False,
-        notes=tuple(notes),
-        calibration=None if which == "planned" else calibration_of(season, units, log=True),
+        notes=(*notes, *calibration_notes(season, calibration)),
+        calibration=calibration,
     )

@@ -95,7 +95,9 @@ ENGLISH = {
     "head per plant": "L a plant",
     "head per day": "L a day",
     "head per plant day": "L a plant and day",
-    "ledger plots caption": "Shared reservoirs told to their plots ({rule}); the reservoir is the unit",
+    "ledger plots caption": (
+        "Shared reservoirs told to their plots by the stated rule; the reservoir is the unit"
+    ),
     "head plot share": "Share",
     "ledger notes caption": "Notes of the ledger",
     "head ledger note": "Note",

@@ -1,0 +1,56 @@
+"""What stands beside a response: yield and water side by side, picks over time, lines.
+
+Descriptions and estimates that never set a verdict. Leans on productivity, along_line,
+comparisons, means and the summaries of picks.
+"""
+
+from dataclasses import replace
+
+from wickstats.analysis.along_line import along_line
+from wickstats.analysis.comparisons import compare
+from wickstats.analysis.context import Context
+from wickstats.analysis.first_line import fit_line
+from wickstats.analysis.means import mean_rows
+from wickstats.analysis.productivity import productivity
+from wickstats.analysis.summaries.picks import pick_rows, pick_summaries, picked_counts
+from wickstats.analysis.summary import Summary
+from wickstats.core.responses import Comparison, Harvest, Mean, ResponseResult
+from wickstats.records.season import Season
+
+
+def with_beside(
+    context: Context, result: ResponseResult, main: Summary | None, season: Season
+) -> ResponseResult:
+    """The response with what its kind allows."""
+    return replace(
+        result,
+        productivity=None if main is None else productivity(context, main),
+        harvest=_harvest(context, season),
+        along_line=along_line(context, season),
+    )
+
+
+def _harvest(context: Context, season: Season) -> Harvest | None:
+    rows = pick_rows(context.response, season, context.units)
+    if not rows:
+        return None
+    means: list[Mean] = []
+    comparisons: list[Comparison] = []
+    notes: list[str] = []
+    for summary in pick_summaries(context.response, season, context.units):
+        line = fit_line(context.units, summary, context.confidence)
+        if line is None:
+            continue
+        # the planned smallest difference is one of mass, not of days or percent
+        own = replace(context, matters=None)
+        means.extend(mean_rows(own, summary, line, rho=None))
+        comparisons.extend(compare(own, summary, line, with_verdict=False))
+        notes.extend(summary.notes)
+    return Harvest(
+        context.measured_in,
+        rows,
+        picked_counts(season, context.units),
+        tuple(means),
+        tuple(comparisons),
+        tuple(dict.fromkeys(notes)),
+    )

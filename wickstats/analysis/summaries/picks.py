@@ -1,0 +1,206 @@
+"""Picks over time by unit: the mean day of picking, the marketable part; and every pick.
+
+    mean day of picking = sum of mass times day / sum of mass, over a unit's picks
+
+Days count from planting, else from the first pick. A unit with a missing pick has neither.
+Leans on totals, units, records.season and pandas.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from wickstats.analysis.summaries.totals import NOT_PICKED, pick_names, picked_totals
+from wickstats.analysis.summary import Summary, missing_reasons
+from wickstats.analysis.units import Array, Units
+from wickstats.core.responses import PickedCounts, PickRow
+from wickstats.core.words import say
+from wickstats.design.trial import Response
+from wickstats.records.season import Season
+
+Mask = NDArray[np.bool_]
+ALL, SOLD = "mass_kg", "marketable_kg"
+
+
+def _held(response: Response, season: Season, units: Units) -> pd.DataFrame | None:
+    """Rows of the picks of plots that are not lost, with ``value`` (kg) and ``pick``."""
+    frame, column = season.table("picks"), response.column or ALL
+    if response.kind != "yield" or frame is None or column not in frame:
+        return None
+    there = frame["plot"].isin(list(units.index)) & ~frame["plot"].isin(list(season.lost_plots))
+    held = frame.loc[there].copy()
+    if held.empty:
+        return None
+    status = held["status"].fillna("picked") if "status" in held else "picked"
+    held["told"] = status
+    value = pd.to_numeric(held[column], errors="coerce")
+    value = value.where(held["told"] != "nothing ripe", value.fillna(0.0))
+    held["value"] = value.where(held["told"] != NOT_PICKED)
+    held["name"] = pick_names(held)
+    held["unit"] = [units.index[str(p)] for p in held["plot"]]
+    return held
+
+
+def pick_summaries(response: Response, season: Season, units: Units) -> tuple[Summary, ...]:
+    """Mean day of picking and marketable percent, where the picks tell them."""
+    held = _held(response, season, units)
+    if held is None:
+        return ()
+    totals = picked_totals(response, season, units)
+    known = np.isfinite(totals.known) & (totals.known > 0.0)
+    found = (
+        _earliness(response, season, units, held, known),
+        _marketable(response, season, units, held, known),
+    )
+    return tuple(replace(s, plants=totals.plants) for s in found if s is not None)
+
+
+def _earliness(
+    response: Response, season: Season, units: Units, held: pd.DataFrame, known: Mask
+) -> Summary | None:
+    if "date" not in held or held["date"].notna().sum() < 2:
+        return None
+    dated = held[(held["date"].notna() & (held["value"] > 0.0)).to_numpy()]
+    if dated["date"].nunique() < 2:
+        return None
+    origin, said = _origin(season, dated)
+    days = ((dated["date"] - origin) / pd.Timedelta(days=1)).to_numpy(dtype=float)
+    mass, at = dated["value"].to_numpy(), dated["unit"].to_numpy(dtype=np.int64)
+    total = np.bincount(at, weights=mass, minlength=units.n)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        values = np.bincount(at, weights=mass * days, minlength=units.n) / total
+    values = np.where(known, values, np.nan)
+    undated = (held["date"].isna() & (held["value"] > 0.0)).any()
+    notes = (said, say("earliness no dates")) if undated else (said,)
+    return _summary(
+        response, season, units, values, "mean day of picking", "earliness name", "d", notes
+    )
+
+
+def _origin(season: Season, dated: pd.DataFrame) -> tuple[pd.Timestamp, str]:
+    plants = season.table("plants")
+    if plants is not None and "planted_on" in plants and plants["planted_on"].notna().any():
+        origin = pd.Timestamp(plants["planted_on"].min())
+    else:
+        origin = pd.Timestamp(dated["date"].min())
+    return origin, say("earliness from planting", day=origin.date().isoformat())
+
+
+def _marketable(
+    response: Response, season: Season, units: Units, held: pd.DataFrame, known: Mask
+) -> Summary | None:
+    if ALL not in held or SOLD not in held:
+        return None
+    both = held[(held[ALL].notna() & held[SOLD].notna()).to_numpy()]
+    if both.empty:
+        return None
+    at = both["unit"].to_numpy(dtype=np.int64)
+    whole = np.bincount(at, weights=both[ALL].to_numpy(dtype=float), minlength=units.n)
+    sold = np.bincount(at, weights=both[SOLD].to_numpy(dtype=float), minlength=units.n)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        values = np.where(known & (whole > 0.0), 100.0 * sold / whole, np.nan)
+    return _summary(
+        response, season, units, values, "marketable percent", "marketable name", "%", ()
+    )
+
+
+def _summary(
+    response: Response,
+    season: Season,
+    units: Units,
+    values: Array,
+    estimand: str,
+    name: str,
+    unit: str,
+    notes: tuple[str, ...],
+) -> Summary | None:
+    used = np.isfinite(values)
+    if not used.any():
+        return None
+    why = say("earliness not known" if unit == "d" else "marketable not known")
+    return Summary(
+        name=say(name, name=response.name),
+        estimand=say(estimand),
+        at=None,
+        values=values,
+        plants=used.astype(float),
+        reasons=missing_reasons(used, units, dict(season.lost_plots), why),
+        rule="paired",  # a treatment that bears late, or sells all, varies on its own
+        measured_in=unit,
+        guard=False,
+        notes=notes,
+    )
+
+
+def pick_rows(response: Response, season: Season, units: Units) -> tuple[PickRow, ...]:
+    """Every pick by treatment, in the order of time; empty where there are none."""
+    held = _held(response, season, units)
+    if held is None:
+        return ()
+    rows: list[PickRow] = []
+    arms = np.array([units.cell_names[int(units.cells[j])] for j in held["unit"]], dtype=object)
+    for arm in units.cell_names:
+        mine = held[arms == arm]
+        if mine.empty:
+            continue
+        named = mine.groupby("name", sort=False)
+        found = [_pick(arm, str(name), group) for name, group in named]
+        found.sort(key=lambda row: (row.first or "", row.pick))
+        season_mean = sum(row.mean or 0.0 for row in found)
+        rows.extend(
+            replace(
+                row,
+                share_of_season=None
+                if row.mean is None or season_mean <= 0.0
+                else row.mean / season_mean,
+            )
+            for row in found
+        )
+    return tuple(rows)
+
+
+def _pick(arm: str, name: str, group: pd.DataFrame) -> PickRow:
+    told = group.groupby("plot")["told"].agg(set)
+    missed = sum(NOT_PICKED in words for words in told)
+    bare = sum(words == {"nothing ripe"} for words in told)
+    by_plot = group.groupby("plot")["value"].agg(lambda v: v.sum(skipna=False))
+    dates = group["date"].dropna() if "date" in group else group["value"][:0]
+    return PickRow(
+        treatment=arm,
+        pick=name,
+        first=str(dates.min())[:10] if len(dates) else None,
+        last=str(dates.max())[:10] if len(dates) else None,
+        picked=len(told) - missed - bare,
+        nothing_ripe=bare,
+        not_picked=missed,
+        mean=float(by_plot.mean()) if by_plot.notna().any() else None,
+        share_of_season=None,
+    )
+
+
+def picked_counts(season: Season, units: Units) -> tuple[PickedCounts, ...]:
+    """Fruits a unit by treatment with their dispersion; empty where none were counted."""
+    frame = season.table("picks")
+    if frame is None or "count" not in frame or frame["count"].isna().all():
+        return ()
+    fruits = Response(name="count", kind="count", column="count")
+    known = picked_totals(fruits, season, units).known
+    out = []
+    for code, arm in enumerate(units.cell_names):
+        own = known[(units.cells == code) & np.isfinite(known)]
+        if not own.size:
+            continue
+        mean = float(own.mean())
+        variance = float(own.var(ddof=1)) if own.size > 1 else None
+        out.append(
+            PickedCounts(
+                treatment=arm,
+                n_units=int(own.size),
+                mean=mean,
+                variance=variance,
+                dispersion=None if variance is None or mean <= 0.0 else variance / mean,
+            )
+        )
+    return tuple(out)
