@@ -23,6 +23,7 @@ from wickstats.models.lifetimes.turnbull import interval_curve
 
 Array = NDArray[np.float64]
 LEAST_CORRELATION = 0.1
+FARTHEST = 700.0  # log odds beyond which a share is 0 to the last digit
 
 
 @dataclass(frozen=True, slots=True)
@@ -253,7 +254,7 @@ def _interval(x: float, n: float, others: Array, confidence: float) -> ShareInte
     half, se = (wide, by_units) if wide >= narrow else (narrow, binomial)
     return ShareInterval(
         share=x / n,
-        low=float(1.0 / (1.0 + np.exp(half - center))),
+        low=float(1.0 / (1.0 + np.exp(min(half - center, FARTHEST)))),
         high=float(1.0 / (1.0 + np.exp(-half - center))),
         se=se,
         df=float(u - 1) if wide >= narrow else None,
