@@ -72,6 +72,23 @@ def rehearse_season(trial: Trial, seed: int = 1) -> Rehearsal:
     LayoutError
         Where there is no layout and none can be drawn.
     """
+    files, model, own = _simulated(trial, seed)
+    return _read_back(files, trial, own=own, model=model)
+
+
+def rehearse_tables(trial: Trial, seed: int = 1) -> dict[str, bytes]:
+    """Trial file, layout and tables of a rehearsal, without their analysis.
+
+    Raises
+    ------
+    TrialError, LayoutError
+        As ``rehearse_season``.
+    """
+    return _simulated(trial, seed)[0]
+
+
+def _simulated(trial: Trial, seed: int) -> tuple[dict[str, bytes], SeasonModel, bool]:
+    """Files of the season, what it rests on, and whether its layout was drawn for it."""
     if not 0 <= seed <= MOST_SEED:
         raise TrialError([_bad_seed(trial, seed)])
     layout, own = _layout(trial, seed)
@@ -79,14 +96,14 @@ def rehearse_season(trial: Trial, seed: int = 1) -> Rehearsal:
     files, records = season_files(trial, crew_tables(model, seed))
     files = {**layout.source_bytes, **files}
     mark = Simulated(seed=seed, tables=seal_of(files))
-    name = trial.file or "trial.yaml"
     text = trial_text(trial, mark, records, keep_seed=not own)
-    return _read_back({name: text, **files}, name, trial, own=own, model=model)
+    return {trial.file or "trial.yaml": text, **files}, model, own
 
 
 def _read_back(
-    files: Mapping[str, bytes], name: str, trial: Trial, *, own: bool, model: SeasonModel
+    files: Mapping[str, bytes], trial: Trial, *, own: bool, model: SeasonModel
 ) -> Rehearsal:
+    name = trial.file or "trial.yaml"
     with tempfile.TemporaryDirectory(prefix="rehearsal-") as temporary:
         folder = Path(temporary).resolve()
         for path, data in files.items():

@@ -17,6 +17,7 @@ Leans on numpy, scipy.special.
 """
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -81,11 +82,18 @@ def tied_chances(
 def _table(p: float, correlation: float, z: Array) -> Array:
     if p <= 0.0 or p >= 1.0:
         return np.full(z.shape, p)
+    return np.asarray(np.interp(z, _STEPS, _quantiles(p, correlation)))
+
+
+@lru_cache(maxsize=256)
+def _quantiles(p: float, correlation: float) -> Array:
+    """(4801,) chances at the table's steps; one table serves all chunks of a study."""
     from scipy.special import betaincinv, ndtr
 
     a = (1.0 - correlation) / correlation
-    points = betaincinv(p * a, (1.0 - p) * a, ndtr(_STEPS))
-    return np.asarray(np.interp(z, _STEPS, points))
+    points = np.asarray(betaincinv(p * a, (1.0 - p) * a, ndtr(_STEPS)))
+    points.flags.writeable = False
+    return points
 
 
 def alive_at_end(rng: np.random.Generator, chances: Array, plants: ArrayLike) -> Array:
