@@ -146,14 +146,18 @@ def _survival(response: Response, lives: Lives, units: Units, season: Season) ->
     kind = followed(season, units)
     last = dated[-1]
     others = [d.main for d in dated[:-1]]
-    restricted = restricted_mean(lives, units, lost)
+    restricted = restricted_mean(last.day, lives, units, lost)
+    notes = last.main.notes
     if restricted is not None:
         others.append(restricted)
+        notes = (*notes, *restricted.notes)
     score = log_rank_score(lives, units, lost)
     runs: list[tuple[str, Summary]] = []
     if last.best is not None and last.worst is not None:
         runs.append((say("sensitivity best"), last.best))
         runs.append((say("sensitivity worst"), last.worst))
+    if last.curve is not None:
+        runs.append((say("sensitivity by curve"), last.curve))
     runs.extend(_other_lives(last.day, lives, units, lost))
     places = _places(last, lives, units, season)
     if places is not None:
@@ -161,7 +165,7 @@ def _survival(response: Response, lives: Lives, units: Units, season: Season) ->
     opened = None if last.best is None else (last.best, last.open_by_unit)
     tested = () if score is None else ((say("log-rank score"), score),)
     return Gathered(
-        replace(last.main, subjects=kind),
+        replace(last.main, subjects=kind, notes=notes),
         tuple(replace(summary, subjects=kind) for summary in others),
         tested,
         tuple((label, replace(summary, subjects=kind)) for label, summary in runs),

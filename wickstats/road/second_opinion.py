@@ -140,13 +140,17 @@ def _dispersed(material: Material, summary: Summary, named: Weights) -> Contrast
     lives = material.lives
     if summary.lived is None or lives is None:
         return None
-    from wickstats.second.restricted import plant_times
+    from wickstats.second.restricted import plant_shares, plant_times
 
     horizon = summary.lived.full_time
     names, cells = material.units.cell_names, material.units.cells
     of = [names[int(cells[j])] for j in lives.units]
     low, high = lives.low - lives.planted, lives.high - lives.planted
-    times = np.array(plant_times(low.tolist(), high.tolist(), of, horizon))
+    if summary.is_share:
+        day = float((summary.at or "").removesuffix(" d"))
+        times = np.array(plant_shares(low.tolist(), high.tolist(), of, day))
+    else:
+        times = np.array(plant_times(low.tolist(), high.tolist(), of, horizon))
     values = [float(times[lives.units == j].mean()) for j in where]
     return restricted_contrast(
         values, plants, times.tolist(), of, horizon, arms, named, blockings, material.confidence

@@ -2,12 +2,13 @@
 
 The status at a date is that of the latest visit on or before it; a plant not seen for
 more than 14 days before is open and left out of the share (best and worst case count it
-alive and dead). Where browsing is a competing cause, the share is of plants that nothing
-else had killed, and the log-rank score that of deaths by anything else. Leans on
-models.lifetimes and the lives.
+alive and dead). Lifetimes that end before the date without a death count by the curve of
+their treatment instead: leaving them out keeps the dead and drops the living. Where
+browsing is a competing cause, the share is of plants that nothing else had killed, and the
+log-rank score that of deaths by anything else. Leans on models.lifetimes and the lives.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -16,6 +17,7 @@ from wickstats.analysis.summary import Lived, Summary, missing_reasons
 from wickstats.analysis.units import Array, IntArray, Units
 from wickstats.core.words import say
 from wickstats.design.trial import Response
+from wickstats.models.lifetimes.pseudo import share_pseudo_values
 from wickstats.models.lifetimes.restricted import alive_at, restricted_means
 from wickstats.models.lifetimes.scores import plant_scores, unit_score_variances, unit_scores
 
@@ -33,6 +35,7 @@ class SharesAt:
     worst: Summary | None
     open: int
     open_by_unit: Array
+    curve: Summary | None = None  # open plants by their treatment's curve
 
 
 def last_common_day(lives: Lives) -> float:
@@ -49,6 +52,34 @@ def last_common_day(lives: Lives) -> float:
         return min(ends)
     seen = np.concatenate([lives.last_seen, lives.high[lives.dead]])
     return float(seen.max()) if seen.size else 0.0
+
+
+def curve_reach(lives: Lives, units: Units) -> float:
+    """The last day on which every treatment still has living plants of two units in sight.
+
+    Infinite where all plants are dead.
+    """
+    arms, out = units.cells[lives.units], [np.inf]
+    living = ~lives.dead
+    for code in np.unique(arms[living]):
+        ends = np.full(units.n, -np.inf)
+        mine = living & (arms == code)
+        np.maximum.at(ends, lives.units[mine], lives.low[mine])
+        seen = np.sort(ends[np.isfinite(ends)])
+        out.append(float(seen[-2] if seen.size > 1 else seen[-1]))
+    return min(out)
+
+
+def horizon_day(day: float, lives: Lives, units: Units) -> float:
+    """How far restricted means go: to ``day``, or as far towards it as can be known.
+
+    Visits: as far as every unit was watched. Lifetimes: as far as every treatment was,
+    since pseudo-values make up for single lives that were followed for less.
+    """
+    reach = last_common_day(lives)
+    if lives.origin is None:
+        reach = max(reach, curve_reach(lives, units))
+    return min(day, reach)
 
 
 def default_day(lives: Lives) -> float:
@@ -81,11 +112,53 @@ def shares_at(day: float, lives: Lives, units: Units, lost: dict[str, str]) -> S
     notes = (say("plants open", n=opened, at=at),) if opened else ()
     there = counts.open.astype(float)
     main = _share(alive, known, at, units, lost, estimand, notes)
+    curve = _by_curve(day, lives, units, lost, main)
+    if curve is not None and lives.origin is None:
+        main, curve = curve, None
     if not opened:
         return SharesAt(day, at, main, None, None, 0, there)
     best = _share(alive + there, total, at, units, lost, estimand)
     worst = _share(alive, total, at, units, lost, estimand)
-    return SharesAt(day, at, main, best, worst, opened, there)
+    return SharesAt(day, at, main, best, worst, opened, there, curve)
+
+
+def _by_curve(
+    day: float,
+    lives: Lives,
+    units: Units,
+    lost: dict[str, str],
+    main: Summary,
+) -> Summary | None:
+    """The share in which open plants count by the product-limit curve of their treatment.
+
+    None where no plant is open, or a treatment had no plants in sight any more.
+    """
+    low, grace = lives.low, 0.0 if lives.origin is None else GRACE_DAYS
+    short = ~(lives.high <= day) & (low < day - grace)
+    if (
+        lives.browsing == COMPETING
+        or not short.any()
+        or day > curve_reach(lives, units) + grace
+    ):
+        return None
+    near = ~(lives.high <= day) & ~short
+    low = np.where(near, np.maximum(low, day), low)
+    high = np.maximum(lives.high, low)
+    counts = share_pseudo_values(low, high, units.cells[lives.units], day)
+    plants = np.bincount(lives.units, minlength=units.n).astype(float)
+    total = np.bincount(lives.units, weights=counts, minlength=units.n)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        values = np.where(plants > 0, total / plants, np.nan)
+    note = say("followed for less", n=int(short.sum()), total=lives.n, at=main.at or "")
+    return replace(
+        main,
+        values=values,
+        plants=plants,
+        reasons=missing_reasons(np.isfinite(values), units, lost, say("no plant")),
+        alive=None,
+        lived=Lived(counts, lives.units, 1.0),
+        notes=(note,),
+    )
 
 
 def _share(
@@ -129,10 +202,13 @@ def share_summary(
     )
 
 
-def restricted_mean(lives: Lives, units: Units, lost: dict[str, str]) -> Summary | None:
-    """Restricted mean survival time to the last visit common to all units."""
+def restricted_mean(
+    day: float, lives: Lives, units: Units, lost: dict[str, str]
+) -> Summary | None:
+    """Restricted mean survival time to ``day``, or to the last day it can be known."""
     start = float(lives.planted.max())
-    horizon = last_common_day(lives) - start
+    reached = horizon_day(day, lives, units)
+    horizon = reached - start
     if horizon <= 0.0 or lives.n == 0:
         return None
     there = np.unique(lives.units)
@@ -148,6 +224,10 @@ def restricted_mean(lives: Lives, units: Units, lost: dict[str, str]) -> Summary
     values, plants = np.full(units.n, np.nan), np.zeros(units.n)
     values[there], plants[there] = found.values, found.plants
     at = say("to day", day=f"{horizon:g}")
+    notes: tuple[str, ...] = ()
+    if reached < day:
+        kind = "lifetimes" if lives.origin is None else "visits"
+        notes = (say(f"horizon {kind}", day=f"{horizon:g}", asked=lives.words(day)),)
     return Summary(
         name=say("restricted mean name", day=f"{horizon:g}"),
         estimand="restricted mean survival time",
@@ -159,6 +239,7 @@ def restricted_mean(lives: Lives, units: Units, lost: dict[str, str]) -> Summary
         counted=True,
         measured_in="d",
         lived=Lived(np.asarray(found.plant_values, dtype=float), lives.units, horizon),
+        notes=notes,
     )
 
 

@@ -49,6 +49,21 @@ ENGLISH = {
         "plants not seen in the 14 days before {at}: {n}; they are left out of the share, and "
         "best and worst case stand beside it"
     ),
+    "followed for less": (
+        "{n} of {total} were followed for less than {at} and not seen to die; each counts by "
+        "the curve of its own treatment, which takes for granted that leaving early was no "
+        "sign of dying early"
+    ),
+    "horizon visits": (
+        "The mean lifetime is reckoned to day {day} after planting and not to {asked}: day "
+        "{day} is the last on which every unit with living plants was still watched, and what "
+        "came later is not known of all alike"
+    ),
+    "horizon lifetimes": (
+        "The mean lifetime is reckoned to day {day} and not to {asked}: day {day} is the last "
+        "on which every treatment still had living ones in sight, and what came later is not "
+        "known of all alike"
+    ),
     "not above zero": ("values not above zero, which have no logarithm and are left out: {n}"),
     "no slope": "plants measured on one date only, which have no slope: {n}",
     "position all alike": "all units have the same position, so it is not used as covariate",
@@ -91,6 +106,10 @@ ENGLISH = {
     "one unit only": (
         "{name} stood on a single independently set up unit: its difference from others cannot "
         "be told from the difference between units; estimates only"
+    ),
+    "one unit borrowed": (
+        "{names} stood on a single unit: its comparisons are judged by the scatter of the other "
+        "combinations, which it is taken to share."
     ),
     "no common variance": (
         "the treatments are not taken to share one variance, so there is no joint test; "
@@ -150,7 +169,7 @@ ENGLISH = {
     ),
     "redraws disagree": (
         "re-randomization and the analysis by strata disagree on {names} at the 5 % level: "
-        "trust the wider answer and look at the units"
+        "take neither alone as proof, and look at the units"
     ),
     # second line
     "mixed does not apply": (

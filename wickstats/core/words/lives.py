@@ -296,6 +296,7 @@ ENGLISH = {
         "together."
     ),
     # sensitivity runs
+    "sensitivity by curve": "plants not seen counted by the curve of their treatment",
     "sensitivity against": "plants not seen counted against the first treatment",
     "sensitivity favor": "plants not seen counted in favor of the first treatment",
     "sensitivity places": "replacements counted in the place of the plants they replaced",
