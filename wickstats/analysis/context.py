@@ -9,7 +9,7 @@ from wickstats.analysis.plan import Family, Term
 from wickstats.analysis.sentences import Told
 from wickstats.analysis.units import Units
 from wickstats.analysis.verdict import Better
-from wickstats.design.trial import Response
+from wickstats.design.trial import GrowthOverVisits, Response
 from wickstats.models.redraw.terms import Allowed
 
 
@@ -34,6 +34,8 @@ class Context:
         more than matters; growth of survivors gets no verdict there.
     allowed
         Which layouts (draws, n units) of cells the restrictions allow; None: all.
+    visits
+        What the plan says of growth over the visits, or None.
     """
 
     response: Response
@@ -51,6 +53,7 @@ class Context:
     measured_in: str
     survival_gap: dict[tuple[str, str, str | None], float]
     allowed: Allowed | None = None
+    visits: GrowthOverVisits | None = None
 
     @property
     def told(self) -> Told:

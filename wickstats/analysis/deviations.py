@@ -7,6 +7,7 @@ import pandas as pd
 
 from wickstats.analysis.summary import Summary
 from wickstats.analysis.units import Units
+from wickstats.core.responses import ResponseResult
 from wickstats.core.results import Deviation
 from wickstats.core.words import say
 from wickstats.design.defaults import is_planned, plan_of
@@ -66,6 +67,32 @@ def _of_response(trial: Trial, name: str, summary: Summary) -> list[Deviation]:
             )
         )
     return out
+
+
+def visits_deviations(
+    trial: Trial, responses: tuple[ResponseResult, ...]
+) -> tuple[Deviation, ...]:
+    """Growth over the visits that was planned and could not be given."""
+    out = []
+    for response in responses:
+        planned = plan_of(trial).growth_over_visits.get(response.name)
+        model = response.growth_rates
+        if planned is None or (model is not None and model.not_estimable is None):
+            continue
+        reason = say("dev visits none") if model is None else model.not_estimable
+        out.append(
+            Deviation(
+                say("dev visits", name=response.name),
+                say(
+                    "dev visits planned",
+                    correlation=planned.correlation,
+                    variance=planned.variance,
+                ),
+                say("dev visits done", reason=reason),
+                None,
+            )
+        )
+    return tuple(out)
 
 
 def _plants(season: Season, units: Units) -> list[Deviation]:

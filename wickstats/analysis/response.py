@@ -20,7 +20,7 @@ from wickstats.analysis.extra_liters import extra_liters
 from wickstats.analysis.few_line import few_notes
 from wickstats.analysis.first_line import fit_line, paired_line
 from wickstats.analysis.gather import Gathered
-from wickstats.analysis.growth_line import growth_rates
+from wickstats.analysis.growth_line import empty_visits, growth_rates
 from wickstats.analysis.hazards_line import hazard_comparisons
 from wickstats.analysis.least_favorable import least_favorable
 from wickstats.analysis.left_out import left_out_rows
@@ -83,6 +83,7 @@ def analyze_response(
         *cautions,
         *treated.notes,
         *few_notes(context, main, line),
+        *empty_visits(context, season),
         *_disagreement(comparisons, tests),
     )
     if gathered.opened is not None:

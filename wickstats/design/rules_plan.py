@@ -33,8 +33,9 @@ def check_plan(values: Values, out: Findings) -> None:
         if entry:
             _comparison(entry, ("plan", "comparisons", i), values, out)
             _entry_once(i, entries, out)
-    for key in ("matters", "variance", "covariates"):
+    for key in ("matters", "variance", "covariates", "growth_over_visits"):
         check_responses_known(plan.get(key, {}), ("plan", key), values, out)
+    _growth_over_visits(plan.get("growth_over_visits", {}), values, out)
     for name, given in plan.get("matters", {}).items():
         response = responses_of(values).get(name)
         if response and "kind" in response and out.sound("plan", "matters", name):
@@ -265,6 +266,21 @@ def _matters(name: str, given: Values, response: Values, out: Findings) -> None:
         fix=f"give {wanted}" + (" alone" if wanted in given else ""),
         on_key=True,
     )
+
+
+def _growth_over_visits(given: Values, values: Values, out: Findings) -> None:
+    """Only growth has sizes of the same plants over many visits."""
+    for name in given:
+        kind = responses_of(values).get(name, {}).get("kind", "growth")
+        if kind != "growth":
+            out.add(
+                ("plan", "growth_over_visits", name),
+                "contradiction",
+                found=f"growth over visits of {quote(name)}, which is of the kind {kind}",
+                expected="a response of the kind growth, measured on three dates or more",
+                fix="take it out, or name the response of the kind growth",
+                on_key=True,
+            )
 
 
 def _equal_water(given: Values | None, values: Values, out: Findings) -> None:

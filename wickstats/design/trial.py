@@ -242,6 +242,18 @@ class EqualWater(Value):
     against: Literal["planned", "reference"] = "planned"
 
 
+class GrowthOverVisits(Value):
+    """How the sizes of one plant hang together over the visits, beside its unit's own line.
+
+    ``correlation``: lines gives every plant a line and free scatter about it; serial makes
+    two visits of a plant the more alike the closer they are. ``variance`` of that scatter:
+    one for all, or one for each arm or each visit.
+    """
+
+    correlation: Literal["lines", "serial"] = "lines"
+    variance: Literal["pooled", "by arm", "by visit"] = "pooled"
+
+
 class Plan(Value):
     """What was decided before planting."""
 
@@ -252,6 +264,7 @@ class Plan(Value):
     matters: dict[str, Matters] = {}
     equal_water: EqualWater | None = None
     variance: dict[str, Literal["pooled", "by arm"]] = {}
+    growth_over_visits: dict[str, GrowthOverVisits] = {}
     browsing: Literal["as seen", "counts as death", "competing cause", "set aside"] = "as seen"
     covariates: dict[str, Literal["start size", "position"]] = {}
     blind: bool = False

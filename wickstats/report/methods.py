@@ -21,7 +21,7 @@ def methods_used(results: Results) -> tuple[str, ...]:
         if any(c.rule == rule for c in every)
         for k in (f"method {rule}",)
     ]
-    keys += list(_mixed(results))
+    keys += [*_mixed(results), *_growth(results)]
     if _redrawn(results, comparisons):
         keys.append("method redraws")
     adjustments = {c.adjustment for c in every}
@@ -81,6 +81,22 @@ def _mixed(results: Results) -> Iterator[str]:
     for name in ("Kenward-Roger", "Satterthwaite"):
         if any(name.lower() in m.df_method.lower() for m in fitted):
             yield f"method {name}"
+
+
+def _growth(results: Results) -> Iterator[str]:
+    """Growth over the visits, with what the plan said of it."""
+    models = [
+        r.growth_rates
+        for r in results.responses
+        if r.growth_rates is not None and r.growth_rates.not_estimable is None
+    ]
+    if models:
+        yield "method growth rates"
+    if any(m.diary.get("planned correlation") == "serial" for m in models):
+        yield "method growth serial"
+    for words in ("by arm", "by visit"):
+        if any(m.diary.get("planned variance") == words for m in models):
+            yield f"method growth {words}"
 
 
 def _redrawn(results: Results, comparisons: list[Comparison]) -> bool:

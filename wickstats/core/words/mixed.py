@@ -60,4 +60,40 @@ ENGLISH = {
     "mixed profile needs nonnegative": (
         "profile intervals are given for fits with components at or above zero"
     ),
+    "growth few dates": (
+        "growth over the visits needs sizes on at least {fewest} dates; the first line stands"
+    ),
+    "growth by visit many": (
+        "plants were measured on {dates} dates in all, too many for a variance of each "
+        "({most} at most); write variance: pooled or by arm"
+    ),
+    "growth empty visits": (
+        "No size of {name} on {dates}, while others were measured there: its growth rate rests "
+        "on the other dates, and nothing is estimated for it on these."
+    ),
+    "growth rates parts": "Parts of the variation: {parts}.",
+    "growth rates serial": (
+        "Sizes of one plant {days} days apart are correlated by {rho} beside what its unit has "
+        "in common; the correlation fades with the time between."
+    ),
+    "method growth rates": (
+        "Growth over the visits: rates of growth by treatment about a common course over the "
+        "dates, with a line at random for each unit and each plant (Laird and Ware 1982, "
+        "Biometrics 38:963)."
+    ),
+    "method growth serial": (
+        "As planned, visits of one plant are serially correlated, in place of a line for each "
+        "plant: a first-order autoregression at equal distances, else a decay with time "
+        "(Jennrich and Schluchter 1986, Biometrics 42:805)."
+    ),
+    "method growth by arm": (
+        "As planned, the residual variance of sizes over the visits is one for each treatment."
+    ),
+    "method growth by visit": (
+        "As planned, the residual variance of sizes over the visits is one for each visit."
+    ),
+    "dev visits": "growth over the visits of {name}",
+    "dev visits planned": "correlation: {correlation}, variance: {variance}",
+    "dev visits done": "not used: {reason}",
+    "dev visits none": "the response has no sizes over dates",
 }
