@@ -16,7 +16,7 @@ SEASONS = 400
 
 
 def seasons(blocks: int, survival: tuple[float, float]) -> tuple[float, float, float]:
-    """Rejection, coverage, and mean error of the difference; 8 plants a plot, correlation 0.2."""
+    """Rejection, coverage, mean error of the difference; 8 plants a plot, correlation 0.2."""
     rng = np.random.default_rng(5)
     cells = np.repeat([0, 1], blocks)
     plot = np.repeat(np.arange(2 * blocks), 8)
