@@ -15,7 +15,8 @@ What is lost:
                   also lose each plant of the first arm with chance 0.6, of others with 0.1
 
 Totals and counts lose whole plots only: fewer plants would truly change a total.
-Leans on numpy, scipy.special and study_cells.
+Drawn by the package's own simulator. Leans on numpy, scipy.special, wickstats.simulate and
+study_cells.
 """
 
 from dataclasses import dataclass
@@ -23,6 +24,11 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import ndtri
 from study_cells import Cell
+
+from wickstats.simulate.counts import poisson_around
+from wickstats.simulate.effects import unit_effects
+from wickstats.simulate.quantities import log_totals
+from wickstats.simulate.shares import alive_over_threshold
 
 PLANTS = 6
 BLOCK_VARIANCE = 0.25
@@ -61,28 +67,29 @@ def simulate(cell: Cell, seasons: int, rng: np.random.Generator) -> Seasons:
     """Simulate ``seasons`` seasons of one cell."""
     b, t, n = cell.blocks, cell.arms, cell.blocks * cell.arms
     cells, blocks = np.tile(np.arange(t), b), np.repeat(np.arange(b), t)
-    block = np.sqrt(BLOCK_VARIANCE) * rng.standard_normal((seasons, b))[:, blocks]
-    plot = np.sqrt(cell.plot_variance) * rng.standard_normal((seasons, n))
+    plot_sd = np.full(n, np.sqrt(cell.plot_variance))
+    effects = unit_effects(rng, seasons, plot_sd, [(blocks, np.sqrt(BLOCK_VARIANCE))])
     level = np.array(cell.levels)[cells]
     lost = _lost_plots(cell, cells, seasons, rng)
     if cell.kind == "count":
-        counts = rng.poisson(level * np.exp(block + plot)).astype(float)
+        counts = poisson_around(rng, level, effects)
         return Seasons("count", cells, blocks, counts, np.ones_like(counts), ~lost)
-    plant = rng.standard_normal((seasons, n, PLANTS)) + (block + plot)[:, :, None]
+    plant = rng.standard_normal((seasons, n, PLANTS))
     if cell.kind == "total":
-        totals = level + np.log(np.exp(PLANT_LOG_SD * plant).sum(axis=2))
+        totals = log_totals(plant + effects[:, :, None], level, PLANT_LOG_SD)
         plants = np.full((seasons, n), float(PLANTS))
         return Seasons("total", cells, blocks, totals, plants, ~lost)
     kept = rng.random((seasons, n, PLANTS)) >= _plant_loss(cell, cells)[:, None]
     kept &= ~lost[:, :, None]
     found = kept.sum(axis=2).astype(float)
     if cell.kind == "size":
+        plant += effects[:, :, None]
         plant += level[:, None]
         mean = (plant * kept).sum(axis=2) / np.maximum(found, 1.0)
         return Seasons("size", cells, blocks, mean, found, found > 0, plant, kept)
     # the threshold that gives the arm its share over all blocks and plots
     spread = np.sqrt(1.0 + BLOCK_VARIANCE + cell.plot_variance)
-    alive = (plant + (spread * ndtri(level))[:, None] > 0) & kept
+    alive = alive_over_threshold(plant, effects, spread * ndtri(level)) & kept
     return Seasons("share", cells, blocks, alive.sum(axis=2) * 1.0, found, found > 0)
 
 

@@ -5,7 +5,8 @@ variance r p (1 - p), so that two plants of a plot have correlation r of their f
 P a plant dies at a constant rate -log P over the season. Six visits at equal steps see who
 is dead; a plant found dead lived to the middle between two visits. Kept are the numbers of
 plants of each plot that died in each step, from which all else follows.
-Leans on numpy, scipy.special, the package's geometry and survival_cells.
+Drawn by the package's own simulator. Leans on numpy, scipy.special, wickstats.simulate and
+survival_cells.
 """
 
 from dataclasses import dataclass
@@ -13,6 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import gammaln
 from survival_cells import SurvivalCell
+
+from wickstats.simulate.shares import beta_chances, times_of_death
 
 VISITS = 6
 EARLY = 3  # the earlier date: the third visit
@@ -55,14 +58,8 @@ def simulate_lives(cell: SurvivalCell, seasons: int, rng: np.random.Generator) -
     cells, blocks = cells[kept], blocks[kept]
     plants = np.array(cell.plants_by_arm)[cells]
     p = np.array(cell.levels)[cells]
-    if cell.correlation > 0.0:
-        k = (1.0 - cell.correlation) / cell.correlation
-        chance = rng.beta(p * k, (1.0 - p) * k, size=(seasons, p.size))
-    else:
-        chance = np.broadcast_to(p, (seasons, p.size))
-    rate = -np.log(np.clip(chance, 1e-300, 1.0 - 1e-16))
     most = int(plants.max())
-    time = rng.standard_exponential((seasons, p.size, most)) / rate[:, :, None]
+    time = times_of_death(rng, beta_chances(rng, seasons, p, cell.correlation), most)
     step = np.minimum(time * VISITS, VISITS).astype(np.int8)
     step[:, np.arange(most) >= plants[:, None]] = -1
     ended = np.stack([(step == s).sum(axis=2) for s in range(VISITS + 1)], axis=2)

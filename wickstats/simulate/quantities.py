@@ -76,6 +76,15 @@ def plants_around(
     return PlantSeasons(rounded(y, model), units)
 
 
+def log_totals(plants: Array, level: Array, sd: float) -> Array:
+    """(S, n) log totals of plots whose plants (S, n, m), standard normal, are lognormal.
+
+    level + log sum exp(sd z): a total made plant by plant, as the calibration study draws it.
+    """
+    out: Array = level + np.log(np.exp(sd * plants).sum(axis=2))
+    return out
+
+
 def rounded(values: Array, model: Quantity) -> Array:
     """Scores as whole numbers of their range; everything else as it is."""
     if model.kind != "score" or model.limits is None:
