@@ -42,6 +42,10 @@ FIRST = (
     "models/linear/strata",
     "models/ratios/counts",
     "models/ratios/poisson",
+    "simulate/counts",
+    "simulate/effects",
+    "simulate/quantities",
+    "simulate/shares",
 )
 SECOND = (
     "models/batch/draw",
