@@ -78,10 +78,10 @@ def test_the_second_line_and_its_components() -> None:
     found = run_mixed(Trial("mixed", 4, 4, 4, 0.5, "15 % of plants lost"), SEASONS, SEED)
     assert found["rejection"] <= 0.05 + four(0.05)
     assert found["coverage_means"] >= 0.93
-    # profile intervals are approximate with four blocks; the residual has many df
+    # the plants' is exact; a component near zero is held more often than it need be
     assert found["components"]["residual"] == pytest.approx(0.95, abs=four(0.05))
-    assert found["components"]["plot"] >= 0.92
-    assert found["components"]["block"] >= 0.92
+    assert found["components"]["plot"] >= 0.95 - four(0.05)
+    assert found["components"]["block"] >= 0.95 - four(0.05)
 
 
 def test_every_cell_leaves_an_error_degree_of_freedom_and_its_pattern_is_fixed() -> None:

@@ -115,7 +115,7 @@ def test_the_profile_interval_ends_where_the_deviance_has_risen() -> None:
     best = judge_mixed(layout, mean, w)
     fit = fit_mixed(y[0], np.eye(3)[cells[units]], {"block": block[units], "plot": units})
     chi_square = 3.841458820694124  # its 95 % point at 1 df
-    for interval in profile_components(fit):
+    for interval in profile_components(fit, method="profile"):
         for end in (interval.low, interval.high):
             if end:
                 rise = deviance_at(layout, mean, w, interval.term, end)[0] - best.deviance[0]

@@ -71,7 +71,7 @@ def test_components_below_zero_in_strata_mode():
 def test_profile_intervals(name):
     fit = fit_mixed(*PROBLEMS[name]())
     out = {}
-    for interval in profile_components(fit):
+    for interval in profile_components(fit, method="profile"):
         assert interval.not_estimable is None
         out |= {f"low {interval.term}": interval.low, f"high {interval.term}": interval.high}
     check(f"{name}-profile--mixed", out)

@@ -1,15 +1,32 @@
-"""Profile-likelihood intervals for variance components.
+"""Intervals for variance components.
 
-The restricted deviance of one component, the others at their best (at or above zero), may
-rise by the chi-square(1) quantile; the ends are where it has risen that far. The lower end
-is zero where zero is not ruled out. Source: Venzon & Moolgavkar (1988); under REML the
-fixed part stays the same throughout, so the criteria may be compared. Approximate with few
-groups. Leans on reml, solver, scipy.
+Profile likelihood: the restricted deviance of one component, the others at their best (at
+or above zero), may rise so far; the ends are where it has risen that far. The lower end is
+zero where zero is not ruled out. Source: Venzon & Moolgavkar (1988); under REML the fixed
+part stays the same throughout, so the criteria may be compared.
+
+How far it may rise is the chi-square(1) quantile in large samples (method "profile"). With
+few groups that misses too often (Bartlett 1937), so that by default (method "small sample")
+
+residual     has no profile interval where W, the sum of squares left by the fixed part and
+             all random terms taken as fixed, has f > 0 degrees of freedom: W is distributed
+             as the variance times chi-square(f) whatever the other components are, hence
+             W/chi-square quantiles (exact; Searle, Casella & McCulloch 1992, chapter 3). It
+             reaches to the estimate where that, pooled with other strata, stands outside
+others       may rise by ``likelihood_rise``: the exact quantile of the deviance of a single
+             variance known on d degrees of freedom, d those of the term's own stratum
+
+With coarser terms' components far above theta and finer ones' far below, the expected
+information about it is d/theta^2, which gives d. W comes from the cross-products of the rows
+whose variance is the residual's alone, by least squares on what they share.
+Leans on reml, solver, likelihood, scipy.
 """
 
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
+from typing import Literal
 
 import numpy as np
 from scipy import special
@@ -17,6 +34,7 @@ from scipy.optimize import brentq
 
 from wickstats.core.words import say
 from wickstats.models.linear.grouping import Array
+from wickstats.models.linear.likelihood import evaluate
 from wickstats.models.linear.reduction import Reduced
 from wickstats.models.linear.reml import MixedFit
 from wickstats.models.linear.solver import minimize
@@ -25,6 +43,12 @@ from wickstats.models.linear.solver import minimize
 FARTHEST = 1e9
 # Relative accuracy of an end.
 ACCURACY = 1e-8
+# How far other components are set apart to see one stratum alone.
+APART = 1e3
+RANK = 1e-9  # relative size of an eigenvalue that counts as zero
+SCATTER = 1e-10  # sum of squares by degrees of freedom, below which there is none
+
+Method = Literal["small sample", "profile"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,10 +62,13 @@ class ComponentInterval:
     not_estimable: str | None = None
 
 
-def profile_components(fit: MixedFit, *, level: float = 0.95) -> tuple[ComponentInterval, ...]:
+def profile_components(
+    fit: MixedFit, *, level: float = 0.95, method: Method = "small sample"
+) -> tuple[ComponentInterval, ...]:
     """One interval a component, the residual last.
 
-    For fits with components at or above zero; others get the reason in words.
+    For fits with components at or above zero; others get the reason in words. ``method``
+    "profile" is the plain profile likelihood of all components, as in other programs.
     """
     reason = fit.reason
     data = fit.inner.reduced
@@ -54,14 +81,11 @@ def profile_components(fit: MixedFit, *, level: float = 0.95) -> tuple[Component
             ComponentInterval(name, value, None, None, reason)
             for name, value in zip(fit.names, fit.components, strict=True)
         )
-    rise = float(special.chdtri(1, 1 - level))
     square = fit.inner.scale**2
     out = []
     for k, (name, value) in enumerate(zip(fit.names, fit.components, strict=True)):
-        profile = _Profile(data, fit.inner.at.theta, fit.inner.at.objective, k)
-        low, high = profile.lower(rise), profile.upper(rise)
-        if profile.failed:
-            low = high = None
+        small = method == "small sample"
+        low, high = _interval(data, fit, k, level, small=small)
         out.append(
             ComponentInterval(
                 name,
@@ -72,6 +96,88 @@ def profile_components(fit: MixedFit, *, level: float = 0.95) -> tuple[Component
             )
         )
     return tuple(out)
+
+
+@lru_cache(maxsize=256)
+def likelihood_rise(df: float, level: float) -> float:
+    """How far the deviance of one variance on ``df`` may rise, exactly.
+
+    With x = chi-square(df)/df the deviance rises by df (x - 1 - log x) from the estimate to
+    the truth; this is that variable's quantile. Near the chi-square(1) quantile times
+    1 + 1/(3 df) (Bartlett 1937).
+    """
+    large = float(special.chdtri(1, 1 - level))
+
+    def excess(rise: float) -> float:
+        at = -math.exp(-1.0 - rise / df)
+        ends = [-float(special.lambertw(at, branch).real) for branch in (0, -1)]
+        return float(special.chdtr(df, df * ends[1]) - special.chdtr(df, df * ends[0])) - level
+
+    return float(brentq(excess, 0.9 * large, 4.0 * large, xtol=1e-12))
+
+
+def _interval(
+    data: Reduced, fit: MixedFit, k: int, level: float, *, small: bool
+) -> tuple[float | None, float | None]:
+    """Ends of one component on unit scale."""
+    theta = fit.inner.at.theta
+    rise = float(special.chdtri(1, 1 - level))
+    if small and k == len(theta) - 1:
+        found = _exact(data, float(theta[k]), level)
+        if found is not None:
+            return found
+    elif small:
+        own = _own_df(data, fit.levels, k)
+        rise = rise if own is None else likelihood_rise(own, level)
+    profile = _Profile(data, theta, fit.inner.at.objective, k)
+    low, high = profile.lower(rise), profile.upper(rise)
+    return (None, None) if profile.failed else (low, high)
+
+
+def _exact(data: Reduced, estimate: float, level: float) -> tuple[float, float] | None:
+    """Interval of the residual variance from what no other component touches."""
+    found = _left_over(data)
+    if found is None:
+        return None
+    df, squares = found
+    tail = 0.5 * (1.0 - level)
+    low, high = (squares / float(special.chdtri(df, p)) for p in (tail, 1.0 - tail))
+    return min(low, estimate), max(high, estimate)
+
+
+def _left_over(data: Reduced) -> tuple[float, float] | None:
+    """Degrees of freedom and sum of squares that the fixed part and all terms leave.
+
+    Rows with a random effect of their own are fitted exactly and tell nothing.
+    """
+    alone = ~(data.coefficients[:, :-1] > 0).any(axis=1)
+    if not alone.any():
+        return None
+    gram = data.grams[alone].sum(axis=0)
+    df = float(data.dims[alone].sum())
+    for blocks in data.blocks:
+        shares, sums = blocks.shares[alone].sum(axis=0), blocks.sums[alone].sum(axis=0)
+        values, vectors = np.linalg.eigh(shares)
+        kept = values > RANK * max(float(values.max(initial=0.0)), 1.0)
+        turned = np.swapaxes(vectors, 1, 2) @ sums
+        turned *= np.where(kept, 1.0 / np.sqrt(np.where(kept, values, 1.0)), 0.0)[:, :, None]
+        gram = gram - np.einsum("cqv,cqw->vw", turned, turned)
+        df -= float(kept.sum())
+    values, vectors = np.linalg.eigh(gram[:-1, :-1])
+    kept = values > RANK
+    along = vectors[:, kept].T @ gram[:-1, -1]
+    df -= float(kept.sum())
+    squares = float(gram[-1, -1] - along @ (along / values[kept]))
+    return (df, squares) if df >= 1.0 and squares > SCATTER * df else None
+
+
+def _own_df(data: Reduced, levels: tuple[int, ...], k: int) -> float | None:
+    """Degrees of freedom of a term's own stratum; None where it has none."""
+    theta = np.where(np.array(levels) <= levels[k], APART, 1.0 / APART)
+    theta[k], theta[-1] = 1.0, 1.0 / APART
+    at = evaluate(data, theta)
+    df = 0.0 if at is None else float(round(float(at.expected[k, k])))
+    return df if df >= 1.0 else None
 
 
 class _Profile:
