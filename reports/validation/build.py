@@ -1,10 +1,11 @@
 """Rebuild the calibration study: ``python reports/validation/build.py``.
 
-Simulates every cell and writes results.json, trials.json, survival.json and
-survival_bound.json (every cell), summary.json (what may be quoted) and index.html (the
-page). Cells are kept in .cache/ beside this file, so that an interrupted run goes on where it
-stopped; a change to the code that decides a cell starts it anew. ``--parts`` runs some parts
-only and takes the others as they are stored. Leans on joblib and the study's modules.
+Simulates every cell and writes results.json, trials.json, survival.json,
+survival_bound.json and water.json (every cell), summary.json (what may be quoted) and
+index.html (the page). Cells are kept in .cache/ beside this file, so that an interrupted run
+goes on where it stopped; a change to the code that decides a cell starts it anew. ``--parts``
+runs some parts only and takes the others as they are stored. Leans on joblib and the study's
+modules.
 """
 
 import argparse
@@ -42,10 +43,6 @@ FIRST = (
     "models/linear/strata",
     "models/ratios/counts",
     "models/ratios/poisson",
-    "simulate/counts",
-    "simulate/effects",
-    "simulate/quantities",
-    "simulate/shares",
 )
 SECOND = (
     "models/batch/draw",
@@ -71,7 +68,9 @@ LIVES = (*FIRST, "models/lifetimes/scores", "models/linear/scores")
 SURVIVAL = ("study_cells", "survival_cells", "survival_seasons", "survival_run")
 USUAL_SURVIVAL = ("study_cells", "survival_cells", "survival_seasons", "survival_usual")
 BOUND = (*SURVIVAL, "survival_bound")
-PARTS = ("first", "trials", "survival", "bound")
+WATER = ("study_cells", "water_cells", "water_seasons", "water_run")
+LEDGERS = ("records/vessels", "records/unit_water", "models/ratios/sums")
+PARTS = ("first", "trials", "survival", "bound", "water")
 
 Cells = list[dict[str, Any]]
 
@@ -87,20 +86,23 @@ def main(words: Sequence[str] | None = None) -> int:
     from survival_bound import summarize_bound
     from survival_summary import summarize_survival
     from trial_summary import summarize_trials
+    from water_summary import summarize_water
 
     first = _part("results.json", "first", _first, options)
     trials = _part("trials.json", "trials", _trials, options)
     lives = _part("survival.json", "survival", _survival, options)
     bounds = _part("survival_bound.json", "bound", _bounds, options)
+    water = _part("water.json", "water", _water, options)
     summary = summarize(
         first["cells"], first["again"], first["usual"] + trials["usual"], first["seed"]
     )
     summary["trials"] = summarize_trials(trials["cells"], trials["mixed"], trials["gaps"])
     summary["survival"] = summarize_survival(lives["cells"], lives["again"], lives["usual"])
     summary["survival"]["bound"] = summarize_bound(bounds["cells"])
+    summary["water"] = summarize_water(water["cells"])
     _write("summary.json", (json.dumps(summary, indent=2) + "\n").encode())
-    _write("index.html", study_page(first, trials, lives, summary))
-    many = [len(part["cells"]) for part in (first, trials, lives, bounds)]
+    _write("index.html", study_page(first, trials, lives, water, summary))
+    many = [len(part["cells"]) for part in (first, trials, lives, bounds, water)]
     print(f"{sum(many)} cells: {HERE / 'index.html'}")
     return 0
 
@@ -163,6 +165,15 @@ def _bounds(options: argparse.Namespace) -> dict[str, Cells]:
     from survival_bound import bound_cells, run_bound
 
     return {"cells": _run(run_bound, bound_cells(), options.seasons, (BOUND, LIVES), options)}
+
+
+def _water(options: argparse.Namespace) -> dict[str, Cells]:
+    """Ledgers, yield per liter with and without zeros, equal water, plants along a line."""
+    from water_cells import water_cells
+    from water_run import run_water
+
+    code = (WATER, LEDGERS)
+    return {"cells": _run(run_water, water_cells(), options.seasons, code, options)}
 
 
 def _part(

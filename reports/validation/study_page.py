@@ -1,7 +1,7 @@
 """The study's page: what was found, how, and every cell.
 
 Leans on the package's pages and core.numbers, study_cells, study_picture,
-trial_page and survival_page.
+trial_page, survival_page and water_page.
 """
 
 from collections.abc import Sequence
@@ -13,6 +13,7 @@ from study_picture import rejection_picture
 from study_seasons import PLANTS
 from survival_page import survival_sections
 from trial_page import every_trial, trial_sections
+from water_page import water_sections
 
 from wickstats.core.numbers import fixed, percent
 from wickstats.pages.blocks import Column, Items, Page, Picture, Section, Table, Text
@@ -25,13 +26,15 @@ def study_page(
     first: dict[str, Any],
     trials: dict[str, Any],
     lives: dict[str, Any],
+    water: dict[str, Any],
     summary: dict[str, Any],
 ) -> bytes:
-    """Return the page's bytes: ``first``, ``trials`` and ``lives`` are the stored parts."""
+    """Return the page's bytes: of the stored parts and what may be quoted of them."""
     cells = first["cells"]
     sections = [
         _found(cells, summary),
         *trial_sections(trials["cells"], trials["mixed"], trials["gaps"], summary["trials"]),
+        *water_sections(water["cells"], summary["water"]),
         *survival_sections(lives["cells"], lives["usual"], summary["survival"]),
         _usual(first["usual"] + trials["usual"], summary),
         _how(summary),
@@ -55,7 +58,7 @@ def study_page(
 
 def _settings(summary: dict[str, Any]) -> int:
     """Cells of all parts."""
-    parts = [summary[name]["cells"] for name in ("trials", "survival")]
+    parts = [summary[name]["cells"] for name in ("trials", "survival", "water")]
     return int(summary["cells"]) + sum(parts)
 
 

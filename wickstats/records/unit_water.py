@@ -61,7 +61,8 @@ def unit_line(
     leaked = float(np.nansum(rows["leaked_l"].to_numpy()))
     stored = _stored(rows, errors)
     delivered = applied + stored.rain - stored.change - leaked
-    shared = errors.can * by_can + errors.meter * by_meter
+    # a leak that was caught is measured by cans too
+    shared = errors.can * (by_can + leaked) + errors.meter * by_meter
     scatter = errors.quantile * float(np.sqrt(stored.variance))
     low, high = delivered - shared - scatter, delivered + shared + scatter
     notes = list(stored.notes)

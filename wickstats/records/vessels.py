@@ -3,9 +3,10 @@
     lost between two visits = left at the first + rain caught - found at the second - leaked
 
 A vessel is a named reservoir, or the plot itself. Reading error: where a row has both
-levels and the water given, before + given - after would be zero without error; half its
-variance is that of one reading. Whatever the rows say, a level read on a scale of steps s
-has at least s^2/12. Leans on rain, numpy and pandas.
+levels and the water given, before + given - after would be zero without error; less what
+all cans (or meters) read wrong alike, half its variance is that of one reading. Whatever
+the rows say, a level read on a scale of steps s has at least s^2/12. Leans on rain, numpy
+and pandas.
 """
 
 from dataclasses import dataclass
@@ -84,11 +85,19 @@ def reading_error(water: pd.DataFrame) -> Reading:
     before, after = water["level_before_l"].to_numpy(), water["level_after_l"].to_numpy()
     step = scale_step(np.r_[before, after])
     least = step**2 / 12.0
-    noted = (water["instrument"] != "levels").to_numpy()
-    balance = (before + water["given_l"].to_numpy() - after)[noted]
-    balance = balance[np.isfinite(balance)]
-    if balance.size < _FEWEST_BALANCES:
+    given = water["given_l"].to_numpy()
+    balance = before + given - after
+    parts = []
+    for instrument in ("can", "meter"):
+        mine = (water["instrument"] == instrument).to_numpy() & (given > 0.0)
+        mine &= np.isfinite(balance)
+        if mine.sum() >= _FEWEST_BALANCES:
+            # what cans (or meters) read wrong alike is calibration, and told apart
+            wrong = float(np.median(balance[mine] / given[mine]))
+            parts.append(balance[mine] - wrong * given[mine])
+    if not parts:
         return Reading(level_l=float(np.sqrt(least)))
+    balance = np.concatenate(parts)
     # robust: a slip of the pen is asked about, and is no error of reading
     middle = float(np.median(np.abs(balance)))
     typical = np.abs(balance) <= max(6.0 * 1.4826 * middle, 1e-9)
