@@ -40,6 +40,9 @@ class Expected:
         How good the reckoning is.
     events
         What shares and counts scatter by themselves, or None.
+    larger
+        Variance of each larger piece (whole plot, strip) beside that of its units; None
+        where nothing is assumed.
     """
 
     values: Array
@@ -48,6 +51,26 @@ class Expected:
     rule: str
     note: str
     events: Events | None = None
+    larger: float | None = None
+
+
+def larger_pieces(trial: Trial, response: Response, what: Expected) -> float | None:
+    """Variance of whole plots or strips that the trial file assumes, on the model's scale."""
+    given = trial.power.assume.get(response.name) if trial.power else None
+    if given is None:
+        return None
+    if response.kind == "survival":
+        rho = given.whole_plot_correlation
+        return None if rho is None else rho * float(np.nanmean(what.values * (1 - what.values)))
+    if what.ratio and given.whole_plot_cv is not None:
+        return log_variance(given.whole_plot_cv)
+    means = np.exp(what.values) if what.ratio else what.values
+    if given.whole_plot_sd is not None:
+        sds = given.whole_plot_sd / means if what.ratio else given.whole_plot_sd + 0.0 * means
+        return float(np.nanmean(np.square(sds)))
+    if given.whole_plot_cv is not None:
+        return float(np.nanmean(np.square(given.whole_plot_cv * means)))
+    return None
 
 
 def expected(

@@ -4,6 +4,7 @@ Leans on core.numbers and core.words.
 """
 
 from collections.abc import Sequence
+from math import ceil
 from typing import TYPE_CHECKING
 
 from wickstats.core.numbers import confidence_level, fixed, number, percent
@@ -33,9 +34,10 @@ def lines_of(planned: "PowerPlanned") -> list[str]:
     out = [f"Power of {planned.trial} ({confidence_level(planned.confidence)} confidence)", ""]
     if planned.past is not None:
         out.extend([*past_lines(planned, planned.past), ""])
-    out.extend(headlines(planned))
+    first = headlines(planned)
+    out.extend(first)
     if planned.degrees_of_freedom:
-        out.extend(["", "Degrees of freedom, before any data"])
+        out.extend([*([""] if first else []), "Degrees of freedom, before any data"])
         width = max(len(f"{r.stratum}: {r.term}") for r in planned.degrees_of_freedom)
         for item in planned.degrees_of_freedom:
             label = f"{item.stratum}: {item.term}"
@@ -48,7 +50,7 @@ def lines_of(planned: "PowerPlanned") -> list[str]:
     for kind, rows in kinds.items():
         said = kind.replace("blocks", planned.word)
         out.extend(["", said[0].upper() + said[1:]])
-        out.extend(_table(rows, planned.word))
+        out.extend(_table(rows, planned))
     notes = dict.fromkeys(row.note.split("; ", 1)[1] for row in planned.rows)
     out.extend("  " + note for note in notes)
     if planned.notes:
@@ -132,7 +134,7 @@ def headlines(planned: "PowerPlanned") -> list[str]:
             out.append(say("power same", comparison=row.comparison, response=row.response))
             continue
         words = {
-            "blocks": fixed(row.blocks, 0),
+            "blocks": _sizes(planned, row.blocks),
             "replicates": planned.word,
             "power": _chance(row.power),
             "comparison": row.comparison,
@@ -146,7 +148,7 @@ def headlines(planned: "PowerPlanned") -> list[str]:
         if need is not None and need.blocks is not None:
             rest = say(
                 "power needs",
-                blocks=fixed(need.blocks, 0),
+                blocks=_sizes(planned, need.blocks),
                 replicates=planned.word,
                 target=target,
             )
@@ -165,11 +167,19 @@ def _chance(power: float) -> str:
     return say("power over", most=percent(0.99)) if power > 0.99 else percent(power)
 
 
-def _table(rows: list[PowerRow], word: str) -> list[str]:
-    cells: list[tuple[str, ...]] = [(HEADS[0], HEADS[1], HEADS[2], word, HEADS[4])]
+def _sizes(planned: "PowerPlanned", blocks: float) -> str:
+    """How many, from the least to the most replicated treatment where they differ."""
+    if planned.most is None or not planned.blocks:
+        return fixed(blocks, 0)
+    most = ceil(planned.most * blocks / planned.blocks - 1e-9)
+    return say("power from to", low=fixed(blocks, 0), high=fixed(float(most), 0))
+
+
+def _table(rows: list[PowerRow], planned: "PowerPlanned") -> list[str]:
+    cells: list[tuple[str, ...]] = [(HEADS[0], HEADS[1], HEADS[2], planned.word, HEADS[4])]
     for row in rows:
         sign = "x " if row.measure == "ratio" else ""
-        blocks = "too many" if row.blocks is None else fixed(row.blocks, 0)
+        blocks = "too many" if row.blocks is None else _sizes(planned, row.blocks)
         cells.append(
             (
                 row.response,

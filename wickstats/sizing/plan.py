@@ -20,7 +20,7 @@ from wickstats.layout.plots import Layout
 from wickstats.layout.randomize import draw
 from wickstats.layout.read import read_layout
 from wickstats.layout.structure import degrees
-from wickstats.sizing.assumed import Expected, expected
+from wickstats.sizing.assumed import Expected, expected, larger_pieces
 from wickstats.sizing.from_past import PastPower, past_power
 from wickstats.sizing.pairs import precision_lines
 from wickstats.sizing.past import PastSeason
@@ -51,6 +51,8 @@ class PowerPlanned:
     ----------
     blocks
         Planned blocks (or fewest replicates).
+    most
+        Most replicates of any treatment, where they are not equal; else None.
     word
         "blocks" or "replicates".
     degrees_of_freedom
@@ -74,6 +76,7 @@ class PowerPlanned:
     rows: tuple[PowerRow, ...]
     notes: tuple[str, ...]
     past: PastPower | None = None
+    most: int | None = None
 
     def lines(self) -> list[str]:
         """Plain text: sentences first, then the numbers."""
@@ -114,7 +117,9 @@ def plan_power(trial: Trial, past: PastSeason | None = None) -> PowerPlanned:
         families = [f for f in families_of(trial, lay_out_units(trial, layout)) if f.planned]
         for response in trial.responses if trial.power is not None else ():
             _response_rows(trial, response, sizes, families, target, rows, notes)
-        if past is not None:
+        if past is not None and sizes.pieces is not None:
+            notes.append(say("past pieces"))
+        elif past is not None:
             again = past_power(trial, past, sizes, families, target)
     if layout is not None and (bare := strata_without_error(degrees(layout))):
         word = "blocks" if isinstance(sizes, str) else sizes.word
@@ -126,6 +131,7 @@ def plan_power(trial: Trial, past: PastSeason | None = None) -> PowerPlanned:
         confidence=plan_of(trial).confidence,
         target=target,
         blocks=None if isinstance(sizes, str) else sizes.count,
+        most=None if isinstance(sizes, str) else _most(sizes),
         word="blocks" if isinstance(sizes, str) else sizes.word,
         primary=plan_of(trial).primary,
         degrees_of_freedom=() if layout is None else degrees(layout),
@@ -133,6 +139,14 @@ def plan_power(trial: Trial, past: PastSeason | None = None) -> PowerPlanned:
         notes=tuple(notes),
         past=again,
     )
+
+
+def _most(sizes: Sizes) -> int | None:
+    """Most replicates of any treatment, where they differ and blocks do not count them."""
+    if sizes.word == "blocks" or sizes.pieces is not None:
+        return None
+    most = int(sizes.units.max())
+    return most if most > sizes.count else None
 
 
 def _layout(trial: Trial) -> Layout | None:
@@ -158,8 +172,15 @@ def _response_rows(
         if role_of(trial, response) != "exploratory" or response.name in _assumed(trial):
             notes.append(what)
         return
+    if sizes.pieces is not None:
+        larger = larger_pieces(trial, response, what)
+        exact = what.note == say("power exact")
+        told = say("power exact strata") if exact else what.note
+        what = replace(what, larger=larger, rule="strata", events=None, note=told)
+        if larger is None:
+            notes.append(say("power no larger", response=response.name))
     uneven = np.ptp(sizes.plots) > 0 or plan_of(trial).variance.get(response.name) == "by arm"
-    if uneven and what.rule == "strata":
+    if uneven and what.rule == "strata" and sizes.pieces is None:
         what = replace(what, rule="paired")
     matters = matters_for(trial, response.name, log=what.ratio)
     for family in families:
@@ -213,6 +234,8 @@ def _family_rows(
         difference = float(contrast.weights @ filled.values)
         name = contrast.name if family.within is None else f"{contrast.name} ({family.within})"
         base = _Row(response.name, name, filled, at[which])
+        if sizes.pieces is not None and at[which] is None:
+            continue  # told in a note
 
         def need(size: float, which: int = which) -> int | None:
             return blocks_for(sizes, filled, weights, which, size, judged)

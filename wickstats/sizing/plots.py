@@ -15,6 +15,7 @@ from wickstats.design.defaults import cells_of
 from wickstats.design.trial import Trial
 from wickstats.layout.plots import Layout
 from wickstats.sizing.grounds import ONE_STRATUM, Ground, ground_of
+from wickstats.sizing.pieces import SEVERAL_STRATA, Pieces, pieces_of
 
 Array = NDArray[np.float64]
 
@@ -39,6 +40,8 @@ class Sizes:
         (t,) plots of one unit.
     ground
         What blocks, rows and columns leave of complete blocks; None: nothing is lost.
+    pieces
+        The strata, where several hold treatments.
     """
 
     cells: tuple[str, ...]
@@ -48,10 +51,13 @@ class Sizes:
     word: str
     plots: NDArray[np.int64]
     ground: Ground | None = None
+    pieces: Pieces | None = None
 
     @property
     def count(self) -> int:
         """Blocks, or the fewest replicates of any treatment."""
+        if self.pieces is not None:
+            return self.pieces.count
         return int(self.units.min()) if self.ground is None else self.ground.count
 
     def shares(self, weights: Array) -> Array:
@@ -64,6 +70,8 @@ class Sizes:
 
     def units_at(self, count: int) -> NDArray[np.int64]:
         """(t,) units of each treatment with ``count`` blocks (or replicates, in proportion)."""
+        if self.pieces is not None:
+            return self.pieces.units_at(count)
         if self.blocked:
             return np.full(len(self.cells), count, dtype=np.int64)
         if self.ground is not None:
@@ -111,8 +119,14 @@ def sizes_of(trial: Trial, layout: Layout | None = None) -> Sizes | str:
     cells = cells_of(trial.factors)
     t = len(cells)
     ground: Ground | None = None
+    pieces: Pieces | None = None
     per_block = design.type == "randomized complete block" and design.replicates is not None
-    if design.type in ONE_STRATUM or per_block:
+    if design.type in SEVERAL_STRATA:
+        pieces = None if layout is None else pieces_of(trial, layout, cells)
+        if pieces is None:
+            return say("power no sizes" if layout is None else "power pieces uneven")
+        units, word = pieces.units, pieces.word
+    elif design.type in ONE_STRATUM or per_block:
         ground = None if layout is None else ground_of(layout, cells)
         if ground is None:
             return say("power no sizes" if layout is None else "power not connected")
@@ -130,8 +144,8 @@ def sizes_of(trial: Trial, layout: Layout | None = None) -> Sizes | str:
     plants: Array | None = None
     if design.plants_per_plot is not None:
         plants = np.asarray(plots * design.plants_per_plot, dtype=np.float64)
-    blocked = word == "blocks" and ground is None
-    return Sizes(cells, units.astype(np.int64), blocked, plants, word, plots, ground)
+    blocked = word == "blocks" and ground is None and pieces is None
+    return Sizes(cells, units.astype(np.int64), blocked, plants, word, plots, ground, pieces)
 
 
 def _planned_units(trial: Trial, cells: tuple[str, ...]) -> tuple[NDArray[np.int64], str] | str:

@@ -18,6 +18,7 @@ from wickstats.models.power import t_detectable, t_power
 from wickstats.models.power_events import widest_detectable, widest_power
 from wickstats.sizing.assumed import Expected
 from wickstats.sizing.grounds import Ground
+from wickstats.sizing.pieces import Pieces
 from wickstats.sizing.plots import Sizes
 
 Array = NDArray[np.float64]
@@ -58,6 +59,8 @@ def precision(
     sizes: Sizes, count: int, what: Expected, weights: list[Array], plan: Judged
 ) -> list[Precision | None]:
     """Standard errors, df and error rates of a family; None where df are 0."""
+    if sizes.pieces is not None:
+        return _on_pieces(sizes.pieces, count, what, weights, plan)
     if sizes.ground is not None:
         return _on_ground(sizes.ground, count, what, weights, plan)
     units = sizes.units_at(count)
@@ -122,6 +125,30 @@ def _on_ground(
         )
         for se, weight in zip(ses, weights, strict=True)
     ]
+
+
+def _on_pieces(
+    pieces: Pieces, count: int, what: Expected, weights: list[Array], plan: Judged
+) -> list[Precision | None]:
+    """Each contrast by the mean squares and df of the strata that it lies in."""
+    larger = what.larger or 0.0
+    squares = pieces.mean_squares(float(np.nanmean(what.variances)), larger)
+    error = pieces.error_at(count)
+    covariance = pieces.covariance(np.array(weights), squares, count)
+    ses = np.sqrt(np.diag(covariance))
+    correlation = covariance / np.outer(ses, ses)
+    out: list[Precision | None] = []
+    for se, weight in zip(ses, weights, strict=True):
+        shares = pieces.shares(weight, count)
+        held = shares > 0.0
+        unknown = what.larger is None and pieces.needs_larger(weight)
+        if unknown or np.any(error[held] <= 0):
+            out.append(None)
+            continue
+        parts = (shares * squares)[held]
+        df = float(parts.sum() ** 2 / np.sum(np.square(parts) / error[held]))
+        out.append(Precision(float(se), df, _alpha(correlation, df, plan)))
+    return out
 
 
 def _paired(

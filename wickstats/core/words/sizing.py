@@ -35,6 +35,24 @@ ENGLISH = {
     "power correlation assumed": "assumed (none is stated; common practice, no source)",
     "power correlation stated": "stated under power",
     "power exact": "exact under normal errors (noncentral t)",
+    "power exact strata": (
+        "exact under normal errors (noncentral t) within one stratum; across strata with "
+        "Satterthwaite's degrees of freedom"
+    ),
+    "power no larger": (
+        "the assumptions for {response} do not say how much whole plots (or strips) differ, so "
+        "nothing can be reckoned for what is compared between them; add whole_plot_cv (or "
+        "whole_plot_sd; for survival whole_plot_correlation) under power"
+    ),
+    "power pieces uneven": (
+        "power is not reckoned: in this layout not all whole plots or strips hold the same "
+        "treatments equally often"
+    ),
+    "power from to": "{low} to {high}",
+    "past pieces": (
+        "the chances under a past season's variances are not reckoned where several strata "
+        "hold treatments"
+    ),
     "power approximate log": "approximate: log scale, coefficient of variation taken as log SD",
     "power approximate counts": (
         "approximate: log ratio of totals, counts with plot variation; in simulated seasons of "
