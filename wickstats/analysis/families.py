@@ -129,11 +129,41 @@ def single_unit_side(weights: Array, units: Units) -> str | None:
     """Why a contrast gets no inference: one of its sides was one unit from the start."""
     for side in (weights > 0, weights < 0):
         cells = np.flatnonzero(side).astype(np.int64)
-        if cells.size and independent_units(cells, weights, units) == 1:
+        if cells.size and stands_alone(cells, weights, units):
             names = [units.cell_names[int(k)] for k in cells]
             name = names[0] if len(names) == 1 else _common(cells, units)
             return say("one unit only", name=name)
     return None
+
+
+def stands_alone(cells: IntArray, weights: Array, units: Units) -> bool:
+    """Whether those cells were one unit without replicates of any kind.
+
+    One combination of levels on one unit is judged by the common error where each of its
+    levels stands on other units too.
+    """
+    if independent_units(cells, weights, units) != 1:
+        return False
+    return cells.size > 1 or not _borrows(int(cells[0]), units)
+
+
+def _borrows(cell: int, units: Units) -> bool:
+    if units.is_split or len(units.factors) < 2:
+        return False
+    own = np.unravel_index(cell, units.shape)
+    held = np.unravel_index(units.cells, units.shape)
+    return all(int(np.sum(h == level)) > 1 for h, level in zip(held, own, strict=True))
+
+
+def borrowed_error(units: Units) -> tuple[str, ...]:
+    """Which combinations of levels are judged by the scatter of others, in words."""
+    counts = np.bincount(units.cells, minlength=units.n_cells)
+    names = [
+        units.cell_names[int(k)] for k in np.flatnonzero(counts == 1) if _borrows(int(k), units)
+    ]
+    if not names or len(names) == np.count_nonzero(counts):
+        return ()  # one unit of every combination is the design itself
+    return (say("one unit borrowed", names=", ".join(names)),)
 
 
 def independent_units(cells: IntArray, weights: Array, units: Units) -> int:

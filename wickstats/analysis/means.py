@@ -12,7 +12,7 @@ import numpy as np
 from wickstats.analysis.bounds import side_of
 from wickstats.analysis.context import Context
 from wickstats.analysis.effects import back
-from wickstats.analysis.families import independent_units, replication_word
+from wickstats.analysis.families import independent_units, replication_word, stands_alone
 from wickstats.analysis.few_line import few_arm
 from wickstats.analysis.line import Line
 from wickstats.analysis.plan import JOIN, Term, factor_term
@@ -68,7 +68,7 @@ def _mean(
     cells = np.flatnonzero(weights).astype(np.int64)
     held = np.isin(units.cells, cells) & summary.used
     found = line.mean(weights)
-    alone = independent_units(cells, weights, units) == 1
+    alone = stands_alone(cells, weights, units)
     if alone and found.estimate is not None:
         found = only_estimate(found.estimate, say("one unit only", name=name))
     low, high, bound = found.low, found.high, None

@@ -17,6 +17,7 @@ from wickstats.analysis.context import Context
 from wickstats.analysis.curves import curve_points
 from wickstats.analysis.decide import bound_correlation
 from wickstats.analysis.extra_liters import extra_liters
+from wickstats.analysis.families import borrowed_error
 from wickstats.analysis.few_line import few_notes
 from wickstats.analysis.first_line import fit_line, paired_line
 from wickstats.analysis.gather import Gathered
@@ -34,6 +35,7 @@ from wickstats.analysis.redraw_line import Redrawer, redrawer_for
 from wickstats.analysis.strategies import Primary
 from wickstats.analysis.summary import Summary
 from wickstats.analysis.units import Units
+from wickstats.analysis.would_tell import without_matters
 from wickstats.core.responses import (
     Comparison,
     CurvePoint,
@@ -84,6 +86,8 @@ def analyze_response(
         *treated.notes,
         *few_notes(context, main, line),
         *empty_visits(context, season),
+        *without_matters(context.matters, comparisons),
+        *borrowed_error(context.units),
         *_disagreement(comparisons, tests),
     )
     if gathered.opened is not None:
@@ -276,6 +280,8 @@ def _disagreement(
 def _disagrees(row: Comparison | TestRow) -> bool:
     redraws = row.redraws
     if redraws is None or redraws.p is None or row.p is None:
+        return False
+    if redraws.reason is not None:  # among other layouts than all: told beside its p
         return False
     if redraws.smallest_possible_p is None or redraws.smallest_possible_p > DISAGREE_AT:
         return False

@@ -104,10 +104,9 @@ def effect_words(judged: Judged, summary: Summary, told: Told) -> str:
     return say(
         "effect difference",
         value=_more(value, told.unit),
-        unit=unit_words(told.unit),
         confidence=confidence,
-        low=number(judged.low),
-        high=number(judged.high),
+        low=_more(judged.low, told.unit),
+        high=_more(judged.high, told.unit),
     )
 
 

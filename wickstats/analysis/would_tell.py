@@ -10,7 +10,9 @@ from wickstats.analysis.families import Judged
 from wickstats.analysis.sentences import Told, matters_words
 from wickstats.analysis.summary import Summary
 from wickstats.analysis.units import Units
+from wickstats.analysis.verdict import CANNOT_TELL
 from wickstats.core.numbers import fixed, number
+from wickstats.core.responses import Comparison
 from wickstats.core.words import say
 from wickstats.models.power import blocks_needed, sd_upper_limit
 
@@ -21,7 +23,7 @@ FEW_DF = 6.0
 def would_tell(judged: Judged, summary: Summary, told: Told, units: Units) -> str:
     """The sentences behind "cannot tell"."""
     if told.matters is None:
-        return say("would tell without matters")
+        return ""  # said once for the response, see without_matters
     se, df = judged.estimate.se, judged.estimate.df
     if se is None or df is None or se <= 0:
         return ""
@@ -50,6 +52,15 @@ def would_tell(judged: Judged, summary: Summary, told: Told, units: Units) -> st
     if df < FEW_DF:
         text = f"{text} {say('says little of variance', df=number(df, 2))}"
     return text
+
+
+def without_matters(
+    matters: float | None, comparisons: tuple[Comparison, ...]
+) -> tuple[str, ...]:
+    """What would tell where the plan names no difference that matters, once a response."""
+    if matters is not None or all(row.verdict != CANNOT_TELL for row in comparisons):
+        return ()
+    return (say("would tell without matters"),)
 
 
 def _needed(matters: float, spread: float, treatments: int, alpha: float) -> int | None:

@@ -13,11 +13,13 @@ from unicodedata import category
 import click
 
 from wickstats.core.errors import MOST_ROWS, Exclusion, Problem, gathered, rows_in_words
+from wickstats.core.words import say
 
 if TYPE_CHECKING:
     from wickstats.core.results import Results
 
 LONGEST_LIST = 200
+MOST_UNPLANNED = 5
 
 
 def beside(trial_file: Path, name: str) -> Path:
@@ -39,9 +41,14 @@ def echo_primary(results: "Results") -> None:
         if not response.comparisons:
             for caution in response.cautions:
                 click.echo(clean(f"{response.name}: {caution}"))
-        for row in response.comparisons:
-            if row.sentence:
-                click.echo(clean(row.sentence))
+        said = [row.sentence for row in response.comparisons if row.sentence]
+        head = say("exploratory", sentence="").strip()
+        planned = [text for text in said if not text.startswith(head)]
+        for text in planned or said[:MOST_UNPLANNED]:
+            click.echo(clean(text))
+        left = len(said) - len(planned or said[:MOST_UNPLANNED])
+        if left:
+            click.echo(say("unplanned in the report", n=count(left, "comparison")))
 
 
 def clean(text: str) -> str:

@@ -176,14 +176,40 @@ def test_what_cannot_be_redrawn_is_said_in_words():
     assert "no other layout" in single.reason
 
 
-def test_layouts_without_an_estimate_count_as_extreme_and_are_told():
+def test_layouts_without_an_estimate_are_left_out_and_told():
     # three of six are lost: 2 of the 20 layouts would have put one arm on just these
     y, cells, lost = [0.0, 2, 0, 0, 5, 6], [0, 1, 0, 1, 0, 1], [1, 0, 1, 1, 0, 0]
     found = redraw_pair(y, cells, (0, 1), lost=lost, **ARGS)
-    assert (found.kind, found.total) == ("exact", 20)
+    assert (found.kind, found.total) == ("exact", 18)
     # |5 - 4| at most: kept 2, 5, 6 as 2|5 6 (3.5), 2 5|6 (2.5), 2 6|5 (1), each 3 times a side
     assert found.p == 1.0
+    assert found.smallest_possible_p == pytest.approx(6 / 18)
     assert found.reason.startswith("10.0")
+
+
+def test_no_other_layout_with_an_estimate_leaves_nothing_to_say():
+    # two blocks of two, one whole block lost but for one unit each way round
+    found = redraw_pair(
+        [1.0, 2, 0, 0], [0, 1, 0, 1], (0, 1), blocks=[0, 0, 1, 1], lost=[0, 0, 1, 1], **ARGS
+    )
+    assert found.p == 1.0  # both orders can be estimated and are alike
+    alone = redraw_pair([1.0, 2, 0], [0, 1, 0], (0, 1), lost=[0, 0, 1], **ARGS)
+    # 1 0 0 and 0 1 0 can be estimated, 0 0 1 cannot
+    assert (alone.total, alone.p) == (2, 1.0)
+
+
+def test_a_term_that_most_layouts_confound_is_judged_among_those_that_do_not():
+    """Uniform p over the layouts with an estimate: the test keeps its size."""
+    rng = np.random.default_rng(11)
+    blocks = [0, 0, 1, 1, 2, 2, 3, 3]
+    cells = [0, 1, 0, 1, 2, 3, 2, 3]  # half of the differences lie between blocks
+    rows = np.array([[1.0, -1.0, 0.0, 0.0]])
+    small = 0
+    for _ in range(400):
+        y = rng.normal(size=8)
+        found = redraw_term(y, cells, rows, blocks=blocks, **ARGS)
+        small += found.p is not None and found.p <= 0.25
+    assert small / 400 < 0.25 + 4 * np.sqrt(0.25 * 0.75 / 400)
 
 
 @pytest.mark.parametrize(

@@ -25,11 +25,12 @@ ENGLISH = {
     ),
     "fold sensitivity plain": "{name}: {n} comparisons under other rules",
     "fold effects": (
-        "Comparisons of {what}: {k} of {n} show a difference (interval clear of none)"
+        "Comparisons of {what}: {k} of {n} show a difference (the whole interval on one side)"
     ),
     "fold means": "Means of {what}: {list}",
     "fold causes": (
-        "Comparisons of each cause: {k} of {n} show a difference (interval clear of none)"
+        "Comparisons of each cause: {k} of {n} show a difference (the whole interval on one "
+        "side)"
     ),
     "fold histories": "{caption}: {n} in {k} kinds of ending",
     "fold water": "Liters of each of {n} units over the season, {low} to {high} L delivered",

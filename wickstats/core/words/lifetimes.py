@@ -18,9 +18,17 @@ ENGLISH = {
         "re-randomization is left out"
     ),
     "redraw holes": (
-        "{share} of the redrawn layouts would have left the term without an estimate (lost "
-        "units, or treatments in blocks apart); each was counted as at least as extreme as "
-        "the observed layout, so this p is rather too large"
+        "{share} of the layouts of this scheme leave the term without an estimate (confounded "
+        "with blocks, or on lost units); p counts only the layouts in which it can be "
+        "estimated, as it can in this one"
+    ),
+    "redraw one estimable": (
+        "in no other layout of this scheme could the term be estimated, so re-randomization "
+        "says nothing"
+    ),
+    "redraw rarely estimable": (
+        "in so few layouts of this scheme can the term be estimated that too few could be "
+        "drawn; re-randomization is left out"
     ),
     "sensitivity hazards": "ratio of death rates",
     "sensitivity hazards few": "ratio of death rates, descriptive: fewer than 6 blocks",

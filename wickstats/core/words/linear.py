@@ -6,7 +6,7 @@ ENGLISH = {
         "set it up on at least two units next time"
     ),
     "linear not connected": (
-        "the units left do not connect these treatments: they stand in blocks that share no "
+        "the units with a value do not connect these treatments: they stand in blocks that share no "
         "other treatment, so treatment and block cannot be told apart; "
         "look at the treatments within each group of blocks alone"
     ),

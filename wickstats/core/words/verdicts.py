@@ -93,7 +93,7 @@ ENGLISH = {
     "percent more": "{n} % more",
     "percent less": "{n} % less",
     "percent same": "about the same",
-    "effect difference": "{value} ({confidence} interval: {low} to {high}{unit})",
+    "effect difference": "{value} ({confidence} interval: {low} to {high})",
     "value more": "{n}{unit} more",
     "value less": "{n}{unit} less",
     "effect without interval": "the estimate is {value}, without an interval",
@@ -119,6 +119,7 @@ ENGLISH = {
     "blocks": "blocks",
     "units of each treatment": "units of each treatment",
     # roles and withholding
+    "unplanned in the report": "{n} more that the plan does not name: see the report.",
     "secondary": "Secondary response: {sentence}",
     "exploratory": "Exploratory, not planned: {sentence}",
     "verdict not at random": (

@@ -81,7 +81,7 @@ def lay_fixed(
 
 
 def f_statistics(part: FixedPart, layouts: IntArray) -> Array:
-    """(d,) F of the contrasts in each layout; inf where fit is exact or nothing estimable."""
+    """(d,) F of the contrasts in each layout; inf where the fit is exact, nan where none."""
     t = part.contrasts.shape[1]
     marks = [(layouts == c) & part.kept for c in range(t)]
     q = np.stack([mark @ part.left for mark in marks], axis=1)
@@ -112,7 +112,7 @@ def f_statistics(part: FixedPart, layouts: IntArray) -> Array:
     f = np.zeros(len(c))
     np.divide(top, bottom, out=f, where=bottom > 0.0)
     f[(bottom == 0.0) & (top > 0.0)] = np.inf
-    f[np.broadcast_to(~(estimable & (df_den > 0)), f.shape)] = np.inf
+    f[np.broadcast_to(~(estimable & (df_den > 0)), f.shape)] = np.nan
     return f
 
 

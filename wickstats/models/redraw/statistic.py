@@ -118,7 +118,10 @@ def contrast_rows(contrasts: ArrayLike | None, t: int) -> Array:
 
 
 def f_statistics(stratum: Stratum, layouts: IntArray) -> Array:
-    """(d,) F of the contrasts in each layout; inf where fit is exact or nothing estimable."""
+    """(d,) F of the contrasts in each layout; inf where the fit is exact, nan where none.
+
+    There is none where the contrasts cannot be estimated or nothing is left for the error.
+    """
     solved, which = _solve_patterns(stratum, layouts)
     q = _totals(stratum, layouts)
     tau = _apply(solved.inverse, which, q)
@@ -133,18 +136,18 @@ def f_statistics(stratum: Stratum, layouts: IntArray) -> Array:
     f = np.zeros(len(layouts))
     np.divide(top, bottom, out=f, where=bottom > 0.0)
     f[(bottom == 0.0) & (top > 0.0)] = np.inf
-    f[~(solved.estimable & (solved.df_den > 0))[which]] = np.inf
+    f[~(solved.estimable & (solved.df_den > 0))[which]] = np.nan
     return f
 
 
 def estimates(stratum: Stratum, layouts: IntArray) -> Array:
-    """(d,) |estimate| of the first contrast in each layout; inf where not estimable."""
+    """(d,) |estimate| of the first contrast in each layout; nan where not estimable."""
     solved, which = _solve_patterns(stratum, layouts)
     tau = _apply(solved.inverse, which, _totals(stratum, layouts))
     out: Array = np.abs(tau @ stratum.contrasts[0])
     # what rounding leaves of equal values is zero, not a tie-breaker
     out[out <= 1e-12 * np.abs(stratum.centered).max(initial=0.0)] = 0.0
-    out[~solved.estimable[which]] = np.inf
+    out[~solved.estimable[which]] = np.nan
     return out
 
 

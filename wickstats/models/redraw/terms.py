@@ -3,7 +3,11 @@
 The null hypothesis is that the labels do not matter to any unit (Fisher 1935, The Design
 of Experiments; Edgington 1980, Randomization Tests): the values stay where they are, the
 labels are drawn anew, and the statistic is the F of the term in its stratum. Units that
-were lost stay lost in their place. All layouts are used when they are at most 65,536:
+were lost stay lost in their place. A layout in which the term could not have been
+estimated (confounded with blocks, its treatments on lost units) has no statistic: the
+layouts are then those of the scheme in which it can, the observed one among them. Drawn
+uniformly from the scheme, a layout is uniform among these, so the test keeps its size. All
+layouts are used when they are at most 65,536:
 p = count / total with the observed layout included; otherwise 10,000 seeded draws:
 p = (1 + count) / (1 + draws) (Phipson & Smyth 2010). Ties within 1e-9 relative count.
 
@@ -83,7 +87,7 @@ def redraw_term(
     -------
     Redraws
         ``kind`` "none" with a ``reason`` where there is no statistic or no other layout.
-        A redrawn layout that leaves the term without an estimate counts as extreme.
+        Redrawn layouts that leave the term without an estimate are left out, and told.
 
     Raises
     ------
@@ -247,17 +251,23 @@ def redraw(
 
 
 def summarize(found: Array, observed: float, *, exact: bool) -> Redraws:
-    """P of the observed statistic among those of the layouts found."""
-    count = int(np.count_nonzero(found >= observed * (1.0 - TIE)))
+    """P of the observed statistic among the layouts that have one (nan: none)."""
+    drawn = found.size
+    found = found[~np.isnan(found)]
     size = found.size
-    holes = int(np.count_nonzero(np.isinf(found))) if np.isfinite(observed) else 0
+    if exact and size <= 1:
+        return no_redraws("redraw one estimable")
+    if not exact and size < min(drawn, LEAST_DRAWS):
+        return no_redraws("redraw rarely estimable")
+    count = int(np.count_nonzero(found >= observed * (1.0 - TIE)))
     if exact:
         p = count / size
         smallest = int(np.count_nonzero(found >= found.max() * (1.0 - TIE))) / size
     else:
         p = (1 + count) / (1 + size)
         smallest = 1 / (1 + size)
-    reason = say("redraw holes", share=percent(holes / size, 1)) if holes else None
+    left_out = drawn - size
+    reason = say("redraw holes", share=percent(left_out / drawn, 1)) if left_out else None
     return Redraws(
         p=p,
         kind="exact" if exact else "sampled",
