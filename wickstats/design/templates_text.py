@@ -84,7 +84,7 @@ water:
     capillary wick: 240
     buried clay pot: 300
 
-# What you expect, for: wickstats power trial.yaml
+# What you expect, for: wickstats power trial.yaml, wickstats rehearse trial.yaml
 power:
   target: 0.80
   assume:
@@ -94,6 +94,13 @@ power:
         capillary wick: 0.80
         buried clay pot: 0.75
       plot_correlation: 0.1
+    height:
+      mean:
+        hand watering: 45
+        capillary wick: 54
+        buried clay pot: 50
+      plot_cv: 0.10
+      plant_cv: 0.25
 """
 )
 
