@@ -132,7 +132,7 @@ def test_a_trial_file_gives_the_reference_program_s_fit(
     (g11, g12), (_, g22) = wanted["random"]["unit"]
     assert got["plot slope"] == pytest.approx(g22, rel=0.01 if data == "trees" else 1e-4)
     assert got["plot intercept"] == pytest.approx(g11, rel=0.01 if data == "trees" else 1e-4)
-    assert got["plot covariance"] == pytest.approx(g12, rel=0.01, abs=1e-4 * (g11 * g22) ** 0.5)
+    assert got["plot covariance"] == pytest.approx(g12, rel=0.02, abs=1e-4 * (g11 * g22) ** 0.5)
     rates = {row.treatment.removeprefix("diet "): row.estimate for row in model.comparisons}
     for arm, value in wanted["rates"].items():
         assert rates[arm] == pytest.approx(value, rel=2e-3 if data == "trees" else near)
