@@ -4,8 +4,10 @@ Leans on units, lives, records.season and core.results.
 """
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 
+from wickstats.analysis.lives import GRACE_DAYS
 from wickstats.analysis.summary import Summary
 from wickstats.analysis.units import IntArray, Units
 from wickstats.core.results import (
@@ -14,6 +16,7 @@ from wickstats.core.results import (
     LostUnit,
     TrialFacts,
 )
+from wickstats.core.words import say
 from wickstats.design.defaults import comparisons_of, is_planned, plan_of
 from wickstats.design.trial import Trial
 from wickstats.records.season import Season
@@ -162,4 +165,24 @@ def _lost(season: Season, units: Units, main: Summary | None) -> tuple[LostUnit,
                 index=False
             )
         )
+        out.extend(_open(frame, season, main))
     return tuple(out)
+
+
+def _open(frame: pd.DataFrame, season: Season, main: Summary | None) -> list[LostUnit]:
+    """Plants that were alive when last seen, too long before the date of the shares."""
+    if main is None or main.alive is None or main.at is None or season.days_not_dates:
+        return []
+    first = frame["original"].fillna(value=True).astype(bool) & (frame["fate"] == "alive")
+    seen = pd.to_datetime(frame["last_alive"])
+    short = first & frame["first_dead"].isna() & ~frame["plot"].isin(season.lost_plots)
+    short &= seen < pd.Timestamp(main.at) - pd.Timedelta(days=GRACE_DAYS)
+    rows = frame.loc[short, ["plot", "plant", "last_alive"]].itertuples(index=False)
+    return [
+        LostUnit(
+            str(plot),
+            str(plant),
+            say("lost open", seen=pd.Timestamp(last).date().isoformat(), at=main.at),
+        )
+        for plot, plant, last in rows
+    ]

@@ -5,6 +5,8 @@ common visits and nobody lost it is Kaplan-Meier's. A curve is given at the ends
 steps; intervals are pointwise. Leans on models.lifetimes.
 """
 
+from dataclasses import replace
+
 import numpy as np
 
 from wickstats.analysis.lives import Lives
@@ -43,7 +45,7 @@ def _curve(
     ends = np.minimum(ends, last)
     found = curve_intervals(low, high, lives.units[mine], starts, confidence)
     followed = np.where(np.isfinite(high), high, low)
-    return [
+    out = [
         CurvePoint(
             group=group,
             time_low=float(start),
@@ -57,6 +59,12 @@ def _curve(
             zip(starts, ends, shares, found, strict=True)
         )
     ]
+    if len(out) == 1 and last > starts[0]:
+        # nobody died: the line is level, but its band widens from none to the last day
+        at_end = curve_intervals(low, high, lives.units[mine], [last], confidence)[0]
+        seen = int(np.sum(followed >= last))
+        out.append(replace(out[0], time_low=last, low=at_end.low, high=1.0, at_risk=seen))
+    return out
 
 
 def _at_risk(followed: Array, day: float, *, first: bool) -> int:

@@ -27,6 +27,7 @@ Mask = NDArray[np.bool_]
 # kind -> how it is observed; the words stand in the catalog
 ENDINGS = {
     "alive": "from the right",
+    "no longer seen": "from the right",
     "doubtful at the end": "from the right",
     "dead between visits": "between visits",
     "dead at first sight": "from the left",
@@ -102,6 +103,10 @@ def _endings(frame: pd.DataFrame, season: Season) -> NDArray[np.object_]:
     """The one ending of every plant."""
     fate = frame["fate"].to_numpy(dtype=object)
     out = np.full(len(frame), "alive", dtype=object)
+    if not season.days_not_dates:
+        seen = pd.to_datetime(frame["last_seen"])
+        unseen = (seen < seen.max() - LATE).fillna(value=False).to_numpy(dtype=bool)
+        out[(fate == "alive") & unseen] = "no longer seen"
     out[(fate == "alive") & frame["doubtful_from"].notna().to_numpy()] = "doubtful at the end"
     low, high = frame["last_alive"], frame["first_dead"]
     dead = high.notna().to_numpy()

@@ -98,6 +98,13 @@ def units_picture(scene: Scene, response: ResponseResult, stem: str) -> Picture 
 
 def _mean_words(mean: Mean) -> str:
     k = scale_of(mean)
+    if mean.bound is not None and mean.estimand.startswith("share "):
+        key, limit = ("at most", mean.high) if mean.low is None else ("at least", mean.low)
+        between = say(key, n=fixed(times(limit, k), 0))
+        value = fixed(times(mean.estimate, k), 0)
+        return say(
+            "mean words interval", treatment=mean.treatment, value=value, between=between
+        )
     value, between = with_interval(
         times(mean.estimate, k), times(mean.low, k), times(mean.high, k)
     )

@@ -89,16 +89,16 @@ def _effect_cells(rows: Sequence[Comparison]) -> tuple[tuple[str, ...], ...]:
 def _absolute(row: Comparison) -> Triple:
     if row.absolute is not None:
         return row.absolute.estimate, row.absolute.low, row.absolute.high
-    return _own(row) if row.measure == "difference" else (None, None, None)
+    return own_triple(row) if row.measure == "difference" else (None, None, None)
 
 
 def _relative(row: Comparison) -> Triple:
     if row.relative is not None:
         return row.relative.ratio, row.relative.low, row.relative.high
-    return (None, None, None) if row.measure == "difference" else _own(row)
+    return (None, None, None) if row.measure == "difference" else own_triple(row)
 
 
-def _own(row: Comparison) -> Triple:
+def own_triple(row: Comparison) -> Triple:
     """The estimate and its adjusted limits as told: shares of 100."""
     k = scale_of(row)
     low, high = adjusted(row)
@@ -146,12 +146,22 @@ def _means(scene: Scene, response: ResponseResult, what: str, rows: Sequence[Mea
         keys.remove("plants")
     elif not of_plants(response):
         keys[-1] = "subjects"
+    cells = [_one_sided(row, told) for row, told in zip(rows, cells, strict=True)]
     return Table(
         say("means caption", what=what),
         heads(*keys, numeric=range(1, len(keys)), percent=scene.confidence, mass=mass),
         tuple(cells),
         reasons_of([(row.treatment, row.not_estimable) for row in rows]).strip() or None,
     )
+
+
+def _one_sided(row: Mean, cells: tuple[str, ...]) -> tuple[str, ...]:
+    """A share has no limit but 0 and 100: "at least 90", not "90 to no upper limit"."""
+    if row.bound is None or not row.estimand.startswith("share "):
+        return cells
+    low, high = times(row.low, 100.0), times(row.high, 100.0)
+    told = say("at most", n=fixed(high, 0)) if low is None else say("at least", n=fixed(low, 0))
+    return (*cells[:2], told, *cells[3:])
 
 
 def test_table(response: ResponseResult, rows: Sequence[TestRow]) -> Table | None:
@@ -211,8 +221,8 @@ def lines_table(scene: Scene, response: ResponseResult) -> Table | None:
     if not rows:
         return None
     others = [beside.get(_key(row)) for row in rows]
-    first = column_with_intervals([_own(row) for row in rows])
-    second = column_with_intervals([_own(o) if o else (None, None, None) for o in others])
+    first = column_with_intervals([own_triple(row) for row in rows])
+    second = column_with_intervals([own_triple(o) if o else (None, None, None) for o in others])
     keys = ["comparison", "first", "interval", "p adjusted"]
     keys += ["mixed", "interval", "p adjusted"] if beside else []
     keys += ["redraws p", "smallest p"]
@@ -221,7 +231,7 @@ def lines_table(scene: Scene, response: ResponseResult) -> Table | None:
         fit = (*their, p_value(other.p_adjusted if other else None)) if beside else ()
         cells.append(
             (
-                _full_name(row),
+                full_name(row),
                 *own,
                 p_value(row.p_adjusted),
                 *fit,
@@ -242,45 +252,11 @@ def _key(row: Comparison) -> tuple[str, str, str, str | None, str | None]:
     return row.term, row.name, row.estimand, row.at, row.within
 
 
-def _full_name(row: Comparison) -> str:
+def full_name(row: Comparison) -> str:
+    """A comparison with its estimand, date and level."""
     parts = [row.name, row.estimand]
     parts.extend(part for part in (row.at, row.within) if part is not None)
     return ", ".join(parts)
-
-
-def sensitivity_table(scene: Scene, response: ResponseResult) -> Table | None:
-    """Return the comparisons under other rules."""
-    if not response.sensitivity:
-        return None
-    sizes = column_with_intervals([_own(row) for row in response.sensitivity])
-    rows = tuple(
-        (
-            _full_name(row),
-            row.rule,
-            *size,
-            degrees(row.df),
-            p_value(row.p_adjusted if row.p_adjusted is not None else row.p),
-            row.verdict or MISSING,
-        )
-        for row, size in zip(response.sensitivity, sizes, strict=True)
-    )
-    reasons = why_no_p(response.sensitivity)
-    return Table(
-        say("sensitivity caption", name=response.name),
-        heads(
-            "comparison",
-            "rule",
-            "estimate",
-            "interval",
-            "df",
-            "p adjusted",
-            "verdict",
-            numeric=(2, 3, 4, 5),
-            percent=scene.confidence,
-        ),
-        rows,
-        reasons.strip() or None,
-    )
 
 
 def components_table(scene: Scene, response: ResponseResult) -> Table | None:

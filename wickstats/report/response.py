@@ -14,13 +14,13 @@ from wickstats.report.effects import (
     effect_tables,
     lines_table,
     mean_tables,
-    sensitivity_table,
     test_table,
     units_table,
 )
 from wickstats.report.facts import Scene, capital, headline, title_of
 from wickstats.report.harvest import along_section, harvest_section, productivity_table
 from wickstats.report.lives import growth_beside, lives_sections
+from wickstats.report.sensitivity import sensitivity_table
 
 
 def response_part(

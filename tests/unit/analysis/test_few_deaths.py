@@ -83,7 +83,7 @@ def test_every_row_is_finite_and_agrees_with_its_own_verdict(
             # the sentence names every arm of one fate
             fates = row.sentence.split("every plant of")[-2:]
             assert all(any(f" {name}" in part for part in fates) for name in extreme)
-            assert "only a range can be given" in row.sentence
+            assert "allowing for luck in that, the true difference lies" in row.sentence
             assert "no p of this kind" in row.not_estimable
         else:
             assert row.p is not None
@@ -122,7 +122,7 @@ def test_opposite_fates_are_told_one_by_one() -> None:
     row = analyzed("none against all", 3, 2).response("survival").comparisons[0]
     assert row.verdict == "better"
     assert "every plant of wick lived and every plant of hand died" in row.sentence
-    assert "from 73 more to 100 more of 100" in row.sentence
+    assert "between 73 more and 100 more of 100" in row.sentence
 
 
 def test_left_out_blocks_show_the_limits_of_their_verdicts() -> None:

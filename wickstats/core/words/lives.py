@@ -7,6 +7,12 @@ ENGLISH = {
     # kinds of histories and how they were handled
     "history alive": "alive at the last visit",
     "handled alive": "alive until last seen; what came later is not known",
+    "history no longer seen": "alive, then no record for more than 14 days to the end",
+    "handled no longer seen": (
+        "alive until last seen; open at later dates, where best and worst case count it alive "
+        "and dead"
+    ),
+    "lost open": "alive when last seen on {seen}, more than 14 days before {at}",
     "history doubtful at the end": "doubtful to the end",
     "handled doubtful at the end": (
         "alive until last seen clearly alive; open at later dates, where best and worst case "
@@ -109,8 +115,8 @@ ENGLISH = {
         "interval: {low} to {high})"
     ),
     "effect share bound spared": (
-        "{value} {many} of 100 {done} not dead of other causes than browsing; {fates}, so only "
-        "a range can be given: {limit}"
+        "{value} {many} of 100 {done} not dead of other causes than browsing; {fates}, and "
+        "allowing for luck in that, the true difference lies {limit}"
     ),
     "answer share spared": (
         "{value} of 100 {many} not dead of other causes than browsing ({low} to {high})"

@@ -61,7 +61,8 @@ ENGLISH = {
     "effect share one": "{value} {one} alive of 100 {done} ({confidence} interval: {low} to {high})",
     "as many": "as many",
     "effect share bound": (
-        "{value} {many} alive of 100 {done}; {fates}, so only a range can be given: {limit}"
+        "{value} {many} alive of 100 {done}; {fates}, and allowing for luck in that, the true "
+        "difference lies {limit}"
     ),
     # what the records followed: plants, or subjects of another kind
     "plants many": "plants",
@@ -75,7 +76,7 @@ ENGLISH = {
     "fate of one": "every {one} of {name} {fate}",
     "fate of both": "every {one} of {name} and of {other} {fate}",
     "fates apart": "every {one} of {name} {fate} and every {one} of {other} {second}",
-    "bound range": "from {low} to {high} of 100",
+    "bound range": "between {low} and {high} of 100",
     "bound note": (
         "Where every plant of a treatment lived, or every one died, its plots cannot show how "
         "far such a result moves by chance: there the interval counts the losses that luck may "
