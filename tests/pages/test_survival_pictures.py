@@ -9,6 +9,7 @@ from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 import wickstats as ws
@@ -180,9 +181,7 @@ def test_an_arm_that_lost_nothing_has_a_level_line_and_a_band_that_widens(oaks) 
     units = lay_out_units(trial, season.layout)
     lives = read_lives(season, units)
     spared = replace(
-        lives,
-        low=lives.low * 0 + 210.0,
-        high=lives.high * 0 + float("inf"),
+        lives, low=np.full_like(lives.low, 210.0), high=np.full_like(lives.high, np.inf)
     )
     points = _curve(spared, units, units.cells[:1] * 0, "hand watering", 0.95)
     assert [p.share for p in points] == [1.0, 1.0]
