@@ -174,6 +174,8 @@ def _ask_levels(frame: pd.DataFrame, ground: Ground) -> None:
     last = _level_before_visit(frame)
     lost_more = leaked > last + _LEVEL_SLACK_L  # NaN compares as no
     rose = before > last + _LEVEL_SLACK_L + _LEVEL_SLACK_SHARE * last
+    if water is not None and water.rain_catch_m2:
+        rose = np.zeros(len(frame), dtype=bool)  # rain may have done it
     checks = (
         (
             np.abs(before + given - after) > slack,

@@ -27,7 +27,9 @@ def ask_units_of_levels(frame: pd.DataFrame, ground: Ground) -> None:
             fix="check that neither stands in the other's column; both are used, the cm "
             "turned into L by liters_per_cm",
             row=int(group["row"].min()),
-            column="level_before_cm" if "level_before_cm" in group else None,
+            column="level_after_cm"
+            if group["level_after_cm"].notna().any()
+            else "level_before_cm",
         )
 
 
