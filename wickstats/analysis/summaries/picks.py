@@ -18,6 +18,7 @@ from wickstats.analysis.units import Array, Units
 from wickstats.core.responses import PickedCounts, PickRow
 from wickstats.core.words import say
 from wickstats.design.trial import Response
+from wickstats.records.ground import natural
 from wickstats.records.season import Season
 
 Mask = NDArray[np.bool_]
@@ -139,45 +140,59 @@ def pick_rows(response: Response, season: Season, units: Units) -> tuple[PickRow
     held = _held(response, season, units)
     if held is None:
         return ()
-    rows: list[PickRow] = []
-    arms = np.array([units.cell_names[int(units.cells[j])] for j in held["unit"]], dtype=object)
-    for arm in units.cell_names:
-        mine = held[arms == arm]
-        if mine.empty:
-            continue
-        named = mine.groupby("name", sort=False)
-        found = [_pick(arm, str(name), group) for name, group in named]
-        found.sort(key=lambda row: (row.first or "", row.pick))
-        season_mean = sum(row.mean or 0.0 for row in found)
-        rows.extend(
-            replace(
-                row,
-                share_of_season=None
-                if row.mean is None or season_mean <= 0.0
-                else row.mean / season_mean,
-            )
-            for row in found
-        )
-    return tuple(rows)
-
-
-def _pick(arm: str, name: str, group: pd.DataFrame) -> PickRow:
-    told = group.groupby("plot")["told"].agg(set)
-    missed = sum(NOT_PICKED in words for words in told)
-    bare = sum(words == {"nothing ripe"} for words in told)
-    by_plot = group.groupby("plot")["value"].agg(lambda v: v.sum(skipna=False))
-    dates = group["date"].dropna() if "date" in group else group["value"][:0]
-    return PickRow(
-        treatment=arm,
-        pick=name,
-        first=str(dates.min())[:10] if len(dates) else None,
-        last=str(dates.max())[:10] if len(dates) else None,
-        picked=len(told) - missed - bare,
-        nothing_ripe=bare,
-        not_picked=missed,
-        mean=float(by_plot.mean()) if by_plot.notna().any() else None,
-        share_of_season=None,
+    table = pd.DataFrame(
+        {
+            "cell": units.cells[held["unit"].to_numpy(dtype=np.int64)],
+            "pick": held["name"].astype(str).to_numpy(),
+            "plot": held["plot"].astype(str).to_numpy(),
+            "value": held["value"].to_numpy(dtype=float),
+            "blank": held["value"].isna().to_numpy(),
+            "missed": (held["told"] == NOT_PICKED).to_numpy(),
+            "bare": (held["told"] == "nothing ripe").to_numpy(),
+            "day": held["date"].to_numpy() if "date" in held else np.datetime64("NaT", "ns"),
+        }
     )
+    by_plot = table.groupby(["cell", "pick", "plot"], sort=True).agg(
+        value=("value", "sum"),
+        blank=("blank", "any"),
+        missed=("missed", "any"),
+        bare=("bare", "all"),
+        first=("day", "min"),
+        last=("day", "max"),
+    )
+    # one blank row of a plot and pick leaves their sum unknown
+    by_plot["value"] = by_plot["value"].where(~by_plot["blank"])
+    picks = by_plot.groupby(["cell", "pick"], sort=True).agg(
+        mean=("value", "mean"),
+        plots=("value", "size"),
+        missed=("missed", "sum"),
+        bare=("bare", "sum"),
+        first=("first", "min"),
+        last=("last", "max"),
+    )
+    total = picks["mean"].groupby("cell").sum()
+    rows = []
+    for (cell, name), *numbers in picks.itertuples():
+        mean, plots, missed, bare, first, last = numbers
+        known, whole = bool(np.isfinite(mean)), float(total[cell])
+        rows.append(
+            (
+                cell,
+                PickRow(
+                    treatment=units.cell_names[int(cell)],
+                    pick=str(name),
+                    first=None if pd.isna(first) else str(first)[:10],
+                    last=None if pd.isna(last) else str(last)[:10],
+                    picked=int(plots - missed - bare),
+                    nothing_ripe=int(bare),
+                    not_picked=int(missed),
+                    mean=float(mean) if known else None,
+                    share_of_season=float(mean) / whole if known and whole > 0.0 else None,
+                ),
+            )
+        )
+    rows.sort(key=lambda one: (one[0], one[1].first or "", natural(one[1].pick)))
+    return tuple(row for _, row in rows)
 
 
 def picked_counts(season: Season, units: Units) -> tuple[PickedCounts, ...]:
