@@ -43,10 +43,10 @@ from wickstats.core.results import (
     Results,
     SecondEngineRow,
     StratumDf,
-    Supply,
     TrialFacts,
     WaterUnit,
 )
+from wickstats.core.supply import Supply
 
 ARMS = ("hand watering", "capillary wick", "gravity wick", "buried clay pot")
 BLOCKS = tuple(str(b) for b in range(1, 7))

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
         read_records,
         read_trial,
         rehearse,
+        supply,
         write_report,
     )
     from wickstats.core.errors import (
@@ -61,6 +62,7 @@ __all__ = [
     "read_records",
     "read_trial",
     "rehearse",
+    "supply",
     "write_report",
 ]
 

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from wickstats.core.results import Results
+from wickstats.core.supply import Supply
 from wickstats.design.trial import Trial
 from wickstats.layout.plots import Layout
 
@@ -135,6 +136,28 @@ def power(trial: Trial, *, past: "str | Path | None" = None) -> "PowerPlanned":
     from wickstats.sizing.plan import plan_power
 
     return plan_power(trial, None if past is None else read_past(Path(past)))
+
+
+def supply(trial: Trial, season: "Season | None" = None) -> Supply:
+    """Water that plants need against what they got, reservoirs, and how often they run dry.
+
+    Parameters
+    ----------
+    trial
+        A checked trial.
+    season
+        Its records; where left out, the tables of weather and water are read.
+
+    Raises
+    ------
+    TrialError
+        Where latitude, elevation, crop coefficient, wetted area or all records are missing.
+    LayoutError, RecordsError
+        Where layout or tables cannot be read.
+    """
+    from wickstats.road.supply import supply_of
+
+    return supply_of(trial, season)
 
 
 def rehearse(trial: Trial, seed: int = 1) -> "Rehearsal":

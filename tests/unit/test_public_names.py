@@ -25,5 +25,6 @@ def test_public_names_are_these() -> None:
         "read_records",
         "read_trial",
         "rehearse",
+        "supply",
         "write_report",
     }

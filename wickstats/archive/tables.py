@@ -46,6 +46,7 @@ def table_files(results: Results) -> dict[str, bytes]:
         "accounting": results.accounting.by_treatment,
         "lost": results.accounting.lost,
         **_water(results),
+        **_supply(results),
         "power-planned": results.power.planned,
         "power-reached": results.power.reached,
         "power-next-season": results.power.next_season,
@@ -92,6 +93,17 @@ def _water(results: Results) -> dict[str, Sequence[Any]]:
         "water-periods": periods,
         "water-plots": plots,
         "equal-water": equal,
+    }
+
+
+def _supply(results: Results) -> dict[str, Sequence[Any]]:
+    """Weather's days, demand by week, reservoirs and their chances."""
+    plan = results.supply.reservoirs
+    return {
+        "supply-days": results.supply.days,
+        "supply": results.supply.table,
+        "reservoirs": () if plan is None else plan.needs,
+        "reservoirs-dry": () if plan is None else plan.chances,
     }
 
 

@@ -19,6 +19,7 @@ COMMANDS = {
     "power": "Blocks needed, power and smallest detectable difference.",
     "randomize": "Lay out the plots at random.",
     "rehearse": "Simulate a season and its report, marked SIMULATED.",
+    "supply": "Water that plants need, reservoirs and visits.",
     "analyze": "Check and analyze the season; write the report's folder.",
     "audit": "Recompute a report's folder and list findings.",
     "schema": "Print the schemas of the trial file and the record tables.",

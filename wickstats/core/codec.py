@@ -26,7 +26,8 @@ DROPPED_WHEN_NONE = frozenset(
     {"not_estimable", "bound", "line", "row", "column", "extra_liters", "left_out"}
     | {"square", "replicate", "row_strip", "column_strip", "differs_by", "covariate"}
     | {"base_plan", "drawn_how", "restricted", "p_adjusted_error", "growth_rates"}
-    | {"plant_lives", "ledger", "equal_water", "productivity", "harvest", "along_line"}
+    | {"keeps", "plant_lives", "ledger", "equal_water", "productivity", "harvest", "along_line"}
+    | {"basis", "reservoirs", "supply_notes"}
 )
 
 

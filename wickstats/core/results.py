@@ -10,6 +10,7 @@ from typing import Any
 from wickstats.core.codec import to_plain
 from wickstats.core.errors import Exclusion, Problem
 from wickstats.core.responses import Number, ResponseResult
+from wickstats.core.supply import Supply
 from wickstats.core.water import EqualWaterResult, UnitLedger
 
 RESULTS_FORMAT = 1
@@ -72,6 +73,7 @@ class LayoutFacts:
     hash: str | None
     drawn: str  # here | elsewhere | not at random
     units: Mapping[str, int]  # term -> number of independently set up units
+    keeps: str | None = None  # what blocks, rows and columns keep, in words
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,14 +140,6 @@ class WaterUnit:
     dry: tuple[DryPeriod, ...]
     not_estimable: str | None = None
     ledger: UnitLedger | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Supply:
-    """Reference evapotranspiration and reservoirs (nothing yet)."""
-
-    days: tuple[Mapping[str, float | str | None], ...] = ()
-    table: tuple[Mapping[str, float | str | None], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -70,13 +70,6 @@ def _later(trial: Trial) -> Iterator[tuple[Path, str]]:
     yield from _later_design(trial)
     yield from _later_plan(trial)
     yield from _later_water(trial)
-    if "weather" in trial.records:
-        yield ("records", "weather"), "read and checked now, used by a later version"
-    if "readings" in trial.records:
-        yield ("records", "readings"), "the table is read by a later version"
-    for response in trial.responses:
-        if response.kind in ("rise", "flow"):
-            yield ("responses",), f"responses of kind {response.kind} in a later version"
     if trial.power is not None and trial.power.budget is not None:
         yield ("power", "budget"), "sizes within a budget in a later version"
     if trial.costs is not None:
@@ -85,9 +78,8 @@ def _later(trial: Trial) -> Iterator[tuple[Path, str]]:
 
 def _later_design(trial: Trial) -> Iterator[tuple[Path, str]]:
     design = trial.design
-    for key in ("guard_plants", "evaporation_controls"):
-        if getattr(design, key) is not None:
-            yield ("design", key), "used for the papers and the bench in a later version"
+    if design.guard_plants is not None:
+        yield ("design", "guard_plants"), "used for the papers in a later version"
     if design.field.plot_width_m or design.field.plot_length_m or design.field.blocks_run:
         yield ("design", "field"), "used for the field map in a later version"
 
@@ -106,6 +98,3 @@ def _later_water(trial: Trial) -> Iterator[tuple[Path, str]]:
         return
     if water.rain_catch_m2 is not None and "weather" not in trial.records:
         yield ("water", "rain_catch_m2"), "used once there is a table of weather with rain_mm"
-    for key in ("crop_coefficient", "wetted_m2", "visits_every_d"):
-        if getattr(water, key) is not None:
-            yield ("water", key), "used for demand and reservoirs in a later version"

@@ -18,7 +18,6 @@ from wickstats.core.results import (
     PowerResults,
     PowerRow,
     Results,
-    Supply,
 )
 from wickstats.core.words import say
 from wickstats.design.canonical import canonical_hash
@@ -26,13 +25,16 @@ from wickstats.design.defaults import plan_of
 from wickstats.design.trial import Trial
 from wickstats.layout.plots import Layout
 from wickstats.layout.structure import degrees, layout_facts
+from wickstats.layout.tell import efficiency_line
 from wickstats.records.mark import marked_rows
 from wickstats.records.season import Season
 from wickstats.road.dense_opinion import dense_opinion
 from wickstats.road.material import material_of
 from wickstats.road.second_opinion import second_opinion
+from wickstats.sizing.pairs import MOST_PLOTS
 from wickstats.sizing.plan import plan_power
 from wickstats.sizing.season import next_rows, reached_rows
+from wickstats.supply.season import season_supply
 
 
 def compose(trial: Trial, season: Season) -> Results:
@@ -54,12 +56,12 @@ def compose(trial: Trial, season: Season) -> Results:
         simulated=_simulated(trial, season),
         trial=analyzed.trial,
         inputs=inputs,
-        layout=layout_facts(layout),
+        layout=replace(layout_facts(layout), keeps=_keeps(layout)),
         degrees_of_freedom=degrees(layout),
         accounting=analyzed.accounting,
         responses=analyzed.responses,
         water=analyzed.water,
-        supply=Supply(),
+        supply=season_supply(trial, layout, season, to_archive=True),
         costs=(),
         power=_power(trial, layout, analyzed),
         queries=(*season.queries, *analyzed.queries),
@@ -75,6 +77,12 @@ def compose(trial: Trial, season: Season) -> Results:
 
 def _simulated(trial: Trial, season: Season) -> bool:
     return trial.trial.simulated is not None or marked_rows(season.tables).marked > 0
+
+
+def _keeps(layout: Layout) -> str | None:
+    """What incomplete blocks, rows and columns keep of complete blocks, in words."""
+    planned = layout.type in ("incomplete block", "row-column")
+    return efficiency_line(layout) if planned and len(layout.plots) <= MOST_PLOTS else None
 
 
 def _changed_plan(trial: Trial, layout: Layout) -> tuple[Deviation, ...]:
@@ -121,7 +129,8 @@ def _power(trial: Trial, layout: Layout, analyzed: AnalysisResults) -> PowerResu
     confidence = plan_of(trial).confidence
     target = trial.power.target if trial.power else 0.8
     blocks = {plot.block for plot in layout.plots if plot.block}
-    units = len(blocks) or _fewest_units(layout)
+    whole = layout.type != "incomplete block"  # incomplete ones are counted in replicates
+    units = (len(blocks) if whole else 0) or _fewest_units(layout)
     treatments = len({plot.treatment for plot in layout.plots})
     planned: tuple[PowerRow, ...] = ()
     if trial.power is not None:

@@ -85,7 +85,12 @@ def needed(losses: FloatArray, interval_d: int, cv: float, unusable_l: float) ->
 
 
 def chance_dry(
-    losses: FloatArray, days: int, usable_l: float, cv: float, seed: int, draws: int = DRAWS
+    losses: FloatArray,
+    days: int,
+    usable_l: float,
+    cv: float,
+    seed: int | str,
+    draws: int = DRAWS,
 ) -> float:
     """Share of intervals of ``days`` days at whose end a reservoir is dry, by simulation.
 

@@ -1,0 +1,229 @@
+"""``wickstats supply`` from the trial file to what is printed.
+
+Reference evapotranspiration is held against the worked examples of its source: Allen,
+Pereira, Raes & Smith (1998), Crop evapotranspiration, FAO Irrigation and Drainage Paper 56,
+examples 17, 18 and 20. The publication was not at hand: u2, es, VPD and Ra of Brussels, the
+psychrometric constant, Rn, ea, G of Bangkok, Ra of all three, and every ET0 are as quoted in
+secondary material and from memory; the other intermediates are from memory; all were
+recomputed from the printed equations.
+"""
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from wickstats.cli.app import run
+from wickstats.supply.visits import Losses, of_hundred, reservoir_plan
+
+TRIAL = """\
+format: 1
+trial:
+  id: place
+  season: {{start: {start}, end: {end}}}
+  site: {{latitude: {latitude}, elevation_m: {elevation}}}
+factors: {{watering: [{{name: hand watering, reference: true}}, {{name: wick}}]}}
+design: {{type: randomized complete block, blocks: 3, plants_per_plot: 4, layout: layout.csv,
+  plots_per_reservoir: {{wick: 1}}}}
+records:
+  weather: {{file: weather.csv}}
+water:
+  planned_l: {{hand watering: 60, wick: 40}}
+  crop_coefficient: 0.8
+  wetted_m2: 0.25
+  visits_every_d: 7
+  reservoirs: {{holds_l: 20, unusable_l: 1.5}}
+"""
+BRUSSELS = (
+    "date,tmin_c,tmax_c,rh_min,rh_max,wind_m_s,wind_height_m,sun_h\n"
+    "2025-07-06,12.3,21.5,63,84,2.78,10,9.25\n"
+)
+# mean of March 29.2 degC, as the example has it
+BANGKOK = (
+    "date,period,tmin_c,tmax_c,vapor_kpa,wind_m_s,wind_height_m,sun_h\n"
+    "2025-03-01,month,24.6,33.8,2.85,2,2,8.5\n"
+    "2025-04-01,month,25.6,34.8,2.85,2,2,8.5\n"
+)
+LYON = "date,tmin_c,tmax_c\n2025-07-15,14.8,26.6\n"
+EXAMPLES = {
+    "example 18, Brussels": (
+        BRUSSELS, 50.80, 100, "2025-07-06", "2025-07-19", -1,
+        {
+            "u2_m_s": (2.078, 0.002), "es_kpa": (1.997, 0.0006), "ea_kpa": (1.409, 0.0006),
+            "vpd_kpa": (0.589, 0.0006), "slope_kpa_c": (0.122, 0.0006),
+            "gamma_kpa_c": (0.0666, 0.00006), "ra": (41.09, 0.006),
+            "day_length_h": (16.1, 0.06), "rs": (22.07, 0.006), "rso": (30.90, 0.006),
+            "rns": (17.00, 0.006), "rnl": (3.71, 0.006), "rn": (13.28, 0.006),
+            "g": (0.0, 0.0), "et0_mm": (3.88, 0.02),
+        },
+    ),
+    "example 17, Bangkok": (
+        BANGKOK, 13.73, 2, "2025-03-01", "2025-04-30", -1,
+        {
+            "u2_m_s": (2.0, 0.0), "es_kpa": (4.42, 0.006), "ea_kpa": (2.85, 0.0),
+            "vpd_kpa": (1.57, 0.006), "slope_kpa_c": (0.246, 0.0006),
+            "gamma_kpa_c": (0.0674, 0.0001), "ra": (38.06, 0.006),
+            "day_length_h": (12.31, 0.006), "rs": (22.65, 0.006), "rso": (28.54, 0.006),
+            "rns": (17.44, 0.006), "rnl": (3.11, 0.006), "rn": (14.33, 0.006),
+            "g": (0.14, 0.001), "et0_mm": (5.72, 0.02),
+        },
+    ),
+    "example 20, Lyon, temperatures only": (
+        LYON, 45.72, 200, "2025-07-15", "2025-07-28", -1,
+        {
+            "u2_m_s": (2.0, 0.0), "es_kpa": (2.583, 0.0006), "ea_kpa": (1.684, 0.0006),
+            "vpd_kpa": (0.900, 0.0006), "slope_kpa_c": (0.150, 0.0006),
+            "gamma_kpa_c": (0.0658, 0.0001), "ra": (40.55, 0.006),
+            "day_length_h": (15.2, 0.06), "rs": (22.29, 0.006), "rso": (30.58, 0.006),
+            "rns": (17.16, 0.006), "rnl": (3.68, 0.006), "rn": (13.48, 0.006),
+            "et0_penman_mm": (4.56, 0.02), "et0_hargreaves_mm": (5.03, 0.02),
+            "et0_mm": (5.03, 0.02),
+        },
+    ),
+}  # fmt: skip
+
+
+def _write(folder: Path, weather: str, **fields: object) -> Path:
+    given = {
+        "latitude": 50.8, "elevation": 100, "start": "2025-07-06", "end": "2025-07-19",
+        **fields,
+    }  # fmt: skip
+    (folder / "weather.csv").write_text(weather)
+    path = folder / "trial.yaml"
+    path.write_text(TRIAL.format(**given))
+    return path
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_published_examples_through_the_command_line(
+    name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    weather, latitude, elevation, start, end, place, printed = EXAMPLES[name]
+    path = _write(
+        tmp_path, weather, latitude=latitude, elevation=elevation, start=start, end=end
+    )
+    assert run(["supply", str(path), "--json"]) == 0
+    row = json.loads(capsys.readouterr().out)["days"][place]
+    for key, (value, within) in printed.items():
+        assert row[key] == pytest.approx(value, abs=within + 1e-12), key
+    assert row["route"] == ("Hargreaves" if "Lyon" in name else "Penman-Monteith")
+
+
+def test_demand_is_liters_a_plant(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    days = [f"2025-07-{d:02}" for d in range(6, 20)]
+    line = BRUSSELS.splitlines()[1].split(",", 1)[1]
+    weather = BRUSSELS.splitlines()[0] + "".join(f"\n{d},{line}" for d in days) + "\n"
+    assert run(["supply", str(_write(tmp_path, weather)), "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    total = sum(day["et0_mm"] for day in found["days"])
+    season = [row for row in found["table"] if row["period"] == "season"]
+    weeks = [row for row in found["table"] if row["period"] == "week"]
+    assert [row["treatment"] for row in season] == ["hand watering", "wick"]
+    for row in season:
+        assert row["demand_l"] == pytest.approx(0.8 * 0.25 * total, rel=1e-12)
+    # planned liters are per plot of four plants and fourteen days
+    assert [row["planned_l"] for row in season] == pytest.approx([15.0, 10.0], rel=1e-12)
+    assert [row["planned_l"] for row in weeks] == pytest.approx([7.5, 5.0] * 2, rel=1e-12)
+    assert season[1]["share"] == pytest.approx(10.0 / season[1]["demand_l"], rel=1e-12)
+    # one reservoir feeds the four plants of a plot
+    need = next(n for n in found["reservoirs"]["needs"] if n["every_d"] == 14)
+    assert need["plants"] == 4
+    assert need["rate_l_d"] == pytest.approx(4 * 0.2 * total / 14, rel=1e-12)
+
+
+def test_days_without_weather_are_told_and_not_zero(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["supply", str(_write(tmp_path, BRUSSELS)), "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert any("13 of 14 days" in note for note in found["supply_notes"])
+    second = [r for r in found["table"] if r["from"] == "2025-07-13"]
+    assert second
+    assert all(r["demand_l"] is None and r["share"] is None for r in second)
+
+
+def test_columns_line_up_at_the_decimal_point(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["supply", str(_write(tmp_path, BRUSSELS))]) == 0
+    text = capsys.readouterr().out
+    lines = text.splitlines()
+    start = lines.index("Reference evapotranspiration, step by step") + 2
+    steps = lines[start : start + 21]
+    assert len({line.rindex(".") for line in steps}) == 1
+    head = lines.index("Demand and supply, liters a plant")
+    rows = [line for line in lines[head + 2 : head + 20] if line.startswith("season")]
+    demand = [row.split()[-4] for row in rows]
+    assert len({row.index(cell) + cell.index(".") for row, cell in zip(rows, demand)}) == 1  # noqa: B905 - rows and cells are one list
+    assert "a 20 L reservoir, visited every 7 days, runs dry before the next visit in" in text
+    assert "air gap" in text
+    assert "licensed or trained people" in text
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        (
+            "latitude: 50.8, ",
+            "",
+            ("line 5", "no latitude", "add latitude: 41.2 under"),
+        ),
+        (", elevation_m: 100", "", ("no elevation_m", "add elevation_m: 640 under trial.site")),
+        ("  crop_coefficient: 0.8\n", "", ("no crop_coefficient", "under water")),
+        ("  wetted_m2: 0.25\n", "", ("no wetted_m2", "one plant wets and shades")),
+        ("  weather: {file: weather.csv}\n", "  water: {file: no.csv}\n", ("no weather",)),
+    ],
+)
+def test_what_is_missing_is_told_with_its_place(
+    old: str,
+    new: str,
+    told: tuple[str, ...],
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    path = _write(tmp_path, BRUSSELS)
+    text = path.read_text()
+    assert old in text
+    path.write_text(text.replace(old, new))
+    assert run(["supply", str(path)]) == 1
+    said = capsys.readouterr().err
+    for part in ("trial.yaml, line", *told):
+        assert part in said, said
+
+
+def test_volume_and_reserve_worked_by_hand() -> None:
+    # computed: 6 mm/d x 0.8 x 0.25 m2 = 1.2 L/d; 14 days 16.8 L; one missed visit 33.6 L
+    loss = Losses("wick", "demand", 1, np.full(100, 6.0 * 0.8 * 0.25), 0.0, "none")
+    plan = reservoir_plan([loss], every_d=14, holds_l=20.0, unusable_l=0.0, seed="x")
+    assert plan is not None
+    need = next(n for n in plan.needs if n.every_d == 14)
+    assert (need.rate_l_d, need.volume_l, need.with_reserve_l) == pytest.approx(
+        (1.2, 16.8, 33.6), rel=1e-12
+    )
+    # wicks that do not differ: never dry with 20 L for 14 days, always with 10 L
+    found = {(c.volume_l, c.every_d): c.chance for c in plan.chances}
+    assert found[20.0, 14] == 0.0
+    assert found[10.0, 14] == 1.0
+    assert "none of 10,000 simulated visits" in plan.sentences[0]
+
+
+def test_chances_fall_with_volume_and_rise_with_the_interval() -> None:
+    rng = np.random.default_rng(3)
+    loss = Losses("wick", "demand", 4, rng.uniform(0.5, 4.0, 120), 0.5, "none")
+    plan = reservoir_plan([loss], every_d=5, holds_l=20.0, unusable_l=1.0, seed="x")
+    assert plan is not None
+    by_days: dict[int, list[float]] = {}
+    for row in plan.chances:
+        by_days.setdefault(row.every_d, []).append(row.chance)
+        assert 0.0 < row.error < 0.006  # at most sqrt(0.25 / 10,000)
+    for chances in by_days.values():
+        assert chances == sorted(chances, reverse=True)
+    assert np.all(np.diff([by_days[d] for d in sorted(by_days)], axis=0) >= -0.02)
+
+
+def test_chances_in_words() -> None:
+    assert of_hundred(0.031) == "3 of 100 visits"
+    assert of_hundred(0.004) == "fewer than 1 of 100 visits"
+    assert of_hundred(0.996) == "more than 99 of 100 visits"
+    assert of_hundred(1.0) == "every visit"

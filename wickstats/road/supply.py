@@ -1,0 +1,98 @@
+"""Supply of a trial: the tables that it needs are read, the rest of the season is not.
+
+Leans on supply, records, layout and core.
+"""
+
+from pathlib import Path
+
+from wickstats.core.errors import Problem, TrialError
+from wickstats.core.supply import Supply
+from wickstats.core.words import say
+from wickstats.design.places import places
+from wickstats.design.trial import Trial
+from wickstats.layout.plots import Layout
+from wickstats.layout.randomize import draw
+from wickstats.layout.read import read_layout
+from wickstats.records.read import read_records
+from wickstats.records.season import Season
+from wickstats.supply.place import missing_for_demand
+from wickstats.supply.season import season_supply
+
+TABLES = ("weather", "water", "events", "plants")
+
+
+def supply_of(trial: Trial, season: Season | None = None) -> Supply:
+    """Demand, supply and reservoirs, at the exact place: for its owner's own screen.
+
+    Raises
+    ------
+    TrialError
+        Where keys of the trial file are missing, each with what to write.
+    LayoutError, RecordsError
+        Where layout or tables cannot be read.
+    """
+    if season is None:
+        _refuse_lacking(trial, has_weather="weather" in trial.records)
+        needed = _with_tables(trial)
+        season = read_records(needed, _layout(trial))
+    weather = season.table("weather")
+    _refuse_lacking(trial, has_weather=weather is not None and len(weather) > 0)
+    found = season_supply(trial, season.layout, season, to_archive=False)
+    if not found.days and found.reservoirs is None:
+        raise TrialError([_nothing(trial)])
+    return found
+
+
+def _with_tables(trial: Trial) -> Trial:
+    """The trial with the tables that supply reads, as far as their files are there."""
+    folder = Path(trial.folder)
+    kept = {
+        name: sources
+        for name, sources in trial.records.items()
+        if name == "weather"
+        or (name in TABLES and all((folder / source.file).exists() for source in sources))
+    }
+    return trial.model_copy(update={"records": kept})
+
+
+def _layout(trial: Trial) -> Layout:
+    """The trial's layout, or one laid out in memory to learn what is fed by what."""
+    there = trial.folder and (Path(trial.folder) / trial.design.layout).exists()
+    return read_layout(trial) if there or trial.design.drawn != "here" else draw(trial, 0)
+
+
+def _refuse_lacking(trial: Trial, *, has_weather: bool) -> None:
+    """Weather cannot become liters without place, coefficient and area."""
+    missing = missing_for_demand(trial)
+    if not has_weather or not missing:
+        return
+    out, _ = places(trial)
+    problems = []
+    for item in missing:
+        parent = ".".join(item.path[:-1])
+        place = out.place(item.path)
+        problems.append(
+            Problem(
+                file=trial.file,
+                code="missing key",
+                found=say("supply lacks found", what=item.path[-1]),
+                expected=item.what,
+                fix=say("supply lacks fix", example=item.example, parent=parent),
+                line=place.line,
+                column=place.column,
+            )
+        )
+    raise TrialError(problems)
+
+
+def _nothing(trial: Trial) -> Problem:
+    place = places(trial)[0].place(("records",))
+    return Problem(
+        file=trial.file,
+        code="no weather",
+        found=say("supply nothing found"),
+        expected=say("supply nothing expected"),
+        fix=say("supply nothing fix"),
+        line=place.line,
+        column=place.column,
+    )

@@ -1,0 +1,134 @@
+"""What a reservoir of every treatment loses a day: by its plants' demand, and as was seen.
+
+Leans on records' tables, layout and ``visits``.
+"""
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from wickstats.core.words import say
+from wickstats.design.trial import Trial
+from wickstats.layout.plots import Layout
+from wickstats.supply.demand import Days
+from wickstats.supply.visits import Losses
+
+FloatArray = NDArray[np.float64]
+EVERY_D = 7
+ASSUMED_CV = 0.3  # common practice, no source: wicks of one batch differ by a third
+_FEWEST = 3  # reservoirs whose difference tells how much wicks differ
+
+
+def losses_of(
+    trial: Trial,
+    layout: Layout,
+    units: dict[str, float],
+    seen: pd.DataFrame | None,
+    days: Days,
+    demand: FloatArray,
+) -> list[Losses]:
+    """Of every treatment with reservoirs; of any plot where no treatment has one.
+
+    Parameters
+    ----------
+    units
+        Unit -> plants.
+    seen
+        Periods between two visits of reservoirs whose levels were read.
+    demand
+        (n,) liters a plant and day, NaN where not known.
+    """
+    fed = _plants_fed(trial, layout, units, seen)
+    assumed = _assumed(trial)
+    known = demand[np.isfinite(demand)]
+    out: list[Losses] = []
+    for treatment, plants in fed.items():
+        rates = _rates(layout, treatment, seen, days)
+        cv, whence = _cv(rates) or assumed
+        if len(known) and plants:
+            out.append(Losses(treatment, "demand", plants, known * plants, cv, whence))
+        if len(rates):
+            whole = np.isfinite(rates).any(axis=0)
+            series = np.nanmean(rates[:, whole], axis=0)
+            out.append(Losses(treatment, "loss seen", plants, series, cv, whence))
+    return out
+
+
+def in_order(trial: Trial, layout: Layout) -> tuple[str, ...]:
+    """Treatments as the trial file names their levels."""
+    names = [factor.level_names for factor in trial.factors]
+    found = {p.treatment: tuple(p.levels.values()) for p in layout.plots}
+    return tuple(
+        sorted(
+            found,
+            key=lambda t: [n.index(v) for n, v in zip(names, found[t], strict=True) if v in n],
+        )
+    )
+
+
+def _plants_fed(
+    trial: Trial, layout: Layout, units: dict[str, float], seen: pd.DataFrame | None
+) -> dict[str, int]:
+    """Treatment -> plants on one reservoir (the middle one), 0 where not known."""
+    levels = set() if seen is None else set(seen["unit"])
+    with_reservoir = {
+        p.treatment
+        for p in layout.plots
+        if p.reservoir
+        or layout.unit_of[p.plot] in levels
+        or any(name in trial.design.plots_per_reservoir for name in p.levels.values())
+        or p.treatment in trial.design.plots_per_reservoir
+    }
+    out: dict[str, int] = {}
+    for treatment in in_order(trial, layout):
+        if treatment not in with_reservoir:
+            continue
+        by_vessel: dict[str, int] = {}
+        for plot in layout.plots:
+            if plot.treatment == treatment:
+                plants = plot.plants or trial.design.plants_per_plot or 0
+                name = plot.reservoir or plot.plot
+                by_vessel[name] = by_vessel.get(name, 0) + plants
+        out[treatment] = int(np.median(list(by_vessel.values())))
+    if not out and units:
+        out[say("supply any plot")] = int(np.median(list(units.values())))
+    return out
+
+
+def _rates(layout: Layout, treatment: str, seen: pd.DataFrame | None, days: Days) -> FloatArray:
+    """(vessels, n) liters a day that left each reservoir of a treatment."""
+    mine = {layout.unit_of[p.plot] for p in layout.plots if p.treatment == treatment}
+    rows = []
+    if seen is not None:
+        own = seen[seen["unit"].isin(mine).to_numpy()]
+        for _, periods in own.groupby("vessel", sort=True):
+            rate = np.full(len(days), np.nan)
+            since = periods["from"].to_numpy().astype("datetime64[D]")
+            to = periods["to"].to_numpy().astype("datetime64[D]")
+            for a, b, lost, long in zip(
+                since, to, periods["lost_l"], periods["days"], strict=True
+            ):
+                rate[(days >= a) & (days < b)] = max(float(lost), 0.0) / float(long)
+            if np.isfinite(rate).any():
+                rows.append(rate)
+    return np.vstack(rows) if rows else np.empty((0, len(days)))
+
+
+def _cv(rates: FloatArray) -> tuple[float, str] | None:
+    """Coefficient of variation between reservoirs of their mean losses."""
+    if len(rates) < _FEWEST:
+        return None
+    means = np.nanmean(rates, axis=1)
+    if means.mean() <= 0.0:
+        return None
+    spread = float(means.std(ddof=1) / means.mean())
+    return spread, say("supply cv seen", n=len(means))
+
+
+def _assumed(trial: Trial) -> tuple[float, str]:
+    """How much wicks are assumed to differ: by the plan, else a common figure."""
+    if trial.power is not None:
+        told = [a.liters_cv for a in trial.power.assume.values() if a.liters_cv is not None]
+        if told:
+            return max(told), say("supply cv planned")
+    return ASSUMED_CV, say("supply cv assumed")
