@@ -12,6 +12,7 @@ from wickstats.analysis.summary import Summary
 from wickstats.core.responses import Comparison, ResponseResult
 from wickstats.core.results import SecondEngineRow
 from wickstats.core.words import say
+from wickstats.road.lives_opinion import hazards_again, incidence_again
 from wickstats.road.material import Array, Material, checked, on_model_scale, unchecked
 from wickstats.road.second_tests import curves_again, tests_again
 from wickstats.second.answers import ContrastAnswer, wider
@@ -41,6 +42,8 @@ def _response(material: Material, response: ResponseResult) -> list[SecondEngine
     rows.extend(tests_again(material, response, found.main))
     if response.kind == "survival" and material.lives is not None:
         rows.extend(curves_again(material, response, material.lives))
+        rows.extend(hazards_again(material, response, material.lives))
+        rows.extend(incidence_again(material, response, material.lives))
     return rows
 
 
