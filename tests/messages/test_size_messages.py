@@ -162,8 +162,9 @@ CASES = {
         f'{BLOCKS}, blocks: 4, plots_per_reservoir: {{A: 2}}, keep: ["no treatment beside itself"]',
         letters(4),
         (
-            "contradiction: keep together with plots_per_reservoir above 1 | restrictions only "
-            "where every unit is one plot"
+            'contradiction: "no treatment beside itself" together with plots_per_reservoir '
+            "above 1 | restrictions on columns only where every unit is one plot: units of "
+            "several plots have no column of their own, and shift those beside them"
         ),
     ),
 }

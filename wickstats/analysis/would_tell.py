@@ -27,12 +27,17 @@ def would_tell(judged: Judged, summary: Summary, told: Told, units: Units) -> st
     se, df = judged.estimate.se, judged.estimate.df
     if se is None or df is None or se <= 0:
         return ""
-    now = units.n_blocks or max(1.0, units.n / max(units.n_cells, 1))
+    whole = bool(units.n_blocks) and units.n >= units.n_blocks * units.n_cells
+    each = max(1.0, units.n / max(units.n_cells, 1))
+    now = units.n_blocks if whole else each  # incomplete blocks are counted in replicates
     spread = se * sqrt(float(now))
     alpha = (1.0 - told.confidence) / max(judged.size, 1)
     here = _needed(told.matters, spread, units.n_cells, alpha)
     upper = _needed(told.matters, sd_upper_limit(spread, df), units.n_cells, alpha)
-    what = say("blocks" if units.n_blocks else "units of each treatment")
+    several = any(name == "replicate" for name, _ in units.grounds)
+    what = say(
+        "blocks" if whole else "whole replicates" if several else "units of each treatment"
+    )
     words = matters_words(told.matters, summary, told.unit)
     if here is None:
         text = say("would tell many", matters=words, most=fixed(float(MOST), 0), what=what)

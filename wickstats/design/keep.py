@@ -22,6 +22,8 @@ KEEP: dict[str, tuple[str, ...]] = {
     BOTH_HALVES: (FREE, *BLOCKED),
 }
 KEEP_WORDS = tuple(KEEP)
+# those that ask only for the order of the units, whatever the plots of one
+BY_ORDER = (NOT_ALWAYS_END,)
 
 # what each means, for the schema
 MEANINGS = {

@@ -3,7 +3,7 @@
 from typing import Any
 
 from wickstats.design.findings import Findings, listing, quote
-from wickstats.design.keep import KEEP
+from wickstats.design.keep import BY_ORDER, KEEP
 from wickstats.design.parts import JOIN, Values, cells_of, check_treatments, factors_of
 from wickstats.design.rules_sizes import check_fit
 from wickstats.design.tables import LAYOUT
@@ -264,11 +264,12 @@ def _keep(design: Values, out: Findings) -> None:
                 expected=f"this restriction only in: {listing(KEEP[word])}",
                 fix="take the restriction out, or correct the type of the design",
             )
-        elif fed - {1}:
+        elif fed - {1} and word not in BY_ORDER:
             out.add(
                 path,
                 "contradiction",
-                found="keep together with plots_per_reservoir above 1",
-                expected="restrictions only where every unit is one plot",
-                fix="take one of the two out",
+                found=f"{quote(word)} together with plots_per_reservoir above 1",
+                expected="restrictions on columns only where every unit is one plot: units of "
+                "several plots have no column of their own, and shift those beside them",
+                fix=f"take one of the two out, or keep to: {listing(BY_ORDER)}",
             )

@@ -58,7 +58,7 @@ def draw_incomplete(trial: Trial, plan: Plan, stream: Stream) -> list[Piece]:
     the blocks of each; other plans' blocks are shuffled all together; then the order in each
     block.
     """
-    names = _labelled(trial, stream)
+    names = _labeled(trial, stream)
     groups: list[tuple[str | None, list[list[int]]]]
     if trial.design.resolvable:
         step = len(names) // len(plan[0])
@@ -83,7 +83,7 @@ def draw_incomplete(trial: Trial, plan: Plan, stream: Stream) -> list[Piece]:
 
 def draw_arrays(trial: Trial, plan: Plan, stream: Stream) -> list[Piece]:
     """Rows and columns: labels, then the arrays, then rows and columns of each."""
-    names = _labelled(trial, stream)
+    names = _labeled(trial, stream)
     rows, columns = trial.design.rows or 1, trial.design.columns or 1
     arrays = [[list(row) for row in plan[i : i + rows]] for i in range(0, len(plan), rows)]
     out: list[Piece] = []
@@ -113,7 +113,7 @@ def replications(trial: Trial) -> list[int]:
     return [replicates_of(trial, cell) for cell in cells]
 
 
-def _labelled(trial: Trial, stream: Stream) -> list[str]:
+def _labeled(trial: Trial, stream: Stream) -> list[str]:
     """Label -> treatment: shuffled among labels of the same replication."""
     cells, each = cells_of(trial.factors), replications(trial)
     out = list(cells)

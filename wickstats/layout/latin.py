@@ -99,7 +99,7 @@ def _chain(order: int, stream: Stream) -> Square:
 def _move(
     cube: list[list[list[int]]], cell: tuple[int, int, int], stream: Stream
 ) -> tuple[int, int, int] | None:
-    """One step through ``cell``; the cell that is -1 afterwards, or None."""
+    """One step through ``cell``; the cell that is -1 afterward, or None."""
     i, j, k = cell
     n = range(len(cube))
     # one choice each in a proper square, two at the cell that is -1

@@ -1,11 +1,12 @@
 """A layout in words for the terminal: how it was drawn, what it keeps, degrees of freedom.
 
-Leans on efficiency, restricted, structure and core.words.
+Leans on efficiency, few, restricted, structure and core.words.
 """
 
 from wickstats.core.numbers import percent
 from wickstats.core.words import say
 from wickstats.layout.efficiency import Efficiency, efficiency
+from wickstats.layout.few import few_lines
 from wickstats.layout.plots import Layout
 from wickstats.layout.restricted import share_lines
 from wickstats.layout.structure import degrees
@@ -18,6 +19,8 @@ def layout_lines(layout: Layout) -> list[str]:
         out.append(layout.drawn_how)
     if layout.restricted is not None:
         out.extend(share_lines(layout.restricted))
+    else:
+        out.extend(few_lines(layout))
     kept = efficiency_line(layout)
     if kept:
         out.append(kept)

@@ -55,6 +55,7 @@ def _facts(results: Results) -> tuple[tuple[str, str], ...]:
         ("fact scheme", layout.scheme),
         ("fact hash", layout.hash),
         ("fact units", units),
+        ("fact keeps", layout.keeps),
         ("fact plan", say("plan written" if trial.planned else "plan missing")),
         ("fact primary", trial.primary),
         ("fact secondary", ", ".join(trial.secondary)),

@@ -150,6 +150,56 @@ def test_position_is_walking_order_where_columns_are_not_known():
     assert found.comparisons[0].not_estimable
 
 
+def test_position_is_refused_in_words_where_rows_and_columns_are_fixed():
+    """Rows and columns hold any gradient already; the plan's wish is told as a deviation."""
+    order = 4
+    values = np.random.default_rng(4).normal(size=(order, order))
+    spots = [(i, j) for i in range(order) for j in range(order)]
+    laid = [
+        {"plot": f"{i}-{j}", "arm": "abcd"[(i + j) % order], "row": i + 1, "column": j + 1}
+        for i, j in spots
+    ]
+    plan = Plan(primary="value", covariates={"value": "position"})
+    factors = [factor("arm", list("abcd"), "a")]
+    trial = make_trial(factors, [VALUE], plan=plan, design="Latin square")
+    layout = make_layout(laid, ["arm"], design="Latin square")
+    frame = pd.DataFrame({"plot": [p["plot"] for p in laid], "value": values.ravel()})
+    whole = analyze_season(trial, layout, make_season(layout, tables={"measurements": frame}))
+    found = whole.responses[0]
+    assert found.unit_summary.covariate is None
+    assert found.tests[0].df_den == 6  # (4 - 1) (4 - 2)
+    told = "rows and columns are in the analysis already"
+    assert any(told in text for text in found.cautions)
+    assert any("covariate position" in d.what and told in d.done for d in whole.deviations)
+
+
+def test_position_is_refused_in_words_where_several_strata_hold_treatments():
+    rng = np.random.default_rng(5)
+    laid, seen = [], []
+    for block in "1234":
+        for line in "ab":
+            for k, mulch in enumerate("xy"):
+                plot = f"{block}{line}{mulch}"
+                whole = f"{block}{line}"
+                row = {"plot": plot, "block": block, "whole_plot": whole, "column": k + 1}
+                laid.append(row | {"line": line, "mulch": mulch})
+                seen.append({"plot": plot, "value": float(rng.normal())})
+    factors = [
+        factor("line", list("ab"), "a", applied_to="whole plot"),
+        factor("mulch", list("xy"), "x", applied_to="subplot"),
+    ]
+    plan = Plan(primary="value", covariates={"value": "position"})
+    trial = make_trial(factors, [VALUE], plan=plan, design="split-plot")
+    layout = make_layout(laid, ["line", "mulch"], design="split-plot")
+    tables = {"measurements": pd.DataFrame(seen)}
+    whole = analyze_season(trial, layout, make_season(layout, tables=tables))
+    found = whole.responses[0]
+    assert found.unit_summary.covariate is None
+    told = "not used where several strata hold treatments"
+    assert any(told in text for text in found.cautions)
+    assert any("covariate position" in d.what and told in d.done for d in whole.deviations)
+
+
 def wrong(plot, note, plant=None):
     return {
         "events": pd.DataFrame(

@@ -56,6 +56,10 @@ ENGLISH = {
         "With so few layouts no test by re-randomization can give a p below {p}, however large "
         "the difference. More blocks or replicates would help."
     ),
+    "few layouts stratum": (
+        "With so few layouts no test by re-randomization can give a p below {p} in the stratum "
+        "{stratum}, however large the difference. More blocks or replicates would help."
+    ),
     "keeps best": (
         "{who} keeps {share} of the information of complete blocks; no layout of this size "
         "keeps more."

@@ -345,6 +345,7 @@ ENGLISH = {
     "fact seed": "Seed",
     "fact scheme": "Scheme",
     "fact hash": "SHA-256 of design, factors, responses and plan",
+    "fact keeps": "Efficiency",
     "fact units": "Independently set up",
     "fact plan": "Plan",
     "fact primary": "Primary response",

@@ -118,6 +118,7 @@ ENGLISH = {
         "that matters, which the plan does not name."
     ),
     "blocks": "blocks",
+    "whole replicates": "replicates",
     "units of each treatment": "units of each treatment",
     # roles and withholding
     "unplanned in the report": "{n} more that the plan does not name: see the report.",

@@ -1,6 +1,6 @@
 """Plans that took long to find, kept in ``stored.json``; ``make_stored`` finds them again.
 
-A kept plan is only a start: labels, blocks and order are drawn at random afterwards.
+A kept plan is only a start: labels, blocks and order are drawn at random afterward.
 Leans on core.codec.
 """
 

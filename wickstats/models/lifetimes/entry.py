@@ -118,7 +118,7 @@ def _hazards(
             return np.asarray(-np.expm1(-rate))
         bend = 0.25 / np.sinh(0.5 * np.minimum(x, 700.0)) ** 2
         aim = _nonnegative((runs.T * bend) @ runs, slope, rate)
-        rate = _towards(runs, sure, rate, aim)
+        rate = _toward(runs, sure, rate, aim)
     if float(off.max()) <= 1e5 * room:  # rounding
         return np.asarray(-np.expm1(-rate))
     raise ArithmeticError(f"the curve with late entry did not settle: slope {off.max():.1e}")
@@ -154,8 +154,8 @@ def _nonnegative(bend: Array, slope: Array, rate: Array) -> Array:
     return aim
 
 
-def _towards(runs: Array, sure: Array, rate: Array, aim: Array) -> Array:
-    """Go towards the aim as far as the likelihood does not fall."""
+def _toward(runs: Array, sure: Array, rate: Array, aim: Array) -> Array:
+    """Go toward the aim as far as the likelihood does not fall."""
 
     def value(at: Array) -> float:
         x = runs @ at

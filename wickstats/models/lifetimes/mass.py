@@ -146,7 +146,7 @@ def _convex_minorant(problem: _Problem, p: Array) -> Array:
     now = np.cumsum(p)[: m - 1]
     target = np.clip(isotonic_regression(now + g / h, weights=h).x, 0.0, 1.0)
     aim = np.diff(np.concatenate([[0.0], target, [1.0]]))
-    return _towards(problem, p, aim)
+    return _toward(problem, p, aim)
 
 
 def _newton(problem: _Problem, p: Array) -> Array:
@@ -163,7 +163,7 @@ def _newton(problem: _Problem, p: Array) -> Array:
     q = _nonnegative(system, right, p[support])
     aim = np.zeros(problem.m)
     aim[support] = q / q.sum()
-    return _towards(problem, p, aim)
+    return _toward(problem, p, aim)
 
 
 def _nonnegative(system: Array, right: Array, p: Array) -> Array:
@@ -200,8 +200,8 @@ def _bend(problem: _Problem, p: Array, support: IntArray) -> Array:
     return np.asarray(upper + np.triu(upper, 1).T)
 
 
-def _towards(problem: _Problem, p: Array, aim: Array) -> Array:
-    """Go from p towards the aim as far as the likelihood does not fall."""
+def _toward(problem: _Problem, p: Array, aim: Array) -> Array:
+    """Go from p toward the aim as far as the likelihood does not fall."""
     now = problem.value(p)
     share = 1.0
     for _ in range(40):
