@@ -68,9 +68,11 @@ LIVES = (*FIRST, "models/lifetimes/scores", "models/linear/scores")
 SURVIVAL = ("study_cells", "survival_cells", "survival_seasons", "survival_run")
 USUAL_SURVIVAL = ("study_cells", "survival_cells", "survival_seasons", "survival_usual")
 BOUND = (*SURVIVAL, "survival_bound")
+MORE = ("study_cells", "survival_more")
+RANKS = ("models/lifetimes/rank", "models/lifetimes/intervals", "models/lifetimes/causes")
 WATER = ("study_cells", "water_cells", "water_seasons", "water_run")
 LEDGERS = ("records/vessels", "records/unit_water", "models/ratios/sums")
-PARTS = ("first", "trials", "survival", "bound", "water")
+PARTS = ("first", "trials", "survival", "bound", "water", "more")
 
 Cells = list[dict[str, Any]]
 
@@ -84,6 +86,7 @@ def main(words: Sequence[str] | None = None) -> int:
     from study_page import study_page
     from study_summary import summarize
     from survival_bound import summarize_bound
+    from survival_more import summarize_more
     from survival_summary import summarize_survival
     from trial_summary import summarize_trials
     from water_summary import summarize_water
@@ -92,6 +95,7 @@ def main(words: Sequence[str] | None = None) -> int:
     trials = _part("trials.json", "trials", _trials, options)
     lives = _part("survival.json", "survival", _survival, options)
     bounds = _part("survival_bound.json", "bound", _bounds, options)
+    more = _part("survival_more.json", "more", _more, options)
     water = _part("water.json", "water", _water, options)
     summary = summarize(
         first["cells"], first["again"], first["usual"] + trials["usual"], first["seed"]
@@ -99,6 +103,7 @@ def main(words: Sequence[str] | None = None) -> int:
     summary["trials"] = summarize_trials(trials["cells"], trials["mixed"], trials["gaps"])
     summary["survival"] = summarize_survival(lives["cells"], lives["again"], lives["usual"])
     summary["survival"]["bound"] = summarize_bound(bounds["cells"])
+    summary["survival"]["more"] = summarize_more(more["cells"])
     summary["water"] = summarize_water(water["cells"])
     _write("summary.json", (json.dumps(summary, indent=2) + "\n").encode())
     _write("index.html", study_page(first, trials, lives, water, summary))
@@ -158,6 +163,13 @@ def _survival(options: argparse.Namespace) -> dict[str, Cells]:
             run_usual_survival, usual_survival_cells(), few, (USUAL_SURVIVAL, LIVES), options
         ),
     }
+
+
+def _more(options: argparse.Namespace) -> dict[str, Cells]:
+    """Incidence of causes, and the composite rank."""
+    from survival_more import more_cells, run_more
+
+    return {"cells": _run(run_more, more_cells(), options.seasons, (MORE, RANKS), options)}
 
 
 def _bounds(options: argparse.Namespace) -> dict[str, Cells]:

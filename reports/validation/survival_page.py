@@ -75,6 +75,19 @@ def _sentences(summary: dict[str, Any]) -> list[str]:
         f"({_setting(bound['lowest_coverage_cell'])}); {_whole(bound['cells'])} settings of "
         f"{_whole(bound['seasons_a_cell'])} seasons."
     )
+    incidence, rank = summary["more"]["incidence"], summary["more"]["rank"]
+    out.append(
+        "Incidence of a cause in one arm: intervals by units cover "
+        f"{_rate(incidence['lowest_coverage'])} % or more, in the median setting "
+        f"{_rate(incidence['median_coverage'])} %; {_whole(incidence['cells'])} settings of "
+        f"{_whole(incidence['seasons_a_cell'])} seasons, 3 to 8 blocks, 4 to 12 plants a plot."
+    )
+    out.append(
+        "Composite rank, dead below all living: two arms alike are called different in at most "
+        f"{_rate(rank['highest_rejection'])} % of seasons, intervals cover "
+        f"{_rate(rank['lowest_coverage'])} % or more; {_whole(rank['cells'])} settings of "
+        f"{_whole(rank['seasons_a_cell'])} seasons."
+    )
     out.append(
         "Not covered: two arms with equal survival whose plots are alike to very different "
         "degrees. There the differences within blocks, shown beside, are the safer answer."
