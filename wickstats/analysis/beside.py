@@ -7,6 +7,8 @@ comparisons, means and the summaries of picks.
 from dataclasses import replace
 
 from wickstats.analysis.along_line import along_line
+from wickstats.analysis.bench_checks import bench_checks
+from wickstats.analysis.bench_spread import bench_of
 from wickstats.analysis.comparisons import compare
 from wickstats.analysis.context import Context
 from wickstats.analysis.first_line import fit_line
@@ -27,6 +29,8 @@ def with_beside(
         productivity=None if main is None else productivity(context, main),
         harvest=_harvest(context, season),
         along_line=along_line(context, season),
+        bench=None if main is None else bench_of(context.response, season, context.units),
+        checks=(*result.checks, *bench_checks(context.response, season, context.units)),
     )
 
 

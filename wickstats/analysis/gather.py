@@ -9,6 +9,7 @@ from functools import partial
 
 import numpy as np
 
+from wickstats.analysis.bench import bench_summaries
 from wickstats.analysis.lives import COMPETING, GONE, Lives, read_replacements
 from wickstats.analysis.position import POSITION, placed
 from wickstats.analysis.replaced_totals import with_and_without
@@ -80,7 +81,8 @@ def gather(
     elif kind == "water used":
         found = _with_bounds(*water_summaries(response, season, units))
     else:
-        return Gathered(None, reason=say("kind not analyzed yet", kind=kind))
+        mains, others = bench_summaries(response, season, units)
+        found = None if mains is None else Gathered(mains, others)
     if found is None or found.main is None or not found.main.used.any():
         return Gathered(None, reason=say("no data for response", name=response.name))
     if covariate != POSITION:

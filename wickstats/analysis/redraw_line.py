@@ -293,6 +293,8 @@ def barred_because(units: Units) -> str | None:
     """Why nothing can be re-randomized, or None."""
     if units.drawn == "not at random":
         return say("redraw not at random")
+    if units.strata[0].name == "coil":
+        return say("redraw coils")
     whole = all((shares.max(axis=1) > 1.0 - 1e-9).all() for _, shares in units.grounds)
     if not whole:
         return say("redraw spans blocks")

@@ -86,7 +86,7 @@ def analyze_response(
         *treated.notes,
         *few_notes(context, main, line),
         *empty_visits(context, season),
-        *without_matters(context.matters, comparisons),
+        *(() if main.capped else without_matters(context.matters, comparisons)),
         *borrowed_error(context.units),
         *_disagreement(comparisons, tests),
     )

@@ -143,7 +143,10 @@ def _context(
         role=role_of(trial, response),
         better=better_of(response),
         confidence=plan.confidence,
-        matters=matters_for(trial, response.name, log=log),
+        # of values counted up to a top sameness cannot be told
+        matters=None
+        if found.main is not None and found.main.capped
+        else matters_for(trial, response.name, log=log),
         by_arm=plan.variance.get(response.name) == "by arm",
         planned_correlation=_planned_correlation(trial, response),
         seed=seed_of(layout.seed, trial.trial.id),

@@ -9,8 +9,9 @@ import numpy as np
 
 from wickstats.analysis.line import Used
 from wickstats.analysis.line_bases import FitLine
-from wickstats.analysis.units import Array
+from wickstats.analysis.units import Array, IntArray
 from wickstats.core.responses import StrataRow
+from wickstats.core.words import say
 from wickstats.models.linear.anova import error_strata_table, strata_table
 from wickstats.models.linear.dispersion import fit_restricted_means, fit_shares
 from wickstats.models.linear.error_strata import (
@@ -173,8 +174,20 @@ def error_strata(used: Used) -> list[ErrorStratum]:
     """The strata of the units that have a value."""
     units = used.units
     out: list[ErrorStratum] = []
-    for stratum in units.strata:
+    crossed = units.coils_in_runs
+    for k, stratum in enumerate(units.strata):
         within = [units.strata[k].codes[used.where] for k in stratum.within]
+        if crossed:
+            # every coil in every run alike: runs cancel between coils, not between pieces
+            out.append(
+                ErrorStratum(
+                    stratum.name,
+                    stratum.codes[used.where],
+                    stratum.factors,
+                    (*within, *used.grounds) if k else (),
+                )
+            )
+            continue
         out.append(
             ErrorStratum(
                 stratum.name,
@@ -186,8 +199,25 @@ def error_strata(used: Used) -> list[ErrorStratum]:
     return out
 
 
+def _runs_whole(used: Used) -> bool:
+    """Whether every coil has equally many pieces in every run."""
+    coils = used.units.strata[0].codes[used.where]
+    for shares in used.grounds:
+        marks = (coils[:, None] == np.unique(coils)).astype(float)
+        full = np.asarray(shares) if np.ndim(shares) == 2 else _marks(np.asarray(shares))
+        if np.ptp(marks.T @ full) > 1e-9:
+            return False
+    return True
+
+
+def _marks(codes: IntArray) -> Array:
+    return np.asarray(codes[:, None] == np.unique(codes), dtype=float)
+
+
 def fit_several(used: Used) -> SeveralLine | str:
     """All strata, or in words why they cannot be separated."""
+    if used.units.coils_in_runs and not _runs_whole(used):
+        return say("linear split-plot gaps")
     guarded = used.summary.guard and used.plants.min(initial=0) > 0
     fit = fit_error_strata(
         used.values,

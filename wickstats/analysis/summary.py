@@ -108,6 +108,9 @@ class Summary:
         What a share counts: plants, or subjects of another kind.
     calibration
         Shared error of the water's cans and meters; added once, to intervals and p.
+    capped
+        Some values are right-censored at a top and counted as the top: more and less can
+        be told from their means, sameness cannot.
     """
 
     name: str
@@ -133,6 +136,7 @@ class Summary:
     notes: tuple[str, ...] = field(default=())
     subjects: str = "plants"
     calibration: Calibration | None = None
+    capped: bool = False
 
     def plants_behind(self, laid: IntArray) -> IntArray:
         """(n,) plants behind each value: counted, else as laid out (0 where not known)."""

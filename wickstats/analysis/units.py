@@ -16,7 +16,7 @@ from wickstats.core.errors import AnalysisError
 from wickstats.core.words import say
 from wickstats.design.trial import Trial
 from wickstats.layout.plots import TREATMENT_JOIN, Layout, Plot
-from wickstats.layout.strata import Ground, Tier, strata_of
+from wickstats.layout.strata import Ground, Tier, strata_of, whole_plot_of
 from wickstats.models.linear.error_strata import split_matrices
 
 Array = NDArray[np.float64]
@@ -148,6 +148,24 @@ class Units:
     def is_split(self) -> bool:
         """Whether several strata hold treatments."""
         return len(self.strata) > 1
+
+    @property
+    def coils_in_runs(self) -> bool:
+        """At the bench: coils that were cut for several runs."""
+        if not self.is_split or self.strata[0].name != "coil":
+            return False
+        codes = self.strata[0].codes
+        return any(
+            bool(
+                (
+                    shares
+                    != shares[np.unique(codes, return_index=True)[1]][
+                        np.unique(codes, return_inverse=True)[1].reshape(-1)
+                    ]
+                ).any()
+            )
+            for _, shares in self.grounds
+        )
 
     @property
     def ground_names(self) -> tuple[str, ...]:
@@ -336,10 +354,10 @@ def _whole_plots(
 ) -> tuple[tuple[str, ...], IntArray | None]:
     if layout.type != "split-plot":
         return (), None
-    found: dict[tuple[str | None, str | None], int] = {}
+    found: dict[tuple[str | None, ...], int] = {}
     codes = []
     for plots in members.values():
-        key = (plots[0].block, plots[0].whole_plot)
+        key = whole_plot_of(plots[0])
         codes.append(found.setdefault(key, len(found)))
     alone = len({name for _, name in found}) == len(found)
     names = tuple(
@@ -360,7 +378,7 @@ def _place(layout: Layout, plots: list[Plot]) -> dict[str, str]:
 
 def _unit_word(trial: Trial, layout: Layout, last: str) -> str:
     applied = {trial.factor(name).applied_to for name in layout.factors}
-    if last in ("subplot", "reservoir"):
+    if last in ("subplot", "reservoir", "coil"):
         return last
     if applied == {"coil"}:
         return "coil"

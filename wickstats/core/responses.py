@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from wickstats.core.bench import Bench
 from wickstats.core.codec import to_plain
 from wickstats.core.histories import (
     ConditionRow,
@@ -385,6 +386,7 @@ class ResponseResult:
     productivity: Productivity | None = None  # yield per liter only
     harvest: Harvest | None = None  # yields with a table of picks
     along_line: AlongLine | None = None  # plants with a numbered position
+    bench: Bench | None = None  # rise and flow only
 
     def to_frame(self) -> "pd.DataFrame":
         """Return the comparisons as a tidy table, one row a comparison."""

@@ -4,7 +4,7 @@
 
 writes them where they ship, or under FOLDER. Each trial's layout is drawn anew
 from its seed where there is none, and read where there is one. The same truth
-and layout give the same bytes. Leans on api, oaks, peppers and sheets.
+and layout give the same bytes. Leans on api, oaks, peppers, cords and sheets.
 """
 
 import sys
@@ -16,7 +16,7 @@ from typing import Any
 import yaml
 
 from wickstats.core.codec import dump_json, parse_json, write_whole
-from wickstats.demo import oak_visits, oak_water, oaks, peppers
+from wickstats.demo import cords, oak_visits, oak_water, oaks, peppers
 from wickstats.layout.plots import Layout
 from wickstats.simulate.sheets import csv_bytes, xlsx_bytes
 
@@ -59,7 +59,17 @@ def make_peppers(layout: Layout, truth: Mapping[str, Any]) -> dict[str, bytes]:
     return {"season.xlsx": xlsx_bytes(book)}
 
 
-MAKERS = {"quarry-oaks": make_oaks, "garden-peppers": make_peppers}
+def make_cords(layout: Layout, truth: Mapping[str, Any]) -> dict[str, bytes]:
+    """Return file name -> bytes of the bench's readings."""
+    rows = cords.reading_rows(layout.plots, truth)
+    return {"readings.csv": csv_bytes(cords.READING_HEAD, rows)}
+
+
+MAKERS = {
+    "quarry-oaks": make_oaks,
+    "garden-peppers": make_peppers,
+    "bench-cords": make_cords,
+}
 
 
 def read_truth(folder: Path) -> dict[str, Any]:

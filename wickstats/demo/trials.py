@@ -12,7 +12,7 @@ from pathlib import Path
 
 from wickstats.core.codec import write_whole
 
-TRIALS = ("quarry-oaks", "garden-peppers")
+TRIALS = ("quarry-oaks", "garden-peppers", "bench-cords")
 
 
 def demo_trials() -> dict[str, Mapping[str, Traversable]]:

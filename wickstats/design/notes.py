@@ -72,8 +72,6 @@ def _later(trial: Trial) -> Iterator[tuple[Path, str]]:
     yield from _later_water(trial)
     if trial.power is not None and trial.power.budget is not None:
         yield ("power", "budget"), "sizes within a budget in a later version"
-    if trial.costs is not None:
-        yield ("costs",), "costs per survivor, kg and m3 in a later version"
 
 
 def _later_design(trial: Trial) -> Iterator[tuple[Path, str]]:

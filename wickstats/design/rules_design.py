@@ -123,6 +123,9 @@ def _applied_to(factors: list[dict[str, Any]], values: Values, out: Findings) ->
     allowed = _APPLIED.get(kind, ("plot",))
     if bench and kind not in _APPLIED:
         allowed = _PIECES
+    pieces = _APPLIED.get(kind, ())
+    if bench and kind == "split-plot":
+        allowed = pieces = ("coil", "piece")
     for factor in factors:
         path = ("factors", factor["name"], "applied_to")
         given = factor.get("applied_to", "plot")
@@ -143,7 +146,7 @@ def _applied_to(factors: list[dict[str, Any]], values: Values, out: Findings) ->
     used = {f.get("applied_to") for f in factors}
     if kind == "split-plot" and "plot" in used:
         used.add("subplot")
-    absent = [a for a in _APPLIED.get(kind, ()) if a not in used]
+    absent = [a for a in pieces if a not in used]
     known = {*allowed, *_APPLIED_TOO.get(kind, ())}
     if absent and used <= known and out.sound("factors"):
         out.add(

@@ -14,6 +14,8 @@ def tiers_of(trial: Trial) -> dict[str, str]:
     """Factor -> whole plot, plot, subplot, row strip, column strip, coil or piece."""
     given = {factor.name: str(factor.applied_to) for factor in trial.factors}
     if trial.design.type == "split-plot":
+        at_bench = {"coil": "whole plot", "piece": "subplot"}
+        given = {name: at_bench.get(tier, tier) for name, tier in given.items()}
         lower = {tier for tier in given.values() if tier != "whole plot"}
         if len(lower) == 1:
             return {n: t if t == "whole plot" else "subplot" for n, t in given.items()}

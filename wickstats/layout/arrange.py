@@ -6,6 +6,7 @@ Leans on the draws of each design, the plans of ``search`` and the trial's value
 from wickstats.core.words import say
 from wickstats.design.defaults import cells_of
 from wickstats.design.trial import Trial
+from wickstats.layout.bench import draw_runs, pieces_of_coils
 from wickstats.layout.draw_plain import (
     Plan,
     draw_arrays,
@@ -67,6 +68,8 @@ def fits(trial: Trial, plan: Plan | None) -> bool:
 def arrange(trial: Trial, plan: Plan | None, stream: Stream) -> list[Piece]:
     """Units in walking order with their treatments, taking the next words of the stream."""
     kind = trial.design.type
+    if pieces_of_coils(trial):
+        return draw_runs(trial, stream)
     if kind == "completely randomized":
         return draw_free(trial, stream)
     if kind == "randomized complete block":
@@ -87,6 +90,8 @@ def arrange(trial: Trial, plan: Plan | None, stream: Stream) -> list[Piece]:
 def how_drawn(trial: Trial) -> str | None:
     """How this design is drawn, in words; None where it is plain shuffling."""
     design = trial.design
+    if pieces_of_coils(trial):
+        return say("drawn runs")
     if design.type == "Latin square":
         order = len(cells_of(trial.factors))
         if order > LISTED:

@@ -8,6 +8,7 @@ from collections import Counter
 
 from wickstats.design.findings import listing, nearest, quote
 from wickstats.design.trial import Trial
+from wickstats.layout.bench import check_coils, needs_coil
 from wickstats.layout.codes import is_code
 from wickstats.layout.groups import check_groups, grouped, treatment_of
 from wickstats.layout.rows import Report, Row
@@ -37,6 +38,8 @@ def needed_columns(trial: Trial) -> tuple[str, ...]:
     arrays = design.type == "row-column" and design.replicates not in (None, 1)
     if arrays or (design.type == "incomplete block" and design.resolvable):
         groups = ("replicate", *groups)
+    if needs_coil(trial):
+        groups = (*(g for g in groups if g != "whole_plot"), "coil")
     return ("plot", *(factor.name for factor in trial.factors), *groups)
 
 
@@ -49,6 +52,7 @@ def check_rows(trial: Trial, rows: list[Row], out: Report) -> None:
     _blocks_not_meant(trial, rows, out)
     _reservoirs(trial, rows, out)
     check_groups(trial, rows, out)
+    check_coils(trial, rows, out)
     _identifiers(trial, rows, out)
     if not out.problems:
         check_sizes(trial, rows, out)

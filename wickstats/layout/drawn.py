@@ -23,6 +23,7 @@ _NAMED = (
     "whole_plot",
     "row_strip",
     "column_strip",
+    "coil",
 )
 _COMPARED = (*_NAMED, "subplot", "row", "column")
 

@@ -31,6 +31,8 @@ class Piece:
     subplot: str | None = None
     row_strip: str | None = None
     column_strip: str | None = None
+    coil: str | None = None
+    run: str | None = None
 
 
 def levels_of(trial: Trial, cell: str) -> dict[str, str]:

@@ -91,6 +91,8 @@ class Layout:
     @cached_property
     def unit_of(self) -> Mapping[str, str]:
         """Plot -> experimental unit: its reservoir where that feeds several plots."""
+        if self.coils_are_units:
+            return {p.plot: str(p.coil) for p in self.plots}
         fed: dict[str, int] = {}
         for plot in self.plots:
             if plot.reservoir:
@@ -100,9 +102,17 @@ class Layout:
             for p in self.plots
         }
 
+    @property
+    def coils_are_units(self) -> bool:
+        """At the bench: every factor is a property of the cord, and so of the coil."""
+        tiers = set(self.applied_to.values())
+        return tiers == {"coil"} and all(p.coil for p in self.plots)
+
     @cached_property
     def shared_reservoirs(self) -> frozenset[str]:
         """Reservoirs that feed more than one plot: they are the units of their plots."""
+        if self.coils_are_units:
+            return frozenset()
         return frozenset(u for p, u in self.unit_of.items() if u != p)
 
     def frame(self) -> pd.DataFrame:

@@ -159,6 +159,8 @@ def _plots(
                     column_strip=piece.column_strip,
                     reservoir=reservoir,
                     plants=trial.design.plants_per_plot,
+                    coil=piece.coil,
+                    run=piece.run,
                 )
             )
     return tuple(plots)

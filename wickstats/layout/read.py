@@ -11,6 +11,7 @@ import pandas as pd
 from wickstats.core.errors import LayoutError, Problem
 from wickstats.design.tiers import tiers_of
 from wickstats.design.trial import Trial
+from wickstats.layout.bench import fill_columns
 from wickstats.layout.checks import check_rows, needed_columns
 from wickstats.layout.drawn import verify_drawn
 from wickstats.layout.memory import LAYOUT_TABLE, memory_name
@@ -54,6 +55,7 @@ def read_layout(trial: Trial, frame: pd.DataFrame | None = None) -> Layout:
         sources = {}
     if record is not None:
         sources[record_name(name)] = record_bytes(trial) or b""
+    fill_columns(trial, rows)
     layout = _build(trial, rows, factors, out)
     if layout is not None and not out.problems and record is not None:
         verify_drawn(trial, layout, rows, record, out)
@@ -122,10 +124,11 @@ def _whole_plot_names(rows: list[Row]) -> Callable[[Row], str | None]:
     for row in rows:
         blocks.setdefault(row.get("whole_plot"), set()).add(row.get("block"))
     again = any(len(found) > 1 for name, found in blocks.items() if name)
+    coils = all(row.get("coil") == row.get("whole_plot") for row in rows)  # in every run
 
     def name(row: Row) -> str | None:
         own = row.get("whole_plot") or None
-        return f"{row.get('block')}/{own}" if own and again else own
+        return f"{row.get('block')}/{own}" if own and again and not coils else own
 
     return name
 

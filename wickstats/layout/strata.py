@@ -108,7 +108,8 @@ def strata_of(layout: Layout) -> Strata:
     grounds = []
     for name, columns in _GROUNDS[layout.type]:
         shares = _shares(units, columns)
-        if name not in ("square", "replicate", "block") or shares.shape[1] > 1:
+        told = shares.shape[1] > 1 and not (layout.coils_are_units and _alike(shares))
+        if name not in ("square", "replicate", "block") or told:
             grounds.append(Ground(name, shares))
     tiers = _tiers(layout, [plots[0] for plots in units])
     return Strata([plots[0] for plots in units], tuple(grounds), tiers)
@@ -117,12 +118,19 @@ def strata_of(layout: Layout) -> Strata:
 def unit_word(layout: Layout) -> str:
     """What was set up on its own, in a word: plot, subplot, or reservoir where all are."""
     if layout.type == "split-plot":
-        return "subplot"
+        return "piece" if _of_coils(layout) else "subplot"
     if layout.type == "strip-plot":
         return "subplot" if _crossings_split(layout) else "plot"
     shared = layout.shared_reservoirs
+    if layout.coils_are_units:
+        return "coil"
     every = all(layout.unit_of[plot.plot] in shared for plot in layout.plots)
     return "reservoir" if shared and every else "plot"
+
+
+def _alike(shares: Array) -> bool:
+    """Whether every unit has the same share in each piece: then it tells nothing."""
+    return bool(np.ptp(shares, axis=0).max() < 1e-9)
 
 
 def incidence(codes: Sequence[object]) -> Array:
@@ -155,25 +163,27 @@ def _tiers(layout: Layout, units: list[Plot]) -> tuple[Tier, ...]:
 
 
 def _split_tiers(layout: Layout, units: list[Plot], terms: Terms) -> tuple[Tier, ...]:
+    of_coils = _of_coils(layout)
+    larger, smaller = ("coil", "piece") if of_coils else ("whole plot", "subplot")
     outer = tier_factors(layout, "whole plot")
     middle = tier_factors(layout, "plot")
     tiers = []
     if outer:
         tiers.append(
-            _tier(units, "whole plot", _whole_plot, [t for t in terms if set(t[1]) <= {*outer}])
+            _tier(units, larger, whole_plot_of, [t for t in terms if set(t[1]) <= {*outer}])
         )
     if middle:
 
         def plot_of(plot: Plot) -> Key:
-            return (*_whole_plot(plot), *(plot.levels[name] for name in middle))
+            return (*whole_plot_of(plot), *(plot.levels[name] for name in middle))
 
         held = [t for t in terms if set(t[1]) <= {*outer, *middle}]
         held = [t for t in held if not set(t[1]) <= {*outer}]
-        tiers.append(_tier(units, "plot", plot_of, held, ("whole plot",)))
+        tiers.append(_tier(units, "plot", plot_of, held, (larger,)))
     done = {name for tier in tiers for name, _ in tier.terms}
     within = tuple(tier.name for tier in tiers)
     rest = [t for t in terms if t[0] not in done]
-    return (*tiers, _last(units, "subplot", rest, within))
+    return (*tiers, _last(units, smaller, rest, within))
 
 
 def _strip_tiers(layout: Layout, units: list[Plot], terms: Terms) -> tuple[Tier, ...]:
@@ -204,8 +214,15 @@ def _strip_tiers(layout: Layout, units: list[Plot], terms: Terms) -> tuple[Tier,
     return (*tiers, _last(units, word, rest, within))
 
 
-def _whole_plot(plot: Plot) -> Key:
+def whole_plot_of(plot: Plot) -> Key:
+    """What names a whole plot: its block and itself; a coil is one in all runs."""
+    if plot.coil is not None and plot.coil == plot.whole_plot:
+        return (None, plot.coil)
     return (plot.block, plot.whole_plot)
+
+
+def _of_coils(layout: Layout) -> bool:
+    return all(p.coil is not None and p.coil == p.whole_plot for p in layout.plots)
 
 
 def _crossing(plot: Plot) -> Key:
@@ -238,6 +255,6 @@ def _constant_in_whole_plots(layout: Layout) -> set[str]:
     seen: dict[tuple[Key, str], set[str]] = {}
     for plot in layout.plots:
         for factor, level in plot.levels.items():
-            seen.setdefault((_whole_plot(plot), factor), set()).add(level)
+            seen.setdefault((whole_plot_of(plot), factor), set()).add(level)
     varies = {factor for (_, factor), levels in seen.items() if len(levels) > 1}
     return set(layout.factors) - varies

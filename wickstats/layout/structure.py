@@ -74,13 +74,21 @@ def _rows(tier: Tier, ground: list[Array], units: list[Plot]) -> list[StratumDf]
     """One row a term and the residual, counted on the first unit of each piece."""
     first = np.unique(tier.codes, return_index=True)[1]
     plots = [units[i] for i in first]
-    span = _Span([part[first] for part in ground])
+    place = np.unique(tier.codes, return_inverse=True)[1].reshape(-1)
+    span = _Span([_in_pieces(part, place, first.size) for part in ground])
     out = []
     for name, held in tier.terms:
         cells = incidence([TREATMENT_JOIN.join(p.levels[f] for f in held) for p in plots])
         out.append(StratumDf(tier.name, name, span.add(cells)))
     out.append(StratumDf(tier.name, "residual", len(plots) - span.rank))
     return out
+
+
+def _in_pieces(part: Array, place: NDArray[np.int64], pieces: int) -> Array:
+    """Shares of a stratum's pieces: means over the units in each."""
+    out = np.zeros((pieces, part.shape[1]))
+    np.add.at(out, place, part)
+    return np.asarray(out / np.bincount(place, minlength=pieces)[:, None], dtype=float)
 
 
 class _Span:

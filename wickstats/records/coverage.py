@@ -70,5 +70,7 @@ def _looked_at(
                 )
     if "picks" in tables:
         yield "picks", "a row in picks", None, tables["picks"]
+    if "readings" in tables:
+        yield "readings", "a row in readings", None, tables["readings"]
     if "lifetimes" in tables:
         yield "lifetimes", "a row in lifetimes", None, tables["lifetimes"]

@@ -20,7 +20,7 @@ from wickstats.records.ground import (
 )
 
 TAKES_ALL = ("flood damage", "theft")
-SEEN = ("visits", "measurements", "picks", "lifetimes")
+SEEN = ("visits", "measurements", "picks", "lifetimes", "readings")
 
 
 def check_events(frame: pd.DataFrame, ground: Ground) -> pd.DataFrame:

@@ -27,10 +27,10 @@ from wickstats.records.memory import (
     in_order_of_tables,
     text_columns,
 )
+from wickstats.records.readings import control_names
 from wickstats.records.sheets import MOST_BYTES, Sheet, sheet_from_csv, sheet_from_memory
 from wickstats.records.workbook import sheet_from_workbook
 
-NOT_YET_USED = ("readings",)
 _WORKBOOKS = (".xlsx", ".xlsm")
 
 
@@ -103,10 +103,6 @@ def _sheets(
         yield from _in_memory(ground, frames, sources)
         return
     for name, files in ground.trial.records.items():
-        if name in NOT_YET_USED:
-            for source in files:
-                _say_not_used(source.file, name, ground)
-            continue
         parts: _Parts = [
             (_from_file(source, RECORD_TABLES[name], ground, sources), source)
             for source in files
@@ -134,20 +130,7 @@ def _in_memory(
         archived = memory_name(ground.trial, name)
         sources.data[archived] = csv_bytes(heads, columns)
         sources.rows[archived] = len(frames[name])
-        if name in NOT_YET_USED:
-            _say_not_used(file, name, ground)
-            continue
         yield name, [(sheet_from_memory(name, heads, columns), TableSource(file=file))]
-
-
-def _say_not_used(file: str, name: str, ground: Ground) -> None:
-    ground.out.note(
-        file,
-        "not yet used",
-        found=f"the table {name}",
-        expected="tables that this version uses",
-        fix="nothing to do: a later version uses it",
-    )
 
 
 def _from_file(
@@ -241,7 +224,10 @@ def _typed(
         layout_columns=layout_columns(ground.layout, table.column_names),
     )
     part = read_columns(sheet, reading)
-    return None if part is None else join_layout(part, ground.layout, ground.out)
+    if part is None:
+        return None
+    cups = control_names(part.frame, ground) if table.name == "readings" else []
+    return join_layout(part, ground.layout, ground.out, beside=cups)
 
 
 def _style(source: TableSource, file: str, ground: Ground) -> DateStyle:

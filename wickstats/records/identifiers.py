@@ -23,10 +23,16 @@ def layout_columns(layout: Layout, table_columns: Iterable[str]) -> frozenset[st
     return frozenset((*LAYOUT_COLUMNS, *layout.factors)) - frozenset(table_columns)
 
 
-def join_layout(part: Part, layout: Layout, out: Findings) -> pd.DataFrame:
-    """Check plots, reservoirs and repeated columns against the layout."""
+def join_layout(
+    part: Part, layout: Layout, out: Findings, beside: Iterable[str] = ()
+) -> pd.DataFrame:
+    """Check plots, reservoirs and repeated columns against the layout.
+
+    ``beside``: names that stand for something beside the plots (cups without a cord).
+    """
     frame = part.frame
     known = {p.plot: i for i, p in enumerate(layout.plots)}
+    known = {**dict.fromkeys(beside, len(known)), **known}
     reservoirs = {p.reservoir for p in layout.plots if p.reservoir}
     either = "reservoir" in frame and "plot" in frame
     if "plot" in frame:

@@ -26,6 +26,7 @@ from wickstats.records.measurements import check_measurements, drop_after_death
 from wickstats.records.outliers import ask_out_of_line
 from wickstats.records.picks import ask_pick_without_water, check_picks
 from wickstats.records.plants import check_plants, drop_unknown_plants, known_plants
+from wickstats.records.readings import check_readings
 from wickstats.records.replacements import close_lost, close_replaced, origins_of_plants
 from wickstats.records.season import Season
 from wickstats.records.visits import check_visits
@@ -41,6 +42,7 @@ _CHECKS: dict[str, Callable[[pd.DataFrame, Ground], pd.DataFrame]] = {
     "picks": check_picks,
     "lifetimes": check_lifetimes,
     "weather": check_weather,
+    "readings": check_readings,
 }
 
 

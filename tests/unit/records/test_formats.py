@@ -268,14 +268,6 @@ def test_a_frame_is_not_changed() -> None:
     pd.testing.assert_frame_equal(frame, before)
 
 
-def test_tables_of_later_versions_are_named() -> None:
-    frame = pd.DataFrame({"run": ["1"], "plot": ["A1"], "minutes": [5.0], "height_mm": [30.0]})
-    season = read_records(small_trial(), small_layout(), {"readings": frame})
-    assert [note.code for note in season.notes] == ["not yet used"]
-    assert season.queries == ()
-    assert "readings" not in season.tables
-
-
 def test_bytes_and_digests_are_kept(tmp_path: Path) -> None:
     season = read(tmp_path, "visits", VISITS.encode(), "v.csv")
     assert season.source_bytes["v.csv"] == VISITS.encode()

@@ -9,6 +9,7 @@ from importlib import import_module
 AREAS = (
     "analysis",
     "audit",
+    "bench",
     "cautions",
     "folding",
     "general",

@@ -13,7 +13,6 @@ ENGLISH = {
         "reservoir {name} feeds plots in several pieces of a {type} trial, which are then not "
         "set up apart: give each piece its reservoir, or describe the design as it was set up"
     ),
-    "kind not analyzed yet": "responses of the kind {kind} are not analyzed yet",
     "no data for response": (
         "the season holds no usable rows for {name}: fill them in, or correct the table and "
         "column that it is read from"

@@ -1,6 +1,10 @@
 """Sentences about how a layout was drawn, what it keeps, and what it was kept to."""
 
 ENGLISH = {
+    "drawn runs": (
+        "In each run a piece of every coil for each treatment of pieces, all in random "
+        "order; which cord a coil is of was not drawn."
+    ),
     "drawn latin": (
         "Each square was drawn so that all {count} Latin squares of order {order} were equally "
         "likely."

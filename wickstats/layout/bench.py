@@ -1,0 +1,132 @@
+"""Layouts of the bench: runs in place of blocks, coils in place of whole plots.
+
+Every run holds a piece of every coil for each treatment of pieces, in random order; what is
+a property of the cord belongs to the coil. Leans on pieces, rows, tiers and design.
+"""
+
+from itertools import product
+
+from wickstats.core.errors import Problem
+from wickstats.design.findings import listing, quote
+from wickstats.design.tiers import applied_to, tiers_of
+from wickstats.design.trial import Trial
+from wickstats.layout.pieces import Piece, replicates_of
+from wickstats.layout.plots import TREATMENT_JOIN
+from wickstats.layout.rows import Report, Row
+from wickstats.layout.stream import Stream
+
+COIL = "coil"
+
+
+def is_bench(trial: Trial) -> bool:
+    """Whether the trial stands at the bench."""
+    return trial.trial.place == "bench"
+
+
+def coil_factors(trial: Trial) -> tuple[str, ...]:
+    """Factors that are properties of the cord, and so of the coil."""
+    return tuple(f.name for f in trial.factors if f.applied_to == COIL)
+
+
+def draw_runs(trial: Trial, stream: Stream) -> list[Piece]:
+    """Run by run, all pieces shuffled: one of each coil and treatment of pieces.
+
+    Coils are numbered through the treatments of coils in the order of the file, so many of
+    each as ``replicates`` says (one without).
+    """
+    outer = _levels(trial, coil_factors(trial))
+    inner = _levels(trial, tuple(f.name for f in trial.factors if f.applied_to != COIL))
+    coils: list[tuple[str, dict[str, str]]] = []
+    for levels in outer:
+        for _ in range(replicates_of(trial, TREATMENT_JOIN.join(levels.values())) or 1):
+            coils.append((str(len(coils) + 1), levels))
+    runs = trial.design.blocks
+    out: list[Piece] = []
+    for run in range(1, (runs or 1) + 1):
+        pieces = [(coil, {**levels, **own}) for coil, levels in coils for own in inner]
+        out.extend(
+            Piece(
+                TREATMENT_JOIN.join(levels[f.name] for f in trial.factors),
+                line=run,
+                block=str(run) if runs else None,
+                whole_plot=coil if trial.design.type == "split-plot" else None,
+                coil=coil,
+                run=str(run),
+            )
+            for coil, levels in stream.shuffled(pieces)
+        )
+    return out
+
+
+def _levels(trial: Trial, factors: tuple[str, ...]) -> list[dict[str, str]]:
+    names = [trial.factor(name).level_names for name in factors]
+    return [dict(zip(factors, held, strict=True)) for held in product(*names)]
+
+
+def fill_columns(trial: Trial, rows: list[Row]) -> None:
+    """Runs stand for blocks and coils for whole plots where the table has only those."""
+    if not is_bench(trial):
+        return
+    split = trial.design.type == "split-plot"
+    for row in rows:
+        blocks = trial.design.type != "completely randomized"
+        if blocks and row.get("run") and not row.get("block"):
+            row.cells["block"] = row.get("run")
+        if split and row.get("coil") and not row.get("whole_plot"):
+            row.cells["whole_plot"] = row.get("coil")
+
+
+def check_coils(trial: Trial, rows: list[Row], out: Report) -> None:
+    """A coil is of one cord, and a piece was cut from one coil."""
+    if not is_bench(trial):
+        return
+    for factor in coil_factors(trial):
+        first: dict[str, Row] = {}
+        for row in rows:
+            coil = row.get("coil")
+            before = first.setdefault(coil, row)
+            if coil and row.get(factor) != before.get(factor):
+                out.add(
+                    "coil spans levels",
+                    found=f"coil {quote(coil)} holds "
+                    f"{listing([before.get(factor), row.get(factor)])}",
+                    expected=f"one level of {factor} in a coil",
+                    fix="correct the coil or the level; give every coil a name of its own",
+                    row=row.number,
+                    column=factor,
+                )
+    cut: dict[str, Row] = {}
+    for row in rows:
+        before = cut.setdefault(row.get("plot"), row)
+        if row.get("plot") and row.get("coil") != before.get("coil"):
+            out.problems.append(
+                Problem(
+                    out.file,
+                    "piece on two coils",
+                    found=f"piece {quote(row.get('plot'))} of coil {quote(row.get('coil'))}, "
+                    f"in row {before.number} of coil {quote(before.get('coil'))}",
+                    expected="a piece cut from one coil",
+                    fix="correct the coil, or give the second piece a name of its own",
+                    row=row.number,
+                    column="coil",
+                )
+            )
+
+
+def needs_coil(trial: Trial) -> bool:
+    """Whether the table must name coils."""
+    return is_bench(trial) and bool(coil_factors(trial))
+
+
+def pieces_of_coils(trial: Trial) -> bool:
+    """Whether runs are drawn here coil by coil."""
+    return needs_coil(trial) and trial.design.type in (
+        "split-plot",
+        "randomized complete block",
+    )
+
+
+def coils_are_units(trial: Trial) -> bool:
+    """Whether every factor belongs to the coil, which then is the unit."""
+    tiers = tiers_of(trial)
+    return is_bench(trial) and len(applied_to(tiers, COIL)) == len(trial.factors)
