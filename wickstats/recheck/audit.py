@@ -23,7 +23,7 @@ from wickstats.core.errors import ReportError
 from wickstats.core.results import Results
 from wickstats.core.words import say
 from wickstats.recheck.compare import change_finding, compare_trees
-from wickstats.recheck.files import rebuilt, versions_told
+from wickstats.recheck.files import changed_versions, rebuilt, versions_told
 from wickstats.recheck.findings import Audit, Finding
 from wickstats.recheck.marks import is_simulated, mark_findings
 from wickstats.recheck.recompute import INPUTS, Rebuild, Recomputed, recompute
@@ -84,7 +84,8 @@ def judge(
             )
             findings.extend(wrong)
         findings.extend(_second(results))
-        findings.extend(mark_findings(files, results, again))
+        same = manifest is not None and not changed_versions(manifest)
+        findings.extend(mark_findings(files, results, again, same_versions=same))
     if again.plain is not None:
         findings.extend(rebuilt(files, again.files, manifest))
     return Audit(

@@ -42,7 +42,7 @@ def rebuilt(
     files: Mapping[str, bytes], again: Mapping[str, bytes], manifest: Manifest | None
 ) -> list[Finding]:
     """Name every file that is not what the recomputed results give."""
-    changed = _changed_versions(manifest)
+    changed = changed_versions(manifest)
     out: list[Finding] = []
     if changed:
         words = say("audit not rebuilt", versions=", ".join(changed))
@@ -73,7 +73,8 @@ def rebuilt(
     return out
 
 
-def _changed_versions(manifest: Manifest | None) -> list[str]:
+def changed_versions(manifest: Manifest | None) -> list[str]:
+    """Versions that the manifest names and this program does not have, in words."""
     if manifest is None:
         return []
     now = {name: library_version(name) for name in LIBRARIES}

@@ -20,9 +20,16 @@ def is_simulated(results: Results | None, again: Recomputed) -> bool:
 
 
 def mark_findings(
-    files: Mapping[str, bytes], results: Results, again: Recomputed
+    files: Mapping[str, bytes],
+    results: Results,
+    again: Recomputed,
+    *,
+    same_versions: bool,
 ) -> list[Finding]:
-    """What does not agree between the three places of the mark."""
+    """What does not agree between the three places of the mark, and with its seed.
+
+    ``same_versions``: whether the seed must give the very tables again.
+    """
     trial_file = INPUTS + (results.inputs[0].path if results.inputs else "trial.yaml")
     rows = again.rows
     if again.plain is None:
@@ -43,4 +50,8 @@ def mark_findings(
     }
     if again.mark.tables is not None and seal_of(held) != again.mark.tables:
         out.append(Finding("serious", "input", trial_file, say("audit seal")))
+    other = [n for n, data in again.redrawn.items() if held.get(n) != data]
+    if other and same_versions:
+        sentence = say("audit not the seed's", seed=again.mark.seed)
+        out.extend(Finding("serious", "input", INPUTS + name, sentence) for name in other)
     return out

@@ -31,6 +31,7 @@ class Recomputed:
     why_not: str | None = None
     mark: Simulated | None = None  # of the archived trial file
     rows: MarkedRows = field(default_factory=MarkedRows)
+    redrawn: Mapping[str, bytes] = field(default_factory=dict)  # a rehearsal simulated again
 
 
 def recompute(
@@ -65,9 +66,26 @@ def recompute(
             target.write_bytes(data)
         try:
             results, mark, rows = _run(folder / name, inputs)
+            redrawn = _simulated_again(folder / name, mark)
         except (WickstatsError, ValueError) as error:
             return Recomputed(None, why_not=str(error))
-    return Recomputed(to_plain(results), rebuild(results), mark=mark, rows=rows)
+    return Recomputed(
+        to_plain(results), rebuild(results), mark=mark, rows=rows, redrawn=redrawn
+    )
+
+
+def _simulated_again(trial_file: Path, mark: Simulated | None) -> Mapping[str, bytes]:
+    """The tables that a rehearsal's seed gives; none for a real season."""
+    if mark is None:
+        return {}
+    from wickstats.design.read import read_trial
+    from wickstats.road.rehearse import rehearse_tables
+
+    try:
+        files = rehearse_tables(read_trial(trial_file), mark.seed)
+    except WickstatsError:
+        return {}
+    return {name: data for name, data in files.items() if name != trial_file.name}
 
 
 def _only_yaml(inputs: Mapping[str, bytes]) -> str | None:

@@ -52,7 +52,7 @@ def trial_text(trial: Trial, mark: Simulated, records: Sources, *, keep_seed: bo
     }
     values["records"] = {k: [*v] if len(v) > 1 else v[0] for k, v in values["records"].items()}
     text = yaml.dump(values, Dumper=_Plain, sort_keys=False, allow_unicode=True, width=WIDTH)
-    note = say("simulated done", file=trial.file or "trial.yaml", seed=mark.seed)
+    note = say("simulated done", seed=mark.seed)
     return f"# {note}\n{text}".encode()
 
 

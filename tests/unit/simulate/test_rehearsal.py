@@ -23,7 +23,7 @@ from wickstats.design.canonical import canonical_hash
 from wickstats.design.read import parse_trial
 from wickstats.recheck.audit import audit_folder
 from wickstats.report.write import report_files
-from wickstats.simulate.files import style_of
+from wickstats.simulate.files import seal_of, style_of
 
 ROOT = Path(__file__).parents[3]
 DEMOS = ROOT / "wickstats" / "demo"
@@ -183,6 +183,29 @@ def test_a_real_season_has_no_mark(tmp_path: Path) -> None:
     results = ws.analyze(trial, ws.read_records(trial))
     assert not results.simulated
     assert b"SIMULATED" not in report_files(results)["report.html"]
+
+
+def test_a_seal_made_anew_over_other_tables_is_found(beds: Path, tmp_path: Path) -> None:
+    """Tables changed, sealed and analyzed again: the seed still gives the old ones."""
+    work = tmp_path / "work"
+    shutil.copytree(beds / "inputs", work)
+    picks, trial = work / "picks.csv", work / "trial.yaml"
+    rows = picks.read_text(encoding="utf-8").split("\n")
+    line = rows[1].split(",")
+    rows[1] = ",".join([*line[:3], str(float(line[3]) + 1), *line[4:]])
+    picks.write_text("\n".join(rows), encoding="utf-8")
+    held = {p.name: p.read_bytes() for p in work.iterdir() if p.name != "trial.yaml"}
+    text = trial.read_text(encoding="utf-8")
+    trial.write_text(re.sub(r"tables: \w+", f"tables: {seal_of(held)}", text), encoding="utf-8")
+    read = ws.read_trial(trial)
+    out = ws.write_report(ws.analyze(read, ws.read_records(read)), tmp_path / "report")
+    outcome = audit_folder(out, rebuild=report_files)
+    (found,) = [f for f in outcome.findings if f.serious]
+    assert found.place == "inputs/picks.csv"
+    assert found.sentence == (
+        "not what the simulation gives from this trial file and its seed 3: the table, the "
+        "layout or the assumptions were changed"
+    )
 
 
 @pytest.mark.parametrize("taken", ["trial file", "rows", "one row", "a value", "all results"])

@@ -6,8 +6,8 @@ ENGLISH = {
     "simulated note": "SIMULATED, seed {seed}",
     "simulated audit": "SIMULATED: the report that was audited is a rehearsal; no plant was "
     "grown for its numbers.",
-    "simulated done": "SIMULATED: {file} and the tables beside it were made up from the trial "
-    "file's assumptions with the seed {seed}.",
+    "simulated done": "SIMULATED: the tables beside this file were made up from its "
+    "assumptions with the seed {seed}.",
     "simulated rests": "What the simulated season rests on:",
     "simulated own layout": "No layout exists yet: one was drawn for the rehearsal alone, with "
     "another seed than the trial's own will have.",
@@ -21,6 +21,8 @@ ENGLISH = {
     "{rows} rows are not marked SIMULATED: rows were added or changed after the rehearsal",
     "audit seal": "layout or tables of this simulated season are not those that the rehearsal "
     "wrote: they were changed afterward",
+    "audit not the seed's": "not what the simulation gives from this trial file and its seed "
+    "{seed}: the table, the layout or the assumptions were changed",
     # what was assumed
     "simulated survival": "{name}: alive at the end {levels}; plants of one plot correlate by "
     "{plot}, of one block by {block} more{pieces}; hazard {hazard}; causes {causes}",
