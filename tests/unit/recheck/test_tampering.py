@@ -198,7 +198,7 @@ KINDS: dict[Callable[[Files], None], str] = {
     record_edited: RECORD,
     seed_replaced: RECORD,
     exclusion_hidden: "exclusions[1]",
-    query_removed: "queries[1]",
+    query_removed: "queries[",
     plan_changed: TRIAL,
     margin_widened: TRIAL,
     primary_swapped: TRIAL,
