@@ -245,3 +245,23 @@ def test_fixed_directions_agree_with_the_exact_rule() -> None:
             tail, error = joint.tail(q / np.sqrt(2), df)
             assert 0 < error < 1e-4
             assert abs(tail - (1 - range_share(q, 4, df))) <= error + 1e-6
+
+
+@pytest.mark.parametrize("arms", [11, 12])
+def test_many_unequal_arms_keep_the_bound(arms: int) -> None:
+    # arms of 2 to 11 units, all pairs; nearly equal arms against the studentized range
+    pairs = all_pairs(arms)
+    units = np.random.default_rng(arms).integers(2, 12, arms)
+    nearly = np.r_[np.full(arms - 1, 1.0), 1.0 + 1e-6]
+    for variances in (1.0 / units, nearly):
+        covariance = pairs @ np.diag(variances) @ pairs.T
+        scale = np.sqrt(np.diag(covariance))
+        joint = joint_t(covariance / np.outer(scale, scale))
+        assert joint.structure == "general"
+        for df in (10.0, 40.0, INFINITE):
+            for c in (2.0, 2.8, 3.3, 4.0):
+                tail, error = joint.tail(c, df)
+                assert 0.0 < error <= 2e-4
+                if variances is nearly:
+                    exact = 1.0 - range_share(c * np.sqrt(2.0), arms, df)
+                    assert abs(tail - exact) <= error
