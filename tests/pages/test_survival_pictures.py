@@ -186,6 +186,7 @@ def test_an_arm_that_lost_nothing_has_a_level_line_and_a_band_that_widens(oaks) 
     points = _curve(spared, units, units.cells[:1] * 0, "hand watering", 0.95)
     assert [p.share for p in points] == [1.0, 1.0]
     assert (points[0].low, points[0].high) == (None, None)
+    assert points[0].time_high == points[0].time_low  # the band opens from the first day
     assert points[1].time_low == 210.0
     assert 0.8 < points[1].low < 1.0
     assert points[1].at_risk == points[0].at_risk

@@ -63,7 +63,9 @@ def _curve(
         # nobody died: the line is level, but its band widens from none to the last day
         at_end = curve_intervals(low, high, lives.units[mine], [last], confidence)[0]
         seen = int(np.sum(followed >= last))
-        out.append(replace(out[0], time_low=last, low=at_end.low, high=1.0, at_risk=seen))
+        first = replace(out[0], time_high=out[0].time_low)
+        end = replace(out[0], time_low=last, low=at_end.low, high=1.0, at_risk=seen)
+        out = [first, end]
     return out
 
 
