@@ -43,6 +43,10 @@ FIRST = (
     "models/linear/strata",
     "models/ratios/counts",
     "models/ratios/poisson",
+    "simulate/counts",
+    "simulate/effects",
+    "simulate/quantities",
+    "simulate/shares",
 )
 SECOND = (
     "models/batch/draw",
@@ -50,6 +54,7 @@ SECOND = (
     "models/batch/likelihood",
     "models/batch/mixed",
     "models/batch/newton",
+    "models/linear/profile",
 )
 STRATA = (
     "analysis/gaps_line",
@@ -73,6 +78,7 @@ RANKS = ("models/lifetimes/rank", "models/lifetimes/intervals", "models/lifetime
 WATER = ("study_cells", "water_cells", "water_seasons", "water_run")
 LEDGERS = ("records/vessels", "records/unit_water", "models/ratios/sums")
 PARTS = ("first", "trials", "survival", "bound", "water", "more")
+TRIAL_PARTS = ("mixed", "gaps", "usual")  # of "trials", each by itself
 
 Cells = list[dict[str, Any]]
 
@@ -136,13 +142,22 @@ def _trials(options: argparse.Namespace) -> dict[str, Cells]:
     from trial_run import run_trial
     from trial_usual import run_usual_trial
 
-    few = options.usual_seasons
-    return {
-        "cells": _run(run_trial, all_trials(), options.seasons, (TRIALS, UNITS), options),
-        "mixed": _run(run_mixed, mixed_trials(), options.seasons, (MIXED, SECOND), options),
-        "gaps": _run(run_gaps, gap_trials(), few, (GAPS, STRATA), options),
-        "usual": _run(run_usual_trial, usual_trials(), few, (USUAL_TRIALS, UNITS), options),
+    few, gaps = options.usual_seasons, options.gap_seasons
+    work: dict[str, Callable[[], Cells]] = {
+        "cells": lambda: _run(
+            run_trial, all_trials(), options.seasons, (TRIALS, UNITS), options
+        ),
+        "mixed": lambda: _run(
+            run_mixed, mixed_trials(), options.seasons, (MIXED, SECOND), options
+        ),
+        "gaps": lambda: _run(run_gaps, gap_trials(), gaps, (GAPS, STRATA), options),
+        "usual": lambda: _run(
+            run_usual_trial, usual_trials(), few, (USUAL_TRIALS, UNITS), options
+        ),
     }
+    wanted = set(work) if "trials" in options.parts else set(options.parts)
+    stored = json.loads((HERE / "trials.json").read_text(encoding="utf-8"))
+    return {name: run() if name in wanted else stored[name] for name, run in work.items()}
 
 
 def _survival(options: argparse.Namespace) -> dict[str, Cells]:
@@ -195,7 +210,7 @@ def _part(
     options: argparse.Namespace,
 ) -> dict[str, Any]:
     """Run a part and store it, or take it as it is stored."""
-    if part in options.parts:
+    if part in options.parts or (part == "trials" and {*TRIAL_PARTS} & {*options.parts}):
         _write(name, _lines(options.seed, work(options)).encode())
     stored: dict[str, Any] = json.loads((HERE / name).read_text(encoding="utf-8"))
     return stored
@@ -205,10 +220,11 @@ def _options(words: Sequence[str] | None) -> argparse.Namespace:
     parser = argparse.ArgumentParser(description="Rebuild the calibration study.")
     parser.add_argument("--seasons", type=int, default=10_000, help="seasons a cell")
     parser.add_argument("--usual-seasons", type=int, default=400, help="for usual routes")
+    parser.add_argument("--gap-seasons", type=int, default=4_000, help="split-plots with gaps")
     parser.add_argument("--seed", type=int, default=20250317)
     parser.add_argument("--jobs", type=int, default=min(2, os.cpu_count() or 1))
     parser.add_argument("--cache", type=Path, default=HERE / ".cache")
-    parser.add_argument("--parts", nargs="*", choices=PARTS, default=PARTS)
+    parser.add_argument("--parts", nargs="*", choices=(*PARTS, *TRIAL_PARTS), default=PARTS)
     return parser.parse_args(words)
 
 

@@ -144,9 +144,10 @@ def _gaps_text(summary: dict[str, Any]) -> Text:
     seasons = of["seasons_a_cell"]
     error = sqrt(0.05 * 0.95 / seasons)
     return Text(
-        f"Three whole-plot levels, three subplots, {_whole(seasons)} seasons a setting, one by "
-        f"one (standard error at 5 % is {percent(error, 1)}). Whole plots are compared by a "
-        "restricted likelihood, which is careful where they hardly vary: "
+        f"Three whole-plot levels, three subplots, at least {_whole(seasons)} seasons a "
+        f"setting, one by one (standard error at 5 % is at most {percent(error, 1)}). "
+        "Whole plots are compared by a restricted likelihood, which is careful where they "
+        "hardly vary: "
         f"{_rate(of['whole plots']['lowest'])} to {_rate(of['whole plots']['highest'])} % of "
         "seasons reject; subplots and interaction, by least squares inside whole plots, "
         f"{_rate(min(of[k]['lowest'] for k in ('subplots', 'interaction')))} to "
@@ -161,6 +162,7 @@ def _gaps(gaps: Sequence[dict[str, Any]]) -> Table:
             _whole(c["settings"]["blocks"]),
             fixed(c["settings"]["plot_variance"], 1),
             c["settings"]["pattern"],
+            _whole(c["seasons"]),
             *(_rate(c["rejected"][name]) for name in terms),
             *(_rate(1.0 - c["covered"][name]) for name in pairs),
         )
@@ -173,6 +175,7 @@ def _gaps(gaps: Sequence[dict[str, Any]]) -> Table:
             Column("blocks", numeric=True),
             Column("whole-plot variance", numeric=True),
             Column("left"),
+            Column("seasons", numeric=True),
             *(Column(head, numeric=True) for head in heads),
         ),
         tuple(rows),
@@ -187,7 +190,9 @@ def _second_text(summary: dict[str, Any]) -> Text:
         f"Mixed model with Kenward-Roger, four plants a plot, {_whole(of['cells'])} settings: "
         f"a null pair is called different in {_rate(of['rejection']['lowest'])} to "
         f"{_rate(of['rejection']['highest'])} % of seasons. It is careful where plots hardly "
-        "vary and blocks are few. Profile intervals of the variances miss in at most "
+        "vary and blocks are few. Intervals of the variances (the plants' from the scatter "
+        "inside plots, the others by profile likelihood with its exact point on their own "
+        "degrees of freedom) miss in at most "
         f"{_rate(parts['block']['highest'])} % (block), {_rate(parts['plot']['highest'])} % "
         f"(plot) and {_rate(parts['residual']['highest'])} % (plant) of seasons."
     )
