@@ -24,6 +24,7 @@ from wickstats.analysis.quantities import (
 from wickstats.analysis.summaries.sizes import living
 from wickstats.analysis.units import Array, IntArray, Units
 from wickstats.core.numbers import confidence_level, number
+from wickstats.core.numbers import place as place_words
 from wickstats.core.water import AlongArm, AlongLine, LineSlope
 from wickstats.core.words import say
 from wickstats.models.linear.along import line_slopes
@@ -230,5 +231,5 @@ def _sentence(
         low=number(exp(found.low)),
         high=number(exp(found.high)),
         last=number(last),
-        place=number(place, 3).removesuffix(".0").removesuffix(".00"),
+        place=place_words(place),
     )

@@ -194,7 +194,7 @@ def _reading(claim: Claim | None, rows: tuple[EqualWaterRow, ...]) -> str:
     if not pairs:
         return say("reading none")
     bound = NO_CLAIM if claim is None else claim.ratio
-    told = ", ".join(
+    told = "; ".join(
         say(
             "reading pair",
             name=r.treatment,

@@ -38,6 +38,13 @@ def fixed(value: float | None, places: int) -> str:
     return text
 
 
+def place(value: float | None) -> str:
+    """A position: whole where it is whole, else three digits."""
+    if value is None:
+        return MISSING
+    return fixed(value, 0) if float(value).is_integer() else number(value)
+
+
 def p_value(value: float | None) -> str:
     """Three decimals, or "below 0.001"."""
     if value is None:

@@ -4,7 +4,7 @@
     course   = median over the other units of rate / own median rate, at the same time
 
 A time between two visits is asked about where its loss lies far from what is expected, by a
-factor and by four robust standard deviations of the logarithm over the whole trial; a unit,
+factor and by five robust standard deviations of the logarithm over the whole trial; a unit,
 where its rate over the season lies as far from the other units of its treatment. Where the
 wetted ground of a plant is told, no loss can exceed what bare sun can evaporate from it
 (12 mm a day: common practice, no source). Times that an event explains are not asked
@@ -24,9 +24,10 @@ from wickstats.records.ground import Ground, day
 Array = np.ndarray
 
 MORE, LESS = "lost more than any demand", "hardly any loss"
-_TIMES_OVER, _TIMES_UNDER = 2.5, 4.0  # of a time between two visits
+_TIMES_OVER, _TIMES_UNDER = 2.0, 4.0  # of a time between two visits
 _UNIT_OVER, _UNIT_UNDER = 2.0, 3.0  # of a unit's whole season
 _SPREADS = 4.0
+_SPREADS_TIMES = 5.0  # there are many more times than units
 _LEAST_SPREAD = 0.1  # of the logarithm: plants and weather differ by that much anywhere
 _SLACK_L = 0.5  # a level is read off a mark: common practice, no source
 _MM_A_DAY = 12.0
@@ -103,9 +104,8 @@ def _of_times(
     expected = _expected(periods) * days
     with np.errstate(divide="ignore", invalid="ignore"):
         logs = np.log(lost / expected)
-    wide = _SPREADS * _spread(logs)
-    over = np.log(_TIMES_OVER) if wide < np.log(_TIMES_OVER) else wide
-    under = np.log(_TIMES_UNDER) if wide < np.log(_TIMES_UNDER) else wide
+    wide = _SPREADS_TIMES * _spread(logs)
+    over, under = max(np.log(_TIMES_OVER), wide), max(np.log(_TIMES_UNDER), wide)
     cap = _most(periods, ground) * days
     much = (logs > over) & (lost - expected > 2.0 * _SLACK_L)
     much |= lost > np.maximum(cap, 4.0 * _SLACK_L)

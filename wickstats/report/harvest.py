@@ -12,6 +12,7 @@ from wickstats.core.numbers import (
     fixed,
     number,
     p_value,
+    place,
 )
 from wickstats.core.responses import ResponseResult
 from wickstats.core.words import say
@@ -150,7 +151,7 @@ def along_section(scene: Scene, response: ResponseResult, stem: str) -> Section 
                 number(arm.last_to_first),
                 degrees(arm.df),
                 p_value(arm.p),
-                number(arm.least_position, 2),
+                place(arm.least_position),
                 str(arm.n_lines),
             )
             for arm, size in zip(found.arms, sizes, strict=True)
@@ -174,12 +175,12 @@ def along_section(scene: Scene, response: ResponseResult, stem: str) -> Section 
             (
                 line.plot,
                 line.treatment,
-                f"{number(line.first, 2)} to {number(line.last, 2)}",
+                f"{place(line.first)} to {place(line.last)}",
                 str(line.plants),
                 number(line.ratio),
                 number(line.last_to_first),
                 line.least or MISSING,
-                number(line.least_position, 2),
+                place(line.least_position),
             )
             for line in found.lines
         ),

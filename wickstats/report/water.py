@@ -9,7 +9,7 @@ from wickstats.core.numbers import MISSING, column_with_intervals, fixed, number
 from wickstats.core.results import WaterUnit
 from wickstats.core.water import UnitLedger
 from wickstats.core.words import say
-from wickstats.pages.blocks import Block, Items, Note, Picture, Section, Table, Text
+from wickstats.pages.blocks import Block, Items, Picture, Section, Table, Text
 from wickstats.pages.figures.water import water_used
 from wickstats.report.drawn import both, productivity_picture
 from wickstats.report.facts import Scene, capital, capped, heads, listed
@@ -237,8 +237,7 @@ def _ledgers(scene: Scene, water: Sequence[WaterUnit]) -> Section | None:
         blocks.append(capped(Table(caption, columns, plots), "water-plots.csv"))
     notes = tuple(f"{unit.unit}: {ledger.note}." for unit, ledger in told if ledger.note)
     if notes:
-        blocks.append(Note(say("ledger notes caption"), "caution"))
-        blocks.append(Items(notes))
+        blocks += [Text(say("ledger notes caption")), Items(notes)]
     return Section(say("ledger title"), tuple(blocks))
 
 

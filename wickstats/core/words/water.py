@@ -59,7 +59,7 @@ ENGLISH = {
         "There is nothing to set the water of the treatments against each other by, so a "
         "difference in yield cannot be told apart from a difference in water."
     ),
-    "reading pair": "{name} {value} times {against} ({low} to {high})",
+    "reading pair": "{name} {value} times {against}, {low} to {high}",
     "caution supply": "Water and yield: {reading}",
     # report
     "equal water title": "Was the water equal?",
@@ -99,7 +99,7 @@ ENGLISH = {
         "Shared reservoirs told to their plots by the stated rule; the reservoir is the unit"
     ),
     "head plot share": "Share",
-    "ledger notes caption": "Notes of the ledger",
+    "ledger notes caption": "What to know of these units:",
     "head ledger note": "Note",
     # productivity
     "productivity caption": "{name}: yield, water and their ratio side by side",
