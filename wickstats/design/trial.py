@@ -305,7 +305,7 @@ class Assumption(Value):
     plot_sd: NotNegative | None = None
     plant_sd: NotNegative | None = None
     liters_cv: NotNegative | None = None
-    # simulated seasons only: the ground, larger pieces, the course of a season
+    # the ground and the course of a season: simulated seasons only; larger pieces: power too
     block_cv: NotNegative | None = None
     block_sd: NotNegative | None = None
     block_correlation: Annotated[float, Field(ge=0, lt=1)] | None = None
