@@ -133,8 +133,9 @@ def _spread_row(
 def _piece_row(response: Response, p: Piece, plots: dict[str, Plot]) -> BenchPiece:
     series = p.series
     told = series.height_mm if response.kind == "rise" else series.volume_ml
+    top = series.reached_top
     if response.kind == "rise" and response.top_mm is not None:
-        top = np.logical_or(series.reached_top, told >= response.top_mm)
+        top = np.logical_or(top, told >= response.top_mm)
         told = np.where(top, response.top_mm, told)
     known = np.isfinite(told)
     plot = plots[series.piece]
@@ -145,6 +146,7 @@ def _piece_row(response: Response, p: Piece, plots: dict[str, Plot]) -> BenchPie
         treatment=plot.treatment,
         value=p.value,
         at_least=p.at_least,
+        reached_top=bool(response.kind == "rise" and np.any(top)),
         head_mm=series.head_mm,
         temperature_c=series.temperature_c,
         evaporation_ml_h=p.evaporation,

@@ -154,18 +154,11 @@ class Units:
         """At the bench: coils that were cut for several runs."""
         if not self.is_split or self.strata[0].name != "coil":
             return False
-        codes = self.strata[0].codes
-        return any(
-            bool(
-                (
-                    shares
-                    != shares[np.unique(codes, return_index=True)[1]][
-                        np.unique(codes, return_inverse=True)[1].reshape(-1)
-                    ]
-                ).any()
-            )
-            for _, shares in self.grounds
+        _, first, place = np.unique(
+            self.strata[0].codes, return_index=True, return_inverse=True
         )
+        of_first = first[place.reshape(-1)]
+        return any(bool((part != part[of_first]).any()) for _, part in self.grounds)
 
     @property
     def ground_names(self) -> tuple[str, ...]:

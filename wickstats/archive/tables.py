@@ -11,6 +11,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
+from wickstats.core.bench import Bench
 from wickstats.core.codec import to_plain
 from wickstats.core.responses import ResponseResult, Strategy
 from wickstats.core.results import Results
@@ -70,10 +71,24 @@ def _beside(response: ResponseResult) -> dict[str, Sequence[Any]]:
         parts["picked-counts"] = response.harvest.counts
         parts["picks-means"] = response.harvest.means
         parts["picks-comparisons"] = response.harvest.comparisons
+    if response.bench is not None:
+        parts["pieces"], parts["readings"] = _bench(response.bench)
+        parts["pieces-by-treatment"] = response.bench.spread
     if response.along_line is not None:
         parts["lines"] = response.along_line.lines
         parts["along-line"] = response.along_line.arms
     return parts
+
+
+def _bench(found: Bench) -> tuple[Sequence[Any], Sequence[Any]]:
+    """Every piece, and every reading under its piece and run."""
+    pieces, readings = [], []
+    for piece in found.pieces:
+        line = to_plain(piece)
+        told = line.pop("readings")
+        readings += [{"piece": piece.piece, "run": piece.run, **row} for row in told]
+        pieces.append(line)
+    return pieces, readings
 
 
 def _water(results: Results) -> dict[str, Sequence[Any]]:

@@ -22,7 +22,8 @@ class BenchPiece:
     """One piece in one run.
 
     ``value`` on the reported scale; ``at_least``: the water stood at the top, the true value
-    is no smaller. ``evaporation_ml_h`` was taken off; ``flow_factor`` turned the flow to
+    is no smaller; ``reached_top``: it stood there by the last
+    reading. ``evaporation_ml_h`` was taken off; ``flow_factor`` turned the flow to
     20 degC.
     """
 
@@ -32,6 +33,7 @@ class BenchPiece:
     treatment: str
     value: Number
     at_least: bool
+    reached_top: bool
     head_mm: Number
     temperature_c: Number
     evaporation_ml_h: Number

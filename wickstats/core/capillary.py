@@ -50,6 +50,11 @@ def jurin_height(radius_m: float, temperature_c: float = 20.0, angle_deg: float 
     return pull / (density(temperature_c) * GRAVITY * radius_m)
 
 
+def jurin_radius(height_m: float, temperature_c: float = 20.0) -> float:
+    """Radius, m, of the widest tube that holds water at a height."""
+    return jurin_height(1.0, temperature_c) / height_m
+
+
 def washburn_length(
     radius_m: float, seconds: float, temperature_c: float = 20.0, angle_deg: float = 0.0
 ) -> float:

@@ -7,6 +7,7 @@ from wickstats.core.numbers import degrees, number
 from wickstats.core.responses import Comparison, MixedModel, ResponseResult
 from wickstats.core.words import say
 from wickstats.pages.blocks import Block, Items, Note, Picture, Section, Table, Text
+from wickstats.report.bench import bench_section
 from wickstats.report.beside import extra_table, left_out_table
 from wickstats.report.drawn import checks_picture, forest_picture, main_picture, units_picture
 from wickstats.report.effects import (
@@ -62,7 +63,11 @@ def response_part(
 
 def _beside(scene: Scene, response: ResponseResult, stem: str) -> list[Section]:
     """Picks over time and plants along a line, where there are any."""
-    found = (harvest_section(scene, response, stem), along_section(scene, response, stem))
+    found = (
+        bench_section(scene, response, stem),
+        harvest_section(scene, response, stem),
+        along_section(scene, response, stem),
+    )
     return [section for section in found if section is not None]
 
 

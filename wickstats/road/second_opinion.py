@@ -211,4 +211,5 @@ def _split(material: Material, summary: Summary, weights: Array) -> ContrastAnsw
         [int(k) for k in units.whole_plots[where]],
         {key: float(weights[k]) for key, k in zip(keys, given, strict=True)},
         None if codes is None else codes[where].tolist(),
+        crossed=units.coils_in_runs,
     )

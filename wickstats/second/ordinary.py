@@ -79,6 +79,8 @@ def split_contrast(
     whole_plots: Sequence[Hashable],
     weights: Mapping[Cell, float],
     blocks: Sequence[Hashable] | None = None,
+    *,
+    crossed: bool = False,
 ) -> ContrastAnswer:
     """Contrast of a split-plot whose whole plots hold every subplot treatment equally often.
 
@@ -91,6 +93,9 @@ def split_contrast(
         (n,) (whole-plot level, subplot level) of each unit.
     weights
         Cell -> weight.
+    crossed
+        Every whole plot stands in every block alike (coils cut for every run): blocks
+        cancel between whole plots and are fixed inside them.
 
     Raises
     ------
@@ -115,7 +120,7 @@ def split_contrast(
                 [float(np.mean([values[k] for k in mine])) for mine in plots.values()],
                 [str(cells[k][0]) for k in first],
                 sums,
-                () if blocks is None else ([str(blocks[k]) for k in first],),
+                () if blocks is None or crossed else ([str(blocks[k]) for k in first],),
             )
         )
     rest: dict[object, float] = {
@@ -125,7 +130,10 @@ def split_contrast(
     }
     if any(abs(weight) > 1e-12 for weight in rest.values()):
         labels = [f"{whole}|{sub}" for whole, sub in cells]
-        parts.append(ordinary_contrast(values, labels, rest, ([str(p) for p in whole_plots],)))
+        inside = [[str(p) for p in whole_plots]]
+        if crossed and blocks is not None:
+            inside.append([str(b) for b in blocks])
+        parts.append(ordinary_contrast(values, labels, rest, inside))
     return _added(parts)
 
 

@@ -66,18 +66,14 @@ ENGLISH = {
     # checks
     "check radius": "order of magnitude of the rise",
     "check radius words": (
-        "Early slopes fill a level tube of {least} to {most} um radius at 20 degC (Washburn "
-        "1921), which would hold water up to {height} mm at most (Jurin). A cord is no tube: "
-        "this checks units only."
+        "The heights reached would be held by pores of {holds} to {held} um radius at "
+        "most (Jurin), and early slopes are those of tubes of {least} to {most} um (Washburn "
+        "1921), water at 20 degC. A cord is no tube: this checks units only."
     ),
     "check radius odd": (
-        "Early slopes fill a level tube of {least} to {most} um radius at 20 degC (Washburn "
-        "1921). Cords lie between 0.01 and 1000 um: look at the units of height_mm and minutes."
-    ),
-    "check jurin": "height against Jurin",
-    "check jurin odd": (
-        "{n} pieces rose above what the tube of their early slope could hold (Jurin): cords "
-        "hold finer pores beside wide ones, or the units of height or time are wrong."
+        "Heights and early slopes are those of tubes of {holds} to {held} and {least} to {most} "
+        "um radius (Jurin; Washburn 1921), which no cord has: look at the units of height_mm "
+        "and minutes."
     ),
     # page
     "bench title": "Pieces of cord",
@@ -92,6 +88,7 @@ ENGLISH = {
     "axis root": "root of time, min^0.5",
     "axis minutes": "time, min",
     "axis hours": "time, h",
+    "axis days bench": "time, d",
     "axis volume": "volume, mL",
     "bench spread caption": "{name}: pieces and coils by treatment",
     "bench spread note": (
@@ -100,8 +97,8 @@ ENGLISH = {
     ),
     "bench spread note plain": "At the top: pieces whose true height is no lower.",
     "bench cv": (
-        "Between pieces of one treatment: coefficient of variation {cv} % (interval: {low} to "
-        "{high} %; {df} degrees of freedom)."
+        "Between pieces of one treatment: coefficient of variation {cv} % (95 % interval: "
+        "{between} %; {df} degrees of freedom)."
     ),
     "bench cv open": "Between pieces of one treatment: not told, since {why}.",
     "bench pieces caption": "{name}: every piece",
