@@ -5,6 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from wickstats.models.lifetimes.curves import kaplan_meier
+from wickstats.models.lifetimes.entry import late_curve
 from wickstats.models.lifetimes.intervals import share_interval
 from wickstats.models.lifetimes.rank import compare_ranks
 from wickstats.models.lifetimes.regions import find_regions
@@ -117,3 +118,34 @@ def test_swapping_arms_turns_the_rank_comparison(a, b):
         assert abs(one.low - (1 - two.high)) < 1e-9
         assert abs(one.p - two.p) < 1e-9
         assert (one.low > 0.5 or one.high < 0.5) == (one.p < 0.05)
+
+
+@st.composite
+def late_lives(draw):
+    """Lives that enter late; some known to the day, some never seen dead."""
+    n = draw(st.integers(1, 12))
+    days = st.integers(0, 6)
+    entered = np.array(draw(st.lists(days, min_size=n, max_size=n)), dtype=float)
+    low = entered + np.array(draw(st.lists(days, min_size=n, max_size=n)))
+    kind = np.array(draw(st.lists(st.integers(0, 2), min_size=n, max_size=n)))
+    gap = np.array(draw(st.lists(st.integers(1, 4), min_size=n, max_size=n)))
+    low = np.where(kind == 1, np.maximum(low, entered + 1.0), low)
+    return entered, low, np.select([kind == 0, kind == 1], [low + gap, low], INF)
+
+
+@settings(max_examples=60, deadline=None)
+@given(late_lives())
+def test_late_entry_reaches_the_maximum(lives):
+    curve = late_curve(*lives)
+    assert 0.0 <= curve.excess <= 1e-7
+    assert (np.diff(np.concatenate([[1.0], curve.survival])) <= 0.0).all()
+
+
+@settings(max_examples=60, deadline=None)
+@given(late_lives())
+def test_late_entry_from_the_start_is_the_interval_curve(lives):
+    _, low, high = lives
+    entered = np.full(low.size, -1.0)
+    curve, plain = late_curve(entered, low, high), interval_curve(low, high)
+    ends = plain.highs[np.isfinite(plain.highs)]
+    np.testing.assert_allclose(curve.share(ends), plain.share(ends)[0], atol=2e-6)

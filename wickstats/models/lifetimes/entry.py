@@ -32,13 +32,16 @@ class LateCurve:
     """Share alive at ``times`` (the ends of cells that hold deaths), and how many at risk.
 
     ``lows`` are the last times before which the deaths of that step lie; the share holds
-    from a step's time to the next step's low.
+    from a step's time to the next step's low. ``excess`` is the largest violation of the
+    Kuhn-Tucker conditions over all cells, by life: the slope's size where a hazard is above
+    zero, the slope itself elsewhere.
     """
 
     lows: Array
     times: Array
     survival: Array
     at_risk: IntArray
+    excess: float
 
     def share(self, times: ArrayLike) -> Array:
         """Share alive at times at or after the end of a step."""
@@ -81,7 +84,7 @@ def late_curve(entered: ArrayLike, lows: ArrayLike, highs: ArrayLike) -> LateCur
     places = np.unique(np.concatenate([at["e"], start, stop]))
     begin, first, last = (np.searchsorted(places, x) for x in (at["e"], start, stop))
     cells = places.size - 1
-    hazard = _hazards(begin, first, last, dead, cells)
+    hazard, excess = _hazards(begin, first, last, dead, cells)
     ends = times[places[1:] // 2]
     opens = times[places[:-1] // 2]
     # places 2i and 2i + 1 are the same day: the cell between them is that very day
@@ -94,17 +97,21 @@ def late_curve(entered: ArrayLike, lows: ArrayLike, highs: ArrayLike) -> LateCur
         times=ends[holds],
         survival=np.where(survival[holds] < GONE, 0.0, survival[holds]),
         at_risk=np.array(risk, dtype=np.int64),
+        excess=excess,
     )
 
 
 def _hazards(
     begin: IntArray, first: IntArray, last: IntArray, dead: NDArray[np.bool_], cells: int
-) -> Array:
-    """(cells,) hazards; lives at risk from ``begin``, dead in ``first`` to ``last`` - 1."""
+) -> tuple[Array, float]:
+    """(cells,) hazards and the Kuhn-Tucker size by life.
+
+    Lives are at risk from ``begin``, dead in ``first`` to ``last`` - 1.
+    """
     jumps = np.bincount(begin, minlength=cells + 1) - np.bincount(first, minlength=cells + 1)
     sure = np.cumsum(jumps)[:cells] + LEAST  # at risk and known to have lived on
     if not dead.any():
-        return np.zeros(cells)
+        return np.zeros(cells), 0.0
     column = np.arange(cells)
     runs = ((column >= first[dead, None]) & (column < last[dead, None])).astype(float)
     rate = np.where(runs.any(axis=0), 0.1, 0.0)
@@ -115,12 +122,12 @@ def _hazards(
         slope = runs.T @ (1.0 / np.expm1(x)) - sure
         off = np.where(rate > 0.0, np.abs(slope), slope)
         if float(off.max()) <= room:
-            return np.asarray(-np.expm1(-rate))
+            return np.asarray(-np.expm1(-rate)), max(float(off.max()), 0.0) / begin.size
         bend = 0.25 / np.sinh(0.5 * np.minimum(x, 700.0)) ** 2
         aim = _nonnegative((runs.T * bend) @ runs, slope, rate)
         rate = _toward(runs, sure, rate, aim)
     if float(off.max()) <= 1e5 * room:  # rounding
-        return np.asarray(-np.expm1(-rate))
+        return np.asarray(-np.expm1(-rate)), float(off.max()) / begin.size
     raise ArithmeticError(f"the curve with late entry did not settle: slope {off.max():.1e}")
 
 
