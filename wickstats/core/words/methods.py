@@ -52,7 +52,8 @@ ENGLISH = {
         "counts: one dispersion of the units over each arm's own variance, with Satterthwaite "
         "degrees of freedom, and the plants' own variance with one more plant alive and one "
         "more dead (Agresti and Caffo 2000, American Statistician 54:280); p is the larger of "
-        "the two."
+        "the two. Lives followed for less than the date count by pseudo-values of their "
+        "treatment's curve (Andersen, Klein and Rosthoj 2003, Biometrika 90:15)."
     ),
     "method paired": (
         "By the paired rule: differences within blocks of the two arms, degrees of freedom "
