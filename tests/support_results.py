@@ -11,6 +11,7 @@ import math
 import random
 from dataclasses import replace
 
+from wickstats.core.costs import Cost
 from wickstats.core.errors import Exclusion, Problem
 from wickstats.core.responses import (
     Absolute,
@@ -31,7 +32,6 @@ from wickstats.core.responses import (
 from wickstats.core.results import (
     Accounting,
     ArmCount,
-    Cost,
     Deviation,
     DryPeriod,
     InputFile,

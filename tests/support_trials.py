@@ -265,4 +265,61 @@ CASES: dict[str, tuple[str, str]] = {
         "  title: Ways of watering",
         "  simulated: {seed: 1, tables: abc}",
     ),
+    "costs without a currency": ("power:\n", "costs: {wage_per_hour: 14}\npower:\n"),
+    "negative price": (
+        "power:\n",
+        "costs: {currency: EUR, items: [{what: pot, each: -3}]}\npower:\n",
+    ),
+    "unknown per": (
+        "power:\n",
+        "costs: {currency: EUR, items: [{what: pot, each: 3, per: pot}]}\npower:\n",
+    ),
+    "price missing": (
+        "power:\n",
+        "costs: {currency: EUR, items: [{what: pot, per: plot}]}\npower:\n",
+    ),
+    "nothing lasts": (
+        "power:\n",
+        "costs: {currency: EUR, items: [{what: pot, each: 3, lasts_seasons: 0}]}\npower:\n",
+    ),
+    "item for an unknown treatment": (
+        "power:\n",
+        "costs: {currency: EUR, items: [{what: pot, for: [clay pot], each: 3}]}\npower:\n",
+    ),
+    "hours for missing treatment": (
+        "power:\n",
+        (
+            "costs: {currency: EUR, wage_per_hour: 14, "
+            "hours_per_visit: {hand watering: 0.2, drip: 0.1}}\npower:\n"
+        ),
+    ),
+    "hours for an unknown treatment": (
+        "power:\n",
+        (
+            "costs: {currency: EUR, wage_per_hour: 14, "
+            "hours_per_visit: {hand watering: 0.2, drip: 0.1, wick: 0}}\npower:\n"
+        ),
+    ),
+    "hours without a wage": (
+        "power:\n",
+        (
+            "costs: {currency: EUR, "
+            "hours_per_visit: {hand watering: 0.2, drip: 0.1, capillary wick: 0}}\npower:\n"
+        ),
+    ),
+    "negative hours": (
+        "power:\n",
+        (
+            "costs: {currency: EUR, wage_per_hour: 14, "
+            "hours_per_visit: {hand watering: -0.2, drip: 0.1, capillary wick: 0}}\npower:\n"
+        ),
+    ),
+    "travel without a price": (
+        "power:\n",
+        "costs: {currency: EUR, travel: {km_per_visit: 44}}\npower:\n",
+    ),
+    "unknown key of costs": (
+        "power:\n",
+        "costs: {currency: EUR, wages: 14}\npower:\n",
+    ),
 }

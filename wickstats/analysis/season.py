@@ -9,6 +9,7 @@ from wickstats.analysis.accounting import accounting_of, trial_facts
 from wickstats.analysis.beside import with_beside
 from wickstats.analysis.browsing import AS_SEEN, browsing_as_planned
 from wickstats.analysis.context import Context
+from wickstats.analysis.costs import season_costs
 from wickstats.analysis.deviations import deviations_of, visits_deviations
 from wickstats.analysis.equal_water import equal_water, equal_water_check
 from wickstats.analysis.gather import Gathered, gather
@@ -19,6 +20,7 @@ from wickstats.analysis.response import analyze_response, empty_response
 from wickstats.analysis.summary import Summary
 from wickstats.analysis.units import Units, lay_out_units
 from wickstats.analysis.water_units import water_rows
+from wickstats.core.costs import Cost, CostParts
 from wickstats.core.errors import AnalysisError, Problem
 from wickstats.core.responses import Comparison, ResponseResult
 from wickstats.core.results import Accounting, Deviation, TrialFacts, WaterUnit
@@ -42,6 +44,8 @@ class AnalysisResults:
     deviations: tuple[Deviation, ...]
     queries: tuple[Problem, ...] = ()
     equal_water: EqualWaterResult | None = None
+    costs: tuple[Cost, ...] = ()
+    cost_parts: CostParts | None = None
 
 
 def analyze_season(trial: Trial, layout: Layout, season: Season) -> AnalysisResults:
@@ -87,6 +91,7 @@ def analyze_season(trial: Trial, layout: Layout, season: Season) -> AnalysisResu
         done[response.name] = with_beside(context, done[response.name], found.main, season)
     responses = tuple(done[response.name] for response in trial.responses)
     supplied = _tell_equal_water(trial, season, units, done)
+    costs, cost_parts = season_costs(trial, units, season, gathered)
     return AnalysisResults(
         trial=trial_facts(trial),
         accounting=accounting_of(season, units, _first(trial, gathered)),
@@ -97,6 +102,8 @@ def analyze_season(trial: Trial, layout: Layout, season: Season) -> AnalysisResu
             *visits_deviations(trial, responses),
         ),
         equal_water=supplied,
+        costs=costs,
+        cost_parts=cost_parts,
     )
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from wickstats.core.codec import to_plain
+from wickstats.core.costs import Cost, CostParts
 from wickstats.core.errors import Exclusion, Problem
 from wickstats.core.responses import Number, ResponseResult
 from wickstats.core.supply import Supply
@@ -143,18 +144,6 @@ class WaterUnit:
 
 
 @dataclass(frozen=True, slots=True)
-class Cost:
-    """Cost of one treatment per survivor, kg or m3."""
-
-    treatment: str
-    per: str
-    estimate: Number
-    low: Number
-    high: Number
-    not_estimable: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
 class PowerRow:
     """One line of planned or reached power, or of the next season's needs."""
 
@@ -222,6 +211,7 @@ class Results:
     deviations: tuple[Deviation, ...]
     second_engine: tuple[SecondEngineRow, ...]
     equal_water: EqualWaterResult | None = None  # where water was recorded
+    cost_parts: CostParts | None = None  # where the trial file has prices
     # exact bytes of everything read, for the archive; not part of results.json
     source_bytes: Mapping[str, bytes] = field(
         default_factory=dict, repr=False, compare=False, metadata={"json": False}

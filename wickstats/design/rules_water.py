@@ -23,11 +23,21 @@ def check_water(values: Values, out: Findings) -> None:
 
 
 def check_costs(values: Values, out: Findings) -> None:
-    """Treatments named in costs are known."""
+    """Treatments named in costs are known; hours have every treatment and a wage."""
     costs = values.get("costs", {})
     hours = costs.get("hours_per_visit", {})
-    check_treatments(hours, ("costs", "hours_per_visit"), values, out, complete=False)
+    path: Path = ("costs", "hours_per_visit")
+    check_treatments(hours, path, values, out, complete=True)
+    if hours and "wage_per_hour" not in costs and out.sound("costs", "wage_per_hour"):
+        out.add(
+            path,
+            "missing key",
+            found="hours_per_visit without wage_per_hour",
+            expected="what an hour costs; 0 where nobody is paid",
+            fix="add wage_per_hour under costs",
+            on_key=True,
+        )
     for i, item in enumerate(costs.get("items", ())):
         names = (item or {}).get("for_", ())
-        path: Path = ("costs", "items", i, "for")
+        path = ("costs", "items", i, "for")
         check_treatments({n: 1 for n in names if n}, path, values, out, complete=False)

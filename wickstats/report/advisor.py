@@ -5,7 +5,7 @@ Leans on pages, report.facts and core.
 
 import re
 
-from wickstats.core.numbers import fixed, number, with_interval
+from wickstats.core.numbers import MISSING, fixed, number, with_interval
 from wickstats.core.responses import Comparison, Number, ResponseResult
 from wickstats.core.words import say
 from wickstats.pages.blocks import Block, Items, Note, Picture, Section, Text
@@ -14,6 +14,7 @@ from wickstats.report.facts import Scene, capital, headline, listed, of_plants, 
 
 MOST_WORDS = 400
 LONG_SENTENCE = 32
+ROOM_FOR_ANSWERS = 120  # words; the answers come first
 
 
 def advisor_part(scene: Scene, picture: Picture | None) -> Section:
@@ -32,6 +33,12 @@ def advisor_part(scene: Scene, picture: Picture | None) -> Section:
     shown = () if picture is None else (picture,)
     frame = Section(say("advisor title"), shown, tuple(sections))
     left = MOST_WORDS - words_of(frame) - len(say("answer more").split()) - 10
+    cost = _cost(scene)
+    room = left - len(cost.split())
+    if cost and room > ROOM_FOR_ANSWERS:
+        tried = sections[0]
+        sections[0] = Section(tried.title, (*tried.blocks, Text(cost)))
+        left = room
     sections.insert(1, Section(say("advisor answer"), tuple(_answer(scene, shown, left))))
     return Section(say("advisor title"), (), tuple(sections))
 
@@ -68,6 +75,23 @@ def _tried(scene: Scene) -> tuple[Block, ...]:
     if trial.season_start and trial.season_end:
         parts.append(say("tried season", start=trial.season_start, end=trial.season_end))
     return (Text(" ".join(parts)),)
+
+
+def _cost(scene: Scene) -> str:
+    """What a survivor, else a kilogram, cost with each treatment; "" where not known."""
+    parts = scene.results.cost_parts
+    rows = [c for c in scene.results.costs if c.versus is None]
+    if parts is None or not rows:
+        return ""
+    per = "survivor" if any(c.per == "survivor" for c in rows) else "kg"
+    told = [
+        f"{c.treatment} {MISSING if c.estimate is None else number(c.estimate)}"
+        for c in rows
+        if c.per == per
+    ]
+    return say(
+        "costs advisor", per=say(f"costs per {per}"), currency=parts.currency, list=listed(told)
+    )
 
 
 def ordered(scene: Scene) -> list[ResponseResult]:

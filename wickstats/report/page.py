@@ -12,12 +12,15 @@ from wickstats.pages.shell import render
 from wickstats.pages.text import clean
 from wickstats.report.accounting import plants_part
 from wickstats.report.advisor import advisor_part, ordered
+from wickstats.report.costs import costs_part
 from wickstats.report.drawn import main_picture
 from wickstats.report.facts import Scene, scene
 from wickstats.report.folding import folded
+from wickstats.report.marked import marked, marked_title
 from wickstats.report.power import power_part
 from wickstats.report.response import response_part
 from wickstats.report.reviewer import reviewer_part
+from wickstats.report.supply import supply_part
 from wickstats.report.water import water_part
 
 CAUTIONS_FIELD = (
@@ -55,13 +58,17 @@ def build_page(results: Results) -> Page:
         sections.append(response_part(view, response, stem, lead=shown))
     water = water_part(view)
     sections += [water] if water is not None else []
+    sections += [s for s in (supply_part(view), costs_part(view)) if s is not None]
     sections += [power_part(results), _cautions(results), reviewer_part(view)]
+    told = folded(view, sections)
+    title = results.trial.title or results.trial.id
     return Page(
-        title=results.trial.title or results.trial.id,
-        sections=folded(view, sections),
+        title=marked_title(title) if results.simulated else title,
+        sections=marked(told) if results.simulated else told,
         banners=_banners(results),
         lead=results.trial.question,
         footer=(say("not advice"), f"wickstats {results.wickstats}, {results.trial.id}"),
+        mark=say("simulated mark") if results.simulated else None,
     )
 
 

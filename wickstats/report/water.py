@@ -1,4 +1,4 @@
-"""The water: every unit's ledger, was it equal, yield beside it, dry periods, costs.
+"""The water: every unit's ledger, was it equal, yield beside it, dry periods.
 
 Leans on pages, report.drawn, report.facts and core.
 """
@@ -37,7 +37,6 @@ def water_part(scene: Scene) -> Section | None:
     blocks.append(capped(_water_table(scene, water), "water.csv"))
     blocks += _dry(water)
     sections = [s for s in (_equal(scene), _ledgers(scene, water)) if s is not None]
-    blocks += _costs(scene)
     return Section(say("water title"), tuple(blocks), tuple(sections))
 
 
@@ -56,30 +55,6 @@ def _dry(water: Sequence[WaterUnit]) -> list[Block]:
         return []
     table = Table(say("dry caption"), heads("unit", "treatment", "from", "to"), dry)
     return [capped(table, "water.csv")]
-
-
-def _costs(scene: Scene) -> list[Block]:
-    costs = scene.results.costs
-    if not costs:
-        return []
-    return [
-        Table(
-            say("costs caption"),
-            heads(
-                "treatment",
-                "per what",
-                "estimate",
-                "interval",
-                numeric=(2, 3),
-                percent=scene.confidence,
-            ),
-            tuple(
-                (c.treatment, c.per, *with_interval(c.estimate, c.low, c.high)) for c in costs
-            ),
-            " ".join(f"{c.treatment}: {c.not_estimable}." for c in costs if c.not_estimable)
-            or None,
-        )
-    ]
 
 
 def _mean(values: Sequence[float | None]) -> float | None:

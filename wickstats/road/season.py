@@ -62,13 +62,14 @@ def compose(trial: Trial, season: Season) -> Results:
         responses=analyzed.responses,
         water=analyzed.water,
         supply=season_supply(trial, layout, season, to_archive=True),
-        costs=(),
+        costs=analyzed.costs,
         power=_power(trial, layout, analyzed),
         queries=(*season.queries, *analyzed.queries),
         exclusions=season.exclusions,
         deviations=(*_changed_plan(trial, layout), *analyzed.deviations),
         second_engine=(),
         equal_water=analyzed.equal_water,
+        cost_parts=analyzed.cost_parts,
         source_bytes=content,
     )
     material = material_of(results, trial, season)

@@ -20,7 +20,7 @@ from wickstats.core.supply import SupplyRow
 
 FloatArray = NDArray[np.float64]
 Days = NDArray[np.datetime64]
-WEEK = 7
+WEEK, SHORTEST = 7, 4
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -92,9 +92,10 @@ def _from_cans(rows: pd.DataFrame, days: Days) -> FloatArray:
 
 
 def weeks_of(days: Days) -> Iterator[slice]:
-    """Weeks from the season's first day on; the last may be shorter."""
-    for first in range(0, len(days), WEEK):
-        yield slice(first, min(first + WEEK, len(days)))
+    """Weeks from the season's first day on; up to three days over join the last one."""
+    count = max((len(days) + WEEK - SHORTEST) // WEEK, 1)
+    for k in range(count):
+        yield slice(WEEK * k, len(days) if k == count - 1 else WEEK * (k + 1))
 
 
 def told(values: FloatArray) -> float | None:

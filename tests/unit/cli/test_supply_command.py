@@ -226,4 +226,4 @@ def test_chances_in_words() -> None:
     assert of_hundred(0.031) == "3 of 100 visits"
     assert of_hundred(0.004) == "fewer than 1 of 100 visits"
     assert of_hundred(0.996) == "more than 99 of 100 visits"
-    assert of_hundred(1.0) == "every visit"
+    assert of_hundred(1.0) == "all of 10,000 simulated visits"

@@ -84,7 +84,6 @@ def test_notes_have_places() -> None:
     notes = not_yet_used(trial)
     assert [(note.code, note.line, note.column) for note in notes] == [
         ("not yet used", 16, 3),
-        ("not yet used", text.count("\n"), 1),
     ]
     assert notes[0].found == "design.guard_plants was read and checked"
     assert not_yet_used(parse_trial(GOOD.encode(), file="trial.yaml", folder=DEMO)) == ()

@@ -11,6 +11,7 @@ AREAS = (
     "audit",
     "bench",
     "cautions",
+    "costs",
     "folding",
     "general",
     "growth",

@@ -212,7 +212,6 @@ ENGLISH = {
     "water means caption": "Liters by treatment: means of the units",
     "dry caption": "Reservoirs that ran dry",
     "still dry": "still dry at the end",
-    "costs caption": "Costs",
     # reviewer
     "reviewer title": "For the reviewer",
     "methods title": "Methods",

@@ -59,7 +59,7 @@ ENGLISH = {
     "supply basis demand": "its plants' demand",
     "supply basis loss seen": "what was seen to leave reservoirs",
     "supply no visit": "none of 10,000 simulated visits",
-    "supply every visit": "every visit",
+    "supply every visit": "all of 10,000 simulated visits",
     "supply few visits": "fewer than 1 of 100 visits",
     "supply most visits": "more than 99 of 100 visits",
     "supply visits of 100": "{n} of 100 visits",
@@ -130,7 +130,7 @@ ENGLISH = {
     "supply page arm": "{treatment}: {given} L {which}, {share} of that",
     "supply picture title": "Demand and supply of a plant, week by week",
     "supply picture words": (
-        "Liters a plant and week: demand as a line, what each treatment was given as points. "
+        "Liters a plant and week: demand as the thick line, what each treatment was given as points. "
         "Over the season: {list}."
     ),
     "supply picture plain": "Liters a plant and week that plants needed.",
@@ -141,4 +141,30 @@ ENGLISH = {
     "supply reservoirs title": "Reservoirs and visits",
     "supply planned word": "planned",
     "supply delivered word": "delivered",
+    "head step tmin_c": "Tmin, \N{DEGREE SIGN}C",
+    "head step tmax_c": "Tmax, \N{DEGREE SIGN}C",
+    "head step es_kpa": "es, kPa",
+    "head step ea_kpa": "ea, kPa",
+    "head step u2_m_s": "u2, m/s",
+    "head step ra": "Ra, MJ/m\N{SUPERSCRIPT TWO}",
+    "head step rs": "Rs, MJ/m\N{SUPERSCRIPT TWO}",
+    "head step rn": "Rn, MJ/m\N{SUPERSCRIPT TWO}",
+    "head step et0_mm": "ET0, mm",
+    "head week from": "From",
+    "head et0": "ET0, mm",
+    "head rain plant": "Rain, L",
+    "head demand": "Demand, L",
+    "head of demand": "Of demand",
+    "head day": "Day",
+    "head route": "Route",
+    "head volume": "Volume, L",
+    "head every": "Every {days} days",
+    "supply season caption": "Demand and supply of the season, a plant",
+    "supply weeks caption": "Demand and supply week by week, a plant",
+    "supply weeks folded": "Demand and supply week by week",
+    "supply days caption": "Reference evapotranspiration by day",
+    "supply days note": (
+        "Allen, Pereira, Raes & Smith (1998), FAO Irrigation and Drainage Paper 56. Every other "
+        "step stands in supply-days.csv."
+    ),
 }
