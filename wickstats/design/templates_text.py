@@ -189,13 +189,20 @@ power:
 BENCH = (
     _HEAD
     + """\
-  title: Rise of water in washed and unwashed cord
-  question: "Does washing make a cord lift water higher?"
+  title: Two cords as wicks, washed and unwashed
+  question: "Which cord lifts and carries more water, and does washing help?"
   place: bench
 
-# Washing is done to each piece of cord. What belongs to the cord itself, such as its
-# material, is applied to the coil: pieces of one coil are no replicates of a material.
+# What belongs to the cord itself, such as its material or diameter, is applied to the
+# coil: pieces of one coil are no replicates of a cord, so buy two coils or more of each.
+# Washing, length, head, venting and the like are done to each piece cut from a coil.
 factors:
+  cord:
+    applied_to: coil
+    levels:
+      - name: cotton
+        reference: true
+      - name: polyester
   washing:
     applied_to: piece
     levels:
@@ -203,32 +210,46 @@ factors:
         reference: true
       - name: washed
 
-# A block is a day or a run; every run holds each kind of piece, in a random order.
+# A block is a day or a run. Every run holds a piece of every coil for each treatment of
+# pieces, in a random order. (Without a factor of coils: type: randomized complete block.)
 design:
-  type: randomized complete block
-  blocks: 6
+  type: split-plot
+  blocks: 4                     # runs
+  replicates: 3                 # coils of each cord
   blocked_by: run
   layout: layout.csv            # written by: wickstats randomize trial.yaml
   drawn: here
-  evaporation_controls: 1       # cups without a cord in every run
+  evaporation_controls: 1       # cups without a cord in every run, written as plot control
 
+# One row a reading: run, piece (plot), minutes from the start, and the height of the wet
+# front or the volume so far. Write reached_top: yes where the front stood at the top.
 records:
   readings: readings.csv
 
 responses:
   - name: rise
     kind: rise
-    measure: height at 60 min
+    measure: height at 60 min   # or: early slope, plateau
     top_mm: 200                 # the top of the piece: water cannot rise higher
+    better: more
+  - name: flow
+    kind: flow                  # slope of volume over time, less evaporation
+    temperature: to 20 degC     # by the viscosity of water; needs temperature_c
+    scale: log
     better: more
 
 plan:
   primary: rise
+  secondary: [flow]
   comparisons:
+    - factor: cord
+      compare: each with the reference
     - factor: washing
       compare: each with the reference
   matters:
     rise:
       difference: 10            # mm
+    flow:
+      ratio: 1.25
 """
 )

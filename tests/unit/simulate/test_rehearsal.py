@@ -30,6 +30,7 @@ DEMOS = ROOT / "wickstats" / "demo"
 TRIALS = [
     DEMOS / "quarry-oaks",
     DEMOS / "garden-peppers",
+    DEMOS / "bench-cords",
     *sorted(p for p in (ROOT / "designs" / "types").iterdir() if p.name != "twelve-sources"),
 ]
 GARDEN = """\
@@ -396,6 +397,45 @@ def test_seasons_of_the_tables_agree_with_those_in_bulk() -> None:
                 y = ((b - center) ** power if power == 2 else b).mean(axis=1)
                 error = np.sqrt(x.var() / x.size + y.var() / y.size)
                 assert abs(x.mean() - y.mean()) < 4 * error
+
+
+BENCH = """\
+format: 1
+trial: {id: cords, place: bench}
+factors: {cord: {applied_to: piece, levels: [{name: raw, reference: true}, {name: washed}]}}
+design:
+  type: randomized complete block
+  blocks: 12
+  blocked_by: run
+  layout: layout.csv
+  evaporation_controls: 2
+records: {readings: readings.csv}
+responses:
+  - {name: rise, kind: rise, measure: height at 45 min, top_mm: 150}
+  - {name: flow, kind: flow, head_mm: 100}
+power:
+  assume:
+    rise: {mean: {raw: 90, washed: 110}, plot_cv: 0.05, block_cv: 0}
+    flow: {mean: {raw: 20, washed: 30}, plot_cv: 0.05, block_cv: 0}
+  crew: {plots_lost: 0, reading_cv: 0}
+"""
+
+
+def test_bench_readings_give_what_was_assumed() -> None:
+    trial = parse_trial(BENCH.encode(), file="trial.yaml", folder=Path("nowhere"))
+    rehearsal = ws.rehearse(trial, seed=2)
+    assert rehearsal.results.queries == ()
+    readings = rehearsal.files["readings.csv"].decode().splitlines()
+    assert sum(",control 2," in line for line in readings) == 12 * 9  # runs times minutes
+    for name, means in (("rise", (90, 110)), ("flow", (20, 30))):
+        response = next(r for r in rehearsal.results.responses if r.name == name)
+        rows = {m.treatment: m.estimate for m in response.means[:2]}
+        for treatment, mean in zip(("raw", "washed"), means, strict=True):
+            # 12 pieces, cv 0.05; controls take what evaporated off
+            assert rows[treatment] == pytest.approx(mean, rel=4 * 0.05 / np.sqrt(12))
+    tops = [line for line in readings if ",TRUE," in line]
+    assert tops  # some pieces were wet to their top before the two hours were over
+    assert all(",150,TRUE," in line for line in tops)
 
 
 def test_dates_follow_their_example() -> None:
