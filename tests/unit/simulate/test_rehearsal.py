@@ -131,6 +131,7 @@ def test_rehearsal_on_the_command_line(tmp_path: Path) -> None:
     checked = run.invoke(check_command, [again], catch_exceptions=False)
     assert checked.exit_code == 0
     assert "no problems; 0 queries" in checked.output
+    assert "SIMULATED: a season that rehearse made up with the seed 3" in checked.output
     analyzed = run.invoke(analyze_command, [again], catch_exceptions=False)
     assert analyzed.exit_code == 0
     assert "SIMULATED: no plant was grown" in analyzed.output

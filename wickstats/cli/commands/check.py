@@ -15,7 +15,8 @@ from wickstats.cli.show import (
     show_queries,
 )
 from wickstats.core.codec import to_plain
-from wickstats.core.errors import ProblemsError
+from wickstats.core.errors import Problem, ProblemsError
+from wickstats.core.words import say
 from wickstats.design.trial import Trial
 
 
@@ -55,6 +56,7 @@ def examine(trial_file: Path) -> dict[str, list[Any]]:
     }
     try:
         trial = read_trial(trial_file)
+        found["notes"].extend(_marked(trial))
         found["notes"].extend(not_yet_used(trial))
         if not (Path(trial.folder) / trial.design.layout).exists():
             found["missing"].append(trial.design.layout)
@@ -84,6 +86,21 @@ def examine(trial_file: Path) -> dict[str, list[Any]]:
             raise
         found["problems"].append(refused(error))
     return found
+
+
+def _marked(trial: Trial) -> list[Problem]:
+    """A note where the trial file is that of a rehearsal."""
+    if trial.trial.simulated is None:
+        return []
+    return [
+        Problem(
+            trial.file,
+            "simulated",
+            say("simulated check", seed=trial.trial.simulated.seed),
+            "a rehearsal",
+            "nothing needs to be done: every report of it is marked SIMULATED",
+        )
+    ]
 
 
 def _records(trial: Trial) -> tuple[list[str], list[str]]:

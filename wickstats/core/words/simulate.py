@@ -23,6 +23,7 @@ ENGLISH = {
     "wrote: they were changed afterward",
     "audit not the seed's": "not what the simulation gives from this trial file and its seed "
     "{seed}: the table, the layout or the assumptions were changed",
+    "simulated check": "SIMULATED: a season that rehearse made up with the seed {seed}",
     # what was assumed
     "simulated survival": "{name}: alive at the end {levels}; plants of one plot correlate by "
     "{plot}, of one block by {block} more{pieces}; hazard {hazard}; causes {causes}",
