@@ -45,6 +45,21 @@ class SeasonModel:
     days: int
 
 
+def spread_over_cells(given: Mapping[str, float], cells: tuple[str, ...]) -> Array:
+    """(t,) values by treatment, NaN where none is given.
+
+    A level's name stands for every treatment that holds it.
+    """
+    out = np.full(len(cells), np.nan)
+    for k, cell in enumerate(cells):
+        held = [given[level] for level in cell.split(" x ") if level in given]
+        if cell in given:
+            out[k] = given[cell]
+        elif len(held) == 1:
+            out[k] = held[0]
+    return out
+
+
 @dataclass(slots=True)
 class _Words:
     """What the models are made from, and what was found missing."""
@@ -54,24 +69,12 @@ class _Words:
     assume: Mapping[str, Assumption]
     problems: list[Problem] = field(default_factory=list)
 
-    def spread(self, given: Mapping[str, float]) -> Array:
-        """(t,) values by treatment; a level stands for every treatment that holds it."""
-        cells = self.places.cell_names
-        out = np.full(len(cells), np.nan)
-        for k, cell in enumerate(cells):
-            held = [given[level] for level in cell.split(" x ") if level in given]
-            if cell in given:
-                out[k] = given[cell]
-            elif len(held) == 1:
-                out[k] = held[0]
-        return out
-
     def levels(self, response: Response, given: Mapping[str, float]) -> Array | None:
         """The same, for every treatment in the layout; else the problem is kept."""
         if not given:
             self.tell(response, "missing")
             return None
-        values = self.spread(given)
+        values = spread_over_cells(given, self.places.cell_names)
         used = np.unique(self.places.cells)
         absent = [self.places.cell_names[k] for k in used if not np.isfinite(values[k])]
         if absent:

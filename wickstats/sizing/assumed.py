@@ -7,7 +7,6 @@ of variation c is log(1 + c^2) (lognormal). Shares: p (1 - p)/m (1 + (m - 1) rho
 design effect of Kish (1965). Leans on ``events`` and the trial's values; numpy.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,10 +15,10 @@ from numpy.typing import NDArray
 from wickstats.core.numbers import number
 from wickstats.core.words import say
 from wickstats.design.trial import Assumption, Response, Trial
+from wickstats.simulate.resolve import PLOT_CORRELATION, spread_over_cells
 from wickstats.sizing.events import Events
 
 Array = NDArray[np.float64]
-USUAL_CORRELATION = 0.1
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -100,19 +99,6 @@ def expected(
     return _quantity(response, given, means, plants)
 
 
-def spread_over_cells(given: Mapping[str, float], cells: tuple[str, ...]) -> Array:
-    """(t,) values by treatment; a level's name stands for every treatment that holds it."""
-    out = np.full(len(cells), np.nan)
-    for k, cell in enumerate(cells):
-        if cell in given:
-            out[k] = given[cell]
-            continue
-        held = [given[level] for level in cell.split(" x ") if level in given]
-        if len(held) == 1:
-            out[k] = held[0]
-    return out
-
-
 def log_variance(cv: float | None) -> float:
     """Variance of the log of a quantity with that coefficient of variation."""
     return float(np.log1p(cv * cv)) if cv is not None else 0.0
@@ -123,7 +109,7 @@ def _shares(given: Assumption, cells: tuple[str, ...], plants: Array | None) -> 
     if plants is None:
         return say("power no plants")
     stated = given.plot_correlation is not None
-    rho = given.plot_correlation if given.plot_correlation is not None else USUAL_CORRELATION
+    rho = given.plot_correlation if given.plot_correlation is not None else PLOT_CORRELATION
     inside = np.clip(p, 0.5 / (plants + 1), 1 - 0.5 / (plants + 1))
     # an arm near its end still has the scatter of its plants as assumed
     inside = np.where(p * (1 - p) > 0, p, inside)
