@@ -203,5 +203,5 @@ def replication_word(weights: Array, units: Units) -> str:
         return say("two strata", first=", ".join(first), last=last) if first else last
     held = units.shared[np.isin(units.cells, np.flatnonzero(weights))]
     if held.size and held.all():
-        return "reservoir"
+        return units.unit_word if units.unit_word == "coil" else "reservoir"
     return say("plot or reservoir") if held.any() else units.unit_word

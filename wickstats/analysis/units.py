@@ -192,6 +192,8 @@ class Units:
     @property
     def uneven_reservoirs(self) -> bool:
         """Whether units of some arms hold more plots than those of others."""
+        if self.unit_word == "coil":
+            return False  # a coil's pieces are as many as were cut
         return bool(np.ptp(self.n_plots) > 0) if self.n else False
 
     def block_of(self, j: int) -> str | None:

@@ -22,8 +22,8 @@ class BenchPiece:
     """One piece in one run.
 
     ``value`` on the reported scale; ``at_least``: the water stood at the top, the true value
-    is no smaller; ``reached_top``: it stood there by the last
-    reading. ``evaporation_ml_h`` was taken off; ``flow_factor`` turned the flow to
+    is no smaller; ``reached_top``: it stood there by the last reading.
+    ``evaporation_ml_h`` was taken off; ``flow_factor`` turned the flow to
     20 degC.
     """
 

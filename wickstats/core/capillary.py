@@ -7,7 +7,7 @@ degrees Celsius.
                Tc = 647.096 K (IAPWS R1-76(2014), from memory)
     mu(T)      viscosity, Pa s, at 0.1 MPa: 1e-6 sum a_i (T/300 K)^b_i (Patek and others
                2009, J. Phys. Chem. Ref. Data 38:21, from memory)
-    rho(T)     density, kg/m3 (Kell 1975, J. Chem. Eng. Data 20:97, from memory)
+    rho(T)     density, kg/m3 (Tanaka and others 2001, Metrologia 38:301, from memory)
     Jurin      h = 2 sigma cos(theta) / (rho g r)
     Washburn   L = sqrt(sigma r cos(theta) t / (2 mu)) (Washburn 1921, Phys. Rev. 17:273)
     upright    t = (8 mu / (rho g r^2)) (h ln(h / (h - x)) - x), h Jurin's height
@@ -23,7 +23,6 @@ COLDEST_C, WARMEST_C = 0.0, 60.0  # of water at a bench
 _KELVIN = 273.15
 _CRITICAL = 647.096
 _VISCOSITY = ((280.68, -1.9), (511.45, -7.7), (61.131, -19.6), (0.45903, -40.0))
-_DENSITY = (999.83952, 16.945176, -7.9870401e-3, -46.170461e-6, 105.56302e-9, -280.54253e-12)
 
 
 def surface_tension(temperature_c: float) -> float:
@@ -40,8 +39,8 @@ def viscosity(temperature_c: float) -> float:
 
 def density(temperature_c: float) -> float:
     """Of water, kg/m3."""
-    top = sum(a * temperature_c**k for k, a in enumerate(_DENSITY))
-    return top / (1.0 + 16.897850e-3 * temperature_c)
+    away = (temperature_c - 3.983035) ** 2 * (temperature_c + 301.797)
+    return 999.97495 * (1.0 - away / (522528.9 * (temperature_c + 69.34881)))
 
 
 def jurin_height(radius_m: float, temperature_c: float = 20.0, angle_deg: float = 0.0) -> float:

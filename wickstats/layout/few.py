@@ -29,6 +29,8 @@ def smallest_p_by_stratum(layout: Layout) -> dict[str, float]:
     if layout.type in MANY or layout.drawn == "not at random":
         return {}
     strata = strata_of(layout)
+    if strata.tiers[0].name == "coil":
+        return {}  # which cord a coil is of was not drawn: nothing is redrawn
     if layout.type == "Latin square":
         order = len({plot.treatment for plot in strata.units})
         squares = len({plot.square for plot in strata.units})

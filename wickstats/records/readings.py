@@ -16,6 +16,7 @@ from wickstats.records.findings import rows_in_words
 from wickstats.records.ground import Ground, drop, groups, need, with_columns
 
 CONTROL = re.compile(r"(?i)control(?:[ _-]?\d+)?")
+_YES, _NO = ("yes", "true", "1", "y"), ("no", "false", "0", "n")
 FALL_MM, FALL_ML = 0.5, 0.05  # what a scale may read less by itself
 
 
@@ -36,8 +37,7 @@ def check_readings(frame: pd.DataFrame, ground: Ground) -> pd.DataFrame:
         temperature_c="number",
     )
     for name in ("reached_top", "vented"):
-        if name not in frame:
-            frame[name] = np.full(len(frame), None, dtype=object)
+        frame[name] = _truths(frame, name, ground)
     need(frame, ("run", "minutes"), ground.out)
     if ground.out.problems:
         return frame
@@ -66,7 +66,30 @@ def check_readings(frame: pd.DataFrame, ground: Ground) -> pd.DataFrame:
 
 
 def _yes(frame: pd.DataFrame) -> pd.Series:
-    return frame["reached_top"].map(lambda v: v is True or v == 1.0).astype(bool)
+    return frame["reached_top"].map(lambda v: v is True).astype(bool)
+
+
+def _truths(frame: pd.DataFrame, column: str, ground: Ground) -> np.ndarray:
+    """Yes and no as truth values, None where blank; other words are problems."""
+    out = np.full(len(frame), None, dtype=object)
+    if column not in frame:
+        return out
+    told = frame[column].to_numpy(dtype=object)
+    for k, value in enumerate(told):
+        word = "" if value is None or value != value else str(value).strip().casefold()
+        if word in _YES or word in _NO:
+            out[k] = word in _YES
+        elif word:
+            ground.out.problem(
+                str(frame["file"].iloc[k]),
+                "not yes or no",
+                found=str(value),
+                expected="yes or no",
+                fix="write yes, no, or nothing",
+                row=int(frame["row"].iloc[k]),
+                column=column,
+            )
+    return out
 
 
 def _temperatures(frame: pd.DataFrame, ground: Ground) -> pd.DataFrame:

@@ -62,7 +62,7 @@ def _series(run: str, plot: str, group: pd.DataFrame, of_run: float | None) -> S
     own = float(group["temperature_c"].mean())
     known = np.isfinite(own)
     other = None if of_run is None or not np.isfinite(of_run) else float(of_run)
-    top = group["reached_top"].map(lambda v: v is True or v == 1.0).to_numpy(dtype=bool)
+    top = group["reached_top"].map(lambda v: v is True).to_numpy(dtype=bool)
     return Series(
         piece=plot,
         run=run,
