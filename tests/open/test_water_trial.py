@@ -131,6 +131,16 @@ def test_the_leak_nobody_noted_is_asked_about(results: Results) -> None:
     assert all(u.low > 0.85 * u.delivered_l for u in others)
 
 
+def test_the_comparison_is_repeated_without_the_leak(results: Results) -> None:
+    for name in ("water used", "fruit per liter"):
+        found = results.response(name)
+        other = next(
+            s for s in found.sensitivity if s.name.endswith("(what looks like leaks taken off)")
+        )
+        assert (other.estimate < found.comparisons[0].estimate) == (name == "water used")
+        assert any("no leak noted: 1." in text for text in found.cautions)
+
+
 def test_can_against_meter_does_not_cancel(results: Results) -> None:
     row = results.response("water used").comparisons[0]
     half = 0.5 * math.log(row.high / row.low)

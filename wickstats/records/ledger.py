@@ -55,6 +55,7 @@ UNIT_COLUMNS = (
     "refills",
     "plants",
     "days",
+    "doubtful_l",
     "note",
 )
 

@@ -41,6 +41,7 @@ class Season:
         One row an experimental unit: unit, treatment, planned_l, applied_l, delivered_l,
         delivered_low_l, delivered_high_l, stored_change_l, leaked_l, rain_l, left_l (in the
         reservoir at the end), by_can_l, by_meter_l, refills, plants, days (of the season),
+        doubtful_l (above what was to be expected, where a loss looks like a leak),
         note. NaN where it is not known; the note then says why.
     ledger_by_plot
         The same told to plots by the trial's stated rule, for description only: plot,

@@ -205,11 +205,12 @@ def with_doubts(line: dict[str, Any], losses: list[Loss]) -> dict[str, Any]:
     """What may have leaked unseen comes off the lower limit."""
     extra = sum(loss.extra_l for loss in losses)
     if extra <= 0.0:
-        return line
+        return {**line, "doubtful_l": 0.0}
     days = ", ".join(f"{loss.since} to {loss.to}" for loss in losses if loss.extra_l > 0.0)
     note = f"a loss that looks like a leak ({days}): delivered is an upper limit"
     return {
         **line,
+        "doubtful_l": sum(max(loss.lost_l - loss.expected_l, 0.0) for loss in losses),
         "delivered_low_l": max(line["delivered_low_l"] - extra, 0.0),
         "note": "; ".join(filter(None, (line["note"], note))),
     }

@@ -31,6 +31,32 @@ class Liters:
     low: Array
     high: Array
     parted: NDArray[np.bool_]
+    tight: Array  # known, less what looks like leaks that nobody noted
+
+    @property
+    def leaky(self) -> NDArray[np.bool_]:
+        """(n,) units with such losses."""
+        found: NDArray[np.bool_] = self.tight < self.known  # NaN compares as no
+        return found
+
+    def cases(self) -> list[tuple[str, Array]]:
+        """Other liters to repeat a comparison with: reservoirs that lost plots, leaks."""
+        out: list[tuple[str, Array]] = []
+        if self.parted.any():
+            out.append((say("water shared to the end"), self.low))
+            out.append((say("water to those left"), self.high))
+        if self.leaky.any():
+            out.append((say("leaks taken off"), self.tight))
+        return out
+
+    def notes(self) -> tuple[str, ...]:
+        """What is said of such units."""
+        out = []
+        if self.parted.any():
+            out.append(say("reservoirs lost plots", n=int(self.parted.sum())))
+        if self.leaky.any():
+            out.append(say("losses like leaks", n=int(self.leaky.sum())))
+        return tuple(out)
 
 
 def calibration_of(season: Season, units: Units, *, log: bool) -> Calibration | None:
@@ -77,20 +103,28 @@ def water_liters(season: Season, units: Units, which: str) -> Liters:
     gone = np.array([sum(p in season.lost_plots for p in plots) for plots in units.plots])
     left = units.n_plots - gone
     parted = np.zeros(units.n, dtype=bool)
+    doubtful = np.zeros(units.n)
     frame = season.ledger
     column = f"{which}_l"
     if frame is not None and column in frame:
         index = {name: j for j, name in enumerate(units.names)}
-        for name, value in zip(frame["unit"].astype(str), frame[column], strict=True):
+        seeping = which == "delivered" and "doubtful_l" in frame
+        lost = frame["doubtful_l"] if seeping else [0.0] * len(frame)
+        for name, value, extra in zip(
+            frame["unit"].astype(str), frame[column], lost, strict=True
+        ):
             if name in index:
                 whole[index[name]] = float(value) if pd.notna(value) else np.nan
+                doubtful[index[name]] = float(extra) if pd.notna(extra) else 0.0
     shared = whole / units.n_plots
     if which == "planned":
-        return Liters(shared, shared, shared, parted)
+        return Liters(shared, shared, shared, parted, shared)
     parted = (gone > 0) & (left > 0) & np.isfinite(whole)
     shared = np.where(left > 0, shared, np.nan)
     most = np.where(left > 0, whole / np.maximum(left, 1), np.nan)
-    return Liters(np.where(parted, np.nan, shared), shared, most, parted)
+    known = np.where(parted, np.nan, shared)
+    tight = known - doubtful / units.n_plots
+    return Liters(known, shared, most, parted, tight)
 
 
 def parted_reasons(
@@ -109,23 +143,19 @@ def water_summaries(
 ) -> tuple[Summary | None, tuple[Summary, ...]]:
     """Liters per plot over the season, judged by arm (differences within blocks).
 
-    Bounds where a reservoir lost a plot.
+    Bounds where a reservoir lost a plot, or lost water that looks like a leak.
     """
     which = response.water or "delivered"
     liters = water_liters(season, units, which)
     main = _water(response, liters.known, season, units)
-    if main is None or not liters.parted.any():
+    cases = liters.cases()
+    if main is None or not cases:
         return main, ()
-    note = say("reservoirs lost plots", n=int(liters.parted.sum()))
-    cases = [
-        (say("water shared to the end"), liters.low),
-        (say("water to those left"), liters.high),
-    ]
     found = [(name, _water(response, water, season, units)) for name, water in cases]
     main = replace(
         main,
         reasons=parted_reasons(main.reasons, liters, season, units),
-        notes=(*main.notes, note),
+        notes=(*main.notes, *liters.notes()),
     )
     return main, tuple(replace(b, name=name) for name, b in found if b is not None)
 

@@ -224,10 +224,8 @@ def ratio_summaries(
         notes.append(say("picks missing", n=totals.missing))
         cases.append((say("missing as nothing"), totals.low, liters.known))
         cases.append((say("missing as largest"), totals.high, liters.known))
-    if liters.parted.any():
-        notes.append(say("reservoirs lost plots", n=int(liters.parted.sum())))
-        cases.append((say("water shared to the end"), totals.known, liters.low))
-        cases.append((say("water to those left"), totals.known, liters.high))
+    notes.extend(liters.notes())
+    cases.extend((name, totals.known, water) for name, water in liters.cases())
     bounds = []
     for name, total, water in cases:
         found = _ratio(response, of, totals, (total, water), season, units)

@@ -12,6 +12,12 @@ ENGLISH = {
     ),
     "calibration can": "cans within {percent} %",
     "calibration meter": "meters within {percent} %",
+    "leaks taken off": "what looks like leaks taken off",
+    "losses like leaks": (
+        "Units that lost more water than plants can draw, with no leak noted: {n}. What was lost "
+        "counts as delivered; the comparison is repeated with the loss above the expected one "
+        "taken off."
+    ),
     # equal water
     "equal water row yes": (
         "{name} against {against}: equal within {bound} times; {value} times as much "
