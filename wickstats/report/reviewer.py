@@ -6,7 +6,7 @@ Leans on pages, report and core.
 from wickstats.core.numbers import number
 from wickstats.core.results import Results
 from wickstats.core.words import say
-from wickstats.pages.blocks import Block, Items, Pairs, Section, Table, Text
+from wickstats.pages.blocks import Block, Items, Note, Pairs, Section, Table, Text
 from wickstats.report.effects import strata_table
 from wickstats.report.facts import Scene, capped, heads, or_dash
 from wickstats.report.methods import methods_used
@@ -26,7 +26,7 @@ def reviewer_part(scene: Scene) -> Section:
         Section(say("deviations title"), (_deviations(results),)),
         Section(say("queries title"), (_queries(results),)),
         Section(say("exclusions title"), (_exclusions(results),)),
-        Section(say("inputs title"), (_inputs(results),)),
+        Section(say("inputs title"), (*_place_in_inputs(results), _inputs(results))),
         Section(say("second title"), (_second(results),)),
         Section(
             say("software title"), (Text(say("software words", version=results.wickstats)),)
@@ -106,6 +106,15 @@ def _exclusions(results: Results) -> Block:
         tuple((e.file, str(e.row), e.reason) for e in results.exclusions),
     )
     return capped(table, "exclusions.csv")
+
+
+def _place_in_inputs(results: Results) -> tuple[Block, ...]:
+    """A site that is not shared exactly still stands in the trial file under inputs/."""
+    share = results.trial.site.get("share", "exact")
+    told = share == "withheld" or "latitude" in results.trial.site
+    if share == "exact" or not told:
+        return ()
+    return (Note(say("site in inputs", share=share), "caution"),)
 
 
 def _inputs(results: Results) -> Table:

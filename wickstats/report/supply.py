@@ -1,6 +1,6 @@
 """What plants needed and got, reservoirs and visits, with the cautions of water.
 
-Leans on pages, report.drawn, report.facts, supply's words and core.
+Leans on pages, report.drawn, report.facts, demand and core.
 """
 
 from collections.abc import Sequence

@@ -20,6 +20,7 @@ from wickstats.core.results import (
     Results,
 )
 from wickstats.core.words import say
+from wickstats.demand.season import season_supply
 from wickstats.design.canonical import canonical_hash
 from wickstats.design.defaults import plan_of
 from wickstats.design.trial import Trial
@@ -34,7 +35,6 @@ from wickstats.road.second_opinion import second_opinion
 from wickstats.sizing.pairs import MOST_PLOTS
 from wickstats.sizing.plan import plan_power
 from wickstats.sizing.season import next_rows, reached_rows
-from wickstats.supply.season import season_supply
 
 
 def compose(trial: Trial, season: Season) -> Results:

@@ -1,6 +1,6 @@
 """Supply of a trial: the tables that it needs are read, the rest of the season is not.
 
-Leans on supply, records, layout and core.
+Leans on demand, records, layout and core.
 """
 
 from pathlib import Path
@@ -8,6 +8,8 @@ from pathlib import Path
 from wickstats.core.errors import Problem, TrialError
 from wickstats.core.supply import Supply
 from wickstats.core.words import say
+from wickstats.demand.place import missing_for_demand
+from wickstats.demand.season import season_supply
 from wickstats.design.places import places
 from wickstats.design.trial import Trial
 from wickstats.layout.plots import Layout
@@ -15,8 +17,6 @@ from wickstats.layout.randomize import draw
 from wickstats.layout.read import read_layout
 from wickstats.records.read import read_records
 from wickstats.records.season import Season
-from wickstats.supply.place import missing_for_demand
-from wickstats.supply.season import season_supply
 
 TABLES = ("weather", "water", "events", "plants")
 

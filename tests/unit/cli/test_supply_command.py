@@ -14,8 +14,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+import wickstats as ws
 from wickstats.cli.app import run
-from wickstats.supply.visits import Losses, of_hundred, reservoir_plan
+from wickstats.demand.visits import Losses, of_hundred, reservoir_plan
 
 TRIAL = """\
 format: 1
@@ -227,3 +228,10 @@ def test_chances_in_words() -> None:
     assert of_hundred(0.004) == "fewer than 1 of 100 visits"
     assert of_hundred(0.996) == "more than 99 of 100 visits"
     assert of_hundred(1.0) == "all of 10,000 simulated visits"
+
+
+def test_the_public_function_is_no_package(tmp_path: Path) -> None:
+    trial = ws.read_trial(_write(tmp_path, BRUSSELS))
+    for _ in range(2):  # the second call comes after everything was imported
+        found = ws.supply(trial)
+    assert found.days[0]["et0_mm"] == pytest.approx(3.88, abs=0.02)

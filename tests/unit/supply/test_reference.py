@@ -9,9 +9,9 @@ import pytest
 from support_records import frame, small_layout, small_trial
 
 from wickstats.core.sun import sun_over
+from wickstats.demand.days import Row, rows_of_weather
+from wickstats.demand.reference import pressure, psychrometric, saturation, vapor, wind_at_2_m
 from wickstats.records.read import read_records
-from wickstats.supply.days import Row, rows_of_weather
-from wickstats.supply.reference import pressure, psychrometric, saturation, vapor, wind_at_2_m
 
 UCCLE = (
     "date,tmin_c,tmax_c,rh_min,rh_max,wind_m_s,wind_height_m,sun_h\n"

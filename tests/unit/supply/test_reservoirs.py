@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from wickstats.supply.reservoirs import (
+from wickstats.demand.reservoirs import (
     chance_dry,
     needed,
     sizes_around,

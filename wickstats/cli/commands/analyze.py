@@ -41,5 +41,8 @@ def command(trial_file: Path, *, out: Path | None) -> int:
         f"{count(len(results.queries), 'query', 'queries')}, "
         f"{count(len(results.exclusions), 'row')} not used; see the report"
     )
+    site = trial.trial.site
+    if site.share == "withheld" or (site.share == "rounded" and site.latitude is not None):
+        click.echo(say("site in inputs", share=site.share))
     click.echo((written / "report.html").resolve().as_uri())
     return 0

@@ -23,7 +23,7 @@ def command(trial_file: Path, *, days: bool, as_json: bool) -> int:
     from wickstats.api import read_trial, supply
     from wickstats.core.codec import to_plain
     from wickstats.core.words import say
-    from wickstats.supply.lines import supply_lines
+    from wickstats.demand.lines import supply_lines
 
     found = supply(read_trial(trial_file))
     if as_json:

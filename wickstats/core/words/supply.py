@@ -167,4 +167,11 @@ ENGLISH = {
         "Allen, Pereira, Raes & Smith (1998), FAO Irrigation and Drainage Paper 56. Every other "
         "step stands in supply-days.csv."
     ),
+    "site in inputs": (
+        "The site is shared {share}: page, tables, pictures and results.json say no more of it. "
+        "The folder inputs/ holds the exact bytes of every file that was read, with all that "
+        "the trial file says of the place: before you pass the folder on, keep inputs/ back "
+        "(it can then not be recomputed), or take the exact place out of the trial file and "
+        "analyze again."
+    ),
 }

@@ -14,7 +14,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from wickstats.core.words import say
-from wickstats.supply.reference import Reference, Weather, ground_heat_of_month, reference
+from wickstats.demand.reference import Reference, Weather, ground_heat_of_month, reference
 
 Row = Mapping[str, float | str | None]
 FloatArray = NDArray[np.float64]

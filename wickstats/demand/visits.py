@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from wickstats.core.numbers import fixed, number
 from wickstats.core.supply import DryChance, ReservoirPlan, VisitNeed
 from wickstats.core.words import say
-from wickstats.supply.reservoirs import DRAWS, chance_dry, needed, sizes_around
+from wickstats.demand.reservoirs import DRAWS, chance_dry, needed, sizes_around
 
 FloatArray = NDArray[np.float64]
 ENOUGH = 0.05  # a chance below it is called enough: as the upper quantile between wicks

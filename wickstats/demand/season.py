@@ -11,15 +11,15 @@ from numpy.typing import NDArray
 
 from wickstats.core.supply import Supply, SupplyBasis, SupplyRow
 from wickstats.core.words import say
+from wickstats.demand.days import daily_et0, rows_of_weather
+from wickstats.demand.demand import Days, Given, given_by_day, season_days, supply_table
+from wickstats.demand.losses import EVERY_D, in_order, losses_of
+from wickstats.demand.place import missing_for_demand, shared_place, withheld_day
+from wickstats.demand.visits import reservoir_plan
 from wickstats.design.trial import Trial
 from wickstats.layout.plots import Layout, Plot
 from wickstats.records.ledger import planned_liters
 from wickstats.records.season import Season
-from wickstats.supply.days import daily_et0, rows_of_weather
-from wickstats.supply.demand import Days, Given, given_by_day, season_days, supply_table
-from wickstats.supply.losses import EVERY_D, in_order, losses_of
-from wickstats.supply.place import missing_for_demand, shared_place, withheld_day
-from wickstats.supply.visits import reservoir_plan
 
 FloatArray = NDArray[np.float64]
 

@@ -8,10 +8,10 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from wickstats.core.words import say
+from wickstats.demand.demand import Days
+from wickstats.demand.visits import Losses
 from wickstats.design.trial import Trial
 from wickstats.layout.plots import Layout
-from wickstats.supply.demand import Days
-from wickstats.supply.visits import Losses
 
 FloatArray = NDArray[np.float64]
 EVERY_D = 7

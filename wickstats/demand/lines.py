@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from wickstats.core.numbers import MISSING, fixed, percent
 from wickstats.core.supply import ReservoirPlan, Supply, SupplyRow
 from wickstats.core.words import say
-from wickstats.supply.visits import liters
+from wickstats.demand.visits import liters
 
 # every intermediate: key, decimals, in the order of the reckoning
 STEPS = (
