@@ -180,3 +180,21 @@ def test_the_stored_yields_lines_and_claims_hold() -> None:
 def test_the_summary_follows_from_the_cells() -> None:
     stored = json.loads((STORED / "summary.json").read_text(encoding="utf-8"))
     assert water_summary.summarize_water(RESULTS["cells"]) == stored["water"]
+
+
+def test_the_readme_quotes_the_summary() -> None:
+    readme = (STORED.parents[1] / "README.md").read_text(encoding="utf-8")
+    told = " ".join(readme.split())
+    of = water_summary.summarize_water(RESULTS["cells"])
+    least = {
+        name: min(part["lowest"] for part in of["ledger"][name].values())
+        for name in water_summary.LEDGER
+    }
+    ratio, zeros = of["estimates"]["log ratio"], of["estimates"]["zero rule"]
+    assert (
+        f"Water, {of['cells']} settings with planted leaks and blocked wicks: 95 % intervals of "
+        f"a unit's delivered water cover {least['unit']:.3f} or more, of a treatment's "
+        f"{least['arm mean']:.3f}, of the ratio of two treatments' {least['ratio of arms']:.3f}; "
+        f"ratios of yield per liter {ratio['lowest']:.3f}, with zero yields "
+        f"{zeros['lowest']:.3f}."
+    ) in told

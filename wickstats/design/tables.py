@@ -135,7 +135,7 @@ PLANTS = Table(
         _day("planted_on", "day of planting", required=True),
         _amount("start_cm", "size at planting", "cm"),
         _text("replaces", "the plant that this one replaces"),
-        _text("position", "place in the plot"),
+        _text("position", "place in the plot; numbered where plants hang on a line or wick"),
         _text("stock", "lot or nursery"),
         _text("crew", "who planted"),
         _NOTE,
