@@ -7,7 +7,7 @@ liters planned. Leans on ``assumed``, ``places``, ``missing`` and the trial's va
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -129,6 +129,16 @@ def season_model(
     return SeasonModel(trial, words.places, models, crew or crew_of(trial), days)
 
 
+def usual_crew(trial: Trial) -> Crew:
+    """How a crew works where the file is silent.
+
+    At the bench, and where no date tells of a loss, no unit is lost.
+    """
+    if trial.trial.place == "bench" or trial.trial.season is None:
+        return replace(Crew(), plots_lost=0.0)
+    return Crew()
+
+
 def crew_of(trial: Trial) -> Crew:
     """How the crew works, by the file or by default."""
     given = trial.power.crew if trial.power else None
@@ -138,7 +148,7 @@ def crew_of(trial: Trial) -> Crew:
         plain["visits_spread_d"] = min(1, every - 1)
     if spread is not None and every is None:
         plain["visits_every_d"] = max(14, spread + 1)
-    return Crew(**plain)
+    return replace(usual_crew(trial), **plain)
 
 
 def _model(response: Response, words: _Words) -> Model | None:

@@ -8,8 +8,8 @@ import numpy as np
 from wickstats.core.numbers import number
 from wickstats.core.words import say
 from wickstats.design.trial import Assumption
-from wickstats.simulate.assumed import Array, Counts, Crew, Quantity, Ratio, Shares
-from wickstats.simulate.resolve import SeasonModel
+from wickstats.simulate.assumed import Array, Counts, Quantity, Ratio, Shares
+from wickstats.simulate.resolve import SeasonModel, usual_crew
 
 MOST_LEVELS = 6
 
@@ -103,7 +103,7 @@ def _crew(model: SeasonModel) -> str:
     crew = model.crew
     given = model.trial.power.crew if model.trial.power else None
     plain = given.model_dump(exclude_none=True) if given is not None else {}
-    standard = Crew()
+    standard = usual_crew(model.trial)
 
     def told(key: str, text: str) -> str:
         own = key in plain or getattr(crew, key) != getattr(standard, key)

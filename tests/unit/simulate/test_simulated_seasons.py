@@ -324,3 +324,8 @@ def test_defaults_are_stated_ones() -> None:
     assert isinstance(what, Shares)
     assert (what.plot_correlation, what.ground_correlation, what.shape) == (0.1, 0.05, 1.0)
     assert crew_of(trial) == Crew()
+    undated = HEAD.replace(", season: {start: 2027-03-15, end: 2027-10-11}", "")
+    size = "    mass: {mean: {hand: 1, wick: 1, drip: 1}, plot_cv: 0.1}"
+    assert crew_of(trial_of(SIZE, size, head=undated)) == Crew(plots_lost=0.0)
+    named = trial_of(SIZE, size, head=undated, rest="  crew: {plots_lost: 0.1, not_found: 0}")
+    assert crew_of(named) == Crew(plots_lost=0.1, not_found=0.0)
