@@ -191,10 +191,10 @@ def test_the_readme_quotes_the_summary() -> None:
         for name in water_summary.LEDGER
     }
     ratio, zeros = of["estimates"]["log ratio"], of["estimates"]["zero rule"]
+    arm, pair = least["arm mean"], least["ratio of arms"]
     assert (
-        f"Water, {of['cells']} settings with planted leaks and blocked wicks: 95 % intervals of "
-        f"a unit's delivered water cover {least['unit']:.3f} or more, of a treatment's "
-        f"{least['arm mean']:.3f}, of the ratio of two treatments' {least['ratio of arms']:.3f}; "
-        f"ratios of yield per liter {ratio['lowest']:.3f}, with zero yields "
-        f"{zeros['lowest']:.3f}."
+        f"Water, {of['cells']} settings with planted leaks and blocked wicks: 95 % intervals "
+        f"of a unit's delivered water cover {least['unit']:.3f} or more, of a treatment's "
+        f"{arm:.3f}, of the ratio of two treatments' {pair:.3f}; ratios of yield per liter "
+        f"{ratio['lowest']:.3f}, with zero yields {zeros['lowest']:.3f}."
     ) in told

@@ -96,6 +96,17 @@ def test_a_can_that_all_share_widens_means_and_leaves_ratios() -> None:
     assert by_name(shared, "fruit").means == by_name(exact, "fruit").means
 
 
+def test_liters_as_measured_move_by_liters() -> None:
+    plain = Response(name="water", kind="water used", water="delivered", scale="as measured")
+    exact = by_name(season(responses=(plain,)), "water")
+    mixed = by_name(season(responses=(plain,), can=0.06, metered=("wick",)), "water")
+    hand = float(np.mean(LITERS["hand"]))
+    assert mean(mixed, "hand").high - mean(exact, "hand").high == pytest.approx(0.06 * hand)
+    assert mean(mixed, "wick") == mean(exact, "wick")
+    moved = exact.comparisons[0].low - mixed.comparisons[0].low
+    assert moved == pytest.approx(0.06 * hand)
+
+
 def test_arms_measured_by_different_instruments_keep_both_errors() -> None:
     exact = by_name(season(), "water").comparisons[0]
     mixed = by_name(season(can=0.06, meter=0.02, metered=("wick",)), "water").comparisons[0]
