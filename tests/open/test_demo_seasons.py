@@ -91,3 +91,50 @@ def test_water_until_a_plot_was_lost_is_not_a_seasons_water(oaks: Tree, peppers:
         units = response(tree, "water used")["unit_summary"]["values"]
         values = [u["value"] for u in units if u["treatment"] == arm]
         assert values.count(None) == 1
+
+
+@pytest.fixture(scope="module")
+def cords() -> Tree:
+    return analyze(HERE / "bench-cords")
+
+
+def test_cords_show_the_orders_of_magnitude_of_the_trade(cords: Tree) -> None:
+    """Thin cord over a rim, vented and sealed: common practice, no source."""
+    flow = response(cords, "flow")
+    means = {r["treatment"]: r["mean"] for r in flow["bench"]["spread"]}
+    assert 10 < 24 * means["thin synthetic x over a rim"] < 20  # mL a day
+    assert 100 < means["thin synthetic x vented"] < 600  # mL an hour
+    assert means["thin synthetic x sealed"] < 0.2 * means["thin synthetic x vented"]
+    changes = [
+        m
+        for m in flow["means"]
+        if m["estimand"] == "change of flow per day" and m["term"] == "setting"
+    ]
+    told = {m["treatment"]: m for m in changes}
+    assert all(m["high"] < 0 for m in changes)  # algae grow
+    assert told["sealed"]["high"] < told["vented"]["low"]
+
+
+def test_cords_hold_their_true_ratios_between_coils(cords: Tree) -> None:
+    truth = read_truth(HERE / "bench-cords")["cords"]
+    flow = response(cords, "flow")
+    rows = [c for c in flow["comparisons"] if c["estimand"] == "flow" and c["within"]]
+    rows = [c for c in rows if c["versus"] == "thin synthetic"]
+    assert len(rows) == 12
+    for row in rows:
+        of = truth[row["treatment"]][row["within"]] / truth["thin synthetic"][row["within"]]
+        assert row["low_adjusted"] < of < row["high_adjusted"]
+    tests = {t["term"]: t for t in flow["tests"]}
+    assert (tests["cord"]["stratum"], tests["cord"]["df_den"]) == ("coil", 5.0)
+    cv = flow["bench"]
+    assert cv["piece_cv_low"] < read_truth(HERE / "bench-cords")["piece_cv"]
+    assert cv["piece_cv_high"] > read_truth(HERE / "bench-cords")["piece_cv"]
+
+
+def test_cords_rise_holds_the_true_heights(cords: Tree) -> None:
+    truth = read_truth(HERE / "bench-cords")["cords"]
+    rise = response(cords, "rise")
+    for cord, of in truth.items():
+        own = [m for m in rise["means"] if m["treatment"] == cord and m["term"] == "cord"]
+        assert own[0]["estimand"] == "height at 60 min"
+        assert own[0]["low"] < of["rise_mm"] < own[0]["high"]

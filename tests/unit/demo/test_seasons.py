@@ -18,6 +18,7 @@ from wickstats.demo.make_seasons import HERE, main, read_truth
 from wickstats.demo.trials import TRIALS, copy_demo, demo_trials
 
 OAKS, PEPPERS = HERE / "quarry-oaks", HERE / "garden-peppers"
+CORDS = HERE / "bench-cords"
 Row = dict[str, str]
 
 
@@ -82,6 +83,7 @@ def test_copies_are_what_ships(tmp_path: Path) -> None:
     [
         (OAKS, {"alive after dead": 1, "duplicate": 1}),
         (PEPPERS, {"duplicate": 1}),
+        (CORDS, {"readings fall": 1, "impossible temperature": 1}),
     ],
 )
 def test_check_finds_the_planted_slips_and_no_problem(

@@ -40,16 +40,25 @@ def read_series(season: Season, layout: Layout) -> tuple[list[Series], list[Seri
     frame = season.table("readings")
     if frame is None or frame.empty:
         return [], []
-    warm = frame["temperature_c"].groupby(frame["run"]).mean()
+    columns = {
+        name: frame[name].to_numpy(dtype=float)
+        for name in ("minutes", "height_mm", "volume_ml", "head_mm", "temperature_c")
+    }
+    columns["reached_top"] = np.array([v is True for v in frame["reached_top"].tolist()])
+    runs, run_names = pd.factorize(frame["run"].to_numpy(), sort=True)
+    plots, plot_names = pd.factorize(frame["plot"].to_numpy(), sort=True)
+    by_run = [_mean(columns["temperature_c"][runs == k]) for k in range(len(run_names))]
     order = {p.plot: i for i, p in enumerate(layout.plots)}
-    pieces, controls = [], []
-    made = frame.sort_values("minutes", kind="stable")
-    for (run, plot), group in made.groupby(["run", "plot"], sort=True):
-        one = _series(str(run), str(plot), group, warm.get(run))
-        if one.piece in order:
-            pieces.append(one)
-        elif CONTROL.fullmatch(one.piece):
-            controls.append(one)
+    rows = np.lexsort((columns["minutes"], plots, runs))
+    breaks = np.flatnonzero(np.diff(runs[rows]) | np.diff(plots[rows])) + 1
+    pieces: list[Series] = []
+    controls: list[Series] = []
+    for group in np.split(rows, breaks):
+        run, plot = int(runs[group[0]]), str(plot_names[plots[group[0]]])
+        if plot in order or CONTROL.fullmatch(plot):
+            held = {name: values[group] for name, values in columns.items()}
+            one = _series(str(run_names[run]), plot, held, by_run[run])
+            (pieces if plot in order else controls).append(one)
     pieces.sort(key=lambda s: (order[s.piece], _natural(s.run)))
     return pieces, controls
 
@@ -58,21 +67,24 @@ def _natural(text: str) -> tuple[int, str]:
     return (int(text), "") if text.isdigit() else (1 << 30, text)
 
 
-def _series(run: str, plot: str, group: pd.DataFrame, of_run: float | None) -> Series:
-    own = float(group["temperature_c"].mean())
-    known = np.isfinite(own)
-    other = None if of_run is None or not np.isfinite(of_run) else float(of_run)
-    top = group["reached_top"].map(lambda v: v is True).to_numpy(dtype=bool)
+def _mean(values: Array) -> float | None:
+    known = values[np.isfinite(values)]
+    return float(known.mean()) if known.size else None
+
+
+def _series(run: str, plot: str, held: dict[str, Array], of_run: float | None) -> Series:
+    own = _mean(held["temperature_c"])
+    heads = held["head_mm"]
     return Series(
         piece=plot,
         run=run,
-        minutes=group["minutes"].to_numpy(dtype=float),
-        height_mm=group["height_mm"].to_numpy(dtype=float),
-        volume_ml=group["volume_ml"].to_numpy(dtype=float),
-        reached_top=top,
-        heads=np.unique(group["head_mm"].dropna().to_numpy(dtype=float)),
-        temperature_c=own if known else other,
-        temperature_of_run=not known and other is not None,
+        minutes=held["minutes"],
+        height_mm=held["height_mm"],
+        volume_ml=held["volume_ml"],
+        reached_top=held["reached_top"],
+        heads=np.unique(heads[np.isfinite(heads)]),
+        temperature_c=of_run if own is None else own,
+        temperature_of_run=own is None and of_run is not None,
     )
 
 
