@@ -196,3 +196,19 @@ def test_a_cord_needs_its_coils_named(tmp_path: Path) -> None:
     trial = bench_trial(tmp_path, CORD, "completely randomized")
     frame = coil_layout(2, 1, ("no",)).drop(columns="coil")
     assert any('found no column "coil"' in w for w in _layout_words(trial, frame, tmp_path))
+
+
+def test_washing_of_whole_coils_belongs_to_the_coil(tmp_path: Path) -> None:
+    trial = bench_trial(tmp_path)
+    frame = run_layout(4)
+    frame["coil"] = ["c1" if w == "no" else "c2" for w in frame["washing"]]
+    words = _layout_words(trial, frame, tmp_path)
+    assert words == [
+        "layout.csv, row 2, column washing: whole coils: found every coil with one level of washing, though it is applied to piece; expected pieces of one coil with different levels; to mend it: write applied_to: coil for it: pieces of one coil are then no replicates, and coils are compared"
+    ]
+
+
+def test_a_bench_split_plot_is_of_coils_and_pieces(tmp_path: Path) -> None:
+    with pytest.raises(ws.TrialError) as caught:
+        bench_trial(tmp_path, f"{WASHED}\n{WASHED.replace('washing', 'vent')}", "split-plot")
+    assert any("applied to coil" in str(p) for p in caught.value.problems)

@@ -55,7 +55,7 @@ def bench_summaries(
         by_head = _by_head(response, season)
         if by_head:
             others.append(
-                _summary(response, season, units, by_head, say("flow by head"), unit=None)
+                _summary(response, season, units, by_head, say("flow by head"), unit="mL/h")
             )
     told = tuple(s for s in others if s.used.sum() >= units.n_cells)
     return main, told

@@ -95,6 +95,7 @@ def check_coils(trial: Trial, rows: list[Row], out: Report) -> None:
                     row=row.number,
                     column=factor,
                 )
+    _ask_whole_coils(trial, rows, out)
     cut: dict[str, Row] = {}
     for row in rows:
         before = cut.setdefault(row.get("plot"), row)
@@ -110,6 +111,30 @@ def check_coils(trial: Trial, rows: list[Row], out: Report) -> None:
                     row=row.number,
                     column="coil",
                 )
+            )
+
+
+def _ask_whole_coils(trial: Trial, rows: list[Row], out: Report) -> None:
+    """Coils cut into pieces that all got the same of a factor: it belongs to the coil."""
+    coils: dict[str, list[Row]] = {}
+    for row in rows:
+        if row.get("coil"):
+            coils.setdefault(row.get("coil"), []).append(row)
+    if not any(len(held) > 1 for held in coils.values()):
+        return
+    for factor in trial.factors:
+        if factor.applied_to == COIL:
+            continue
+        if all(len({row.get(factor.name) for row in held}) == 1 for held in coils.values()):
+            out.add(
+                "whole coils",
+                found=f"every coil with one level of {factor.name}, though it is applied to "
+                f"{factor.applied_to}",
+                expected="pieces of one coil with different levels",
+                fix="write applied_to: coil for it: pieces of one coil are then no "
+                "replicates, and coils are compared",
+                row=rows[0].number,
+                column=factor.name,
             )
 
 

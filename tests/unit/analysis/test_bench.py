@@ -275,3 +275,38 @@ def test_other_units_of_volume_change_only_the_scale(tmp_path: Path, factor: flo
     two = analyzed(trial, layout, volumes(layout, factor * flow)).comparisons[0]
     assert two.estimate == pytest.approx(one.estimate, rel=1e-9)
     assert two.p == pytest.approx(one.p, rel=1e-8)
+
+
+def test_flow_against_head_is_a_slope_of_each_piece(tmp_path: Path) -> None:
+    """Pieces read at two heads in two runs: flow for 100 mm, and flow at the head asked."""
+    response = "  - {name: flow, kind: flow, head_mm: 100, better: more}"
+    trial = bench_trial(tmp_path, responses=response)
+    layout = run_layout(4)
+    base = 2.0 + np.arange(len(layout)) / 10
+    low = volumes(layout, base, head_mm=100.0)
+    high = volumes(layout.assign(run=layout["run"] + 100), base + 3.0, head_mm=300.0)
+    found = analyzed(trial, layout, pd.concat([low, high], ignore_index=True))
+    told = {(m.estimand, m.treatment): m.estimate for m in found.means}
+    assert told["flow for 100 mm of head", "no"] == pytest.approx(1.5)
+    assert told["flow", "no"] == pytest.approx(base[layout["washing"] == "no"].mean())
+    bench = found.bench
+    assert bench is not None
+    other = [p for p in bench.pieces if p.head_mm == 300.0]
+    assert {p.reason for p in other} == {"read at a head of 300 mm, not 100 mm"}
+
+
+def test_clogging_is_compared_without_a_verdict(tmp_path: Path) -> None:
+    trial = bench_trial(tmp_path)
+    layout = run_layout(4)
+    falls = np.where(layout["washing"] == "yes", 0.3, 0.1)
+    falls = falls + np.random.default_rng(4).normal(0, 0.01, len(layout))
+    parts = []
+    for day in range(6):
+        part = layout[["run", "plot"]].copy()
+        part["minutes"] = 1440.0 * day
+        part["volume_ml"] = 50 * (1 - np.exp(-falls * day)) / falls
+        parts.append(part)
+    found = analyzed(trial, layout, pd.concat(parts, ignore_index=True))
+    row = next(c for c in found.comparisons if c.estimand == "change of flow per day")
+    assert row.estimate == pytest.approx(-0.2, abs=0.03)
+    assert row.verdict is None
