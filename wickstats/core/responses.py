@@ -19,7 +19,7 @@ from wickstats.core.histories import (
     StandRow,
     VisitSpacing,
 )
-from wickstats.core.water import AlongLine, Productivity
+from wickstats.core.water import AlongLine, PickedCounts, PickRow, Productivity
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -306,32 +306,6 @@ class PlantLives:
     late_curves: tuple[CurvePoint, ...]
     cause_notes: tuple[str, ...]
     stand_notes: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class PickRow:
-    """One treatment's pick: plots picked, with nothing ripe and not picked; means a plot."""
-
-    treatment: str
-    pick: str
-    first: str | None
-    last: str | None
-    picked: int
-    nothing_ripe: int
-    not_picked: int
-    mean: Number
-    share_of_season: Number
-
-
-@dataclass(frozen=True, slots=True)
-class PickedCounts:
-    """Fruits a unit and season by treatment; ``dispersion`` is variance over mean."""
-
-    treatment: str
-    n_units: int
-    mean: Number
-    variance: Number
-    dispersion: Number
 
 
 @dataclass(frozen=True, slots=True)

@@ -133,6 +133,32 @@ class Productivity:
 
 
 @dataclass(frozen=True, slots=True)
+class PickRow:
+    """One treatment's pick: plots picked, with nothing ripe and not picked; means a plot."""
+
+    treatment: str
+    pick: str
+    first: str | None
+    last: str | None
+    picked: int
+    nothing_ripe: int
+    not_picked: int
+    mean: Number
+    share_of_season: Number
+
+
+@dataclass(frozen=True, slots=True)
+class PickedCounts:
+    """Fruits a unit and season by treatment; ``dispersion`` is variance over mean."""
+
+    treatment: str
+    n_units: int
+    mean: Number
+    variance: Number
+    dispersion: Number
+
+
+@dataclass(frozen=True, slots=True)
 class LineSlope:
     """One line: how its plants' values change with each place further along it.
 

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from wickstats.analysis.summaries.totals import NOT_PICKED, pick_names, picked_totals
 from wickstats.analysis.summary import Summary, missing_reasons
 from wickstats.analysis.units import Array, Units
-from wickstats.core.responses import PickedCounts, PickRow
+from wickstats.core.water import PickedCounts, PickRow
 from wickstats.core.words import say
 from wickstats.design.trial import Response
 from wickstats.records.ground import natural
