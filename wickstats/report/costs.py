@@ -61,7 +61,8 @@ def _parts(parts: CostParts) -> Table:
 
 
 def _per(scene: Scene, parts: CostParts, rows: Sequence[Cost]) -> Table:
-    cells = column_with_intervals([(c.estimate, c.low, c.high) for c in rows])
+    shown = [c for c in rows if c.estimate is not None]
+    cells = column_with_intervals([(c.estimate, c.low, c.high) for c in shown])
     grouped: dict[tuple[str, str], list[str]] = {}
     for row in rows:
         if row.not_estimable:
@@ -84,7 +85,7 @@ def _per(scene: Scene, parts: CostParts, rows: Sequence[Cost]) -> Table:
             numeric=(2, 3),
             percent=scene.confidence,
         ),
-        tuple((c.treatment, per_words(c), *cell) for c, cell in zip(rows, cells, strict=True)),
+        tuple((c.treatment, per_words(c), *cell) for c, cell in zip(shown, cells, strict=True)),
         " ".join([note, *reasons]),
     )
 
@@ -117,7 +118,7 @@ def _quadrants(scene: Scene, parts: CostParts, pairs: Sequence[CostDifference]) 
         shares = [percent(s) for s in pair.shares] or [MISSING] * 4
         rows.append((pair.treatment, *cost, *gain, *shares))
     none = dict.fromkeys(
-        f"{pair.treatment}: {pair.no_shares}." for pair in pairs if pair.no_shares
+        capital(f"{pair.treatment}: {pair.no_shares}.") for pair in pairs if pair.no_shares
     )
     effect = say(f"costs effect {pairs[0].effect_of}")
     return Table(

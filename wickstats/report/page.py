@@ -6,6 +6,7 @@ Leans on archive, pages, report and core.
 from wickstats.archive.tables import response_stems
 from wickstats.core.results import Results
 from wickstats.core.words import say
+from wickstats.core.words.cautions import cautions_of
 from wickstats.pages.blocks import Items, Note, Page, Picture, Section, pictures
 from wickstats.pages.figures.svg import with_title
 from wickstats.pages.shell import render
@@ -22,19 +23,6 @@ from wickstats.report.response import response_part
 from wickstats.report.reviewer import reviewer_part
 from wickstats.report.supply import supply_part
 from wickstats.report.water import water_part
-
-CAUTIONS_FIELD = (
-    "buried services",
-    "backflow",
-    "water quality",
-    "heat",
-    "hauling",
-    "open water",
-    "tools",
-    "chemicals",
-    "nature",
-)
-CAUTIONS_BENCH = ("tools", "chemicals", "water quality")
 
 
 def report_page(results: Results) -> tuple[bytes, dict[str, bytes]]:
@@ -90,12 +78,12 @@ def _banners(results: Results) -> tuple[str, ...]:
 
 
 def _cautions(results: Results) -> Section:
-    names = CAUTIONS_BENCH if results.trial.place == "bench" else CAUTIONS_FIELD
+    *told, defer = cautions_of("bench" if results.trial.place == "bench" else "report")
     return Section(
         say("caution title"),
         (
-            Items(tuple(say(f"caution {name}") for name in names)),
-            Note(say("caution defer"), "caution"),
+            Items(tuple(told)),
+            Note(defer, "caution"),
             Note(say("not advice"), "caution"),
         ),
     )

@@ -8,12 +8,12 @@ from collections.abc import Sequence
 from wickstats.core.numbers import MISSING, fixed, percent
 from wickstats.core.supply import ReservoirPlan, SupplyRow, VisitNeed
 from wickstats.core.words import say
+from wickstats.core.words.cautions import cautions_of
 from wickstats.pages.blocks import Block, Folded, Items, Note, Picture, Section, Table, Text
 from wickstats.pages.figures.supply import demand_and_supply
 from wickstats.report.drawn import both
 from wickstats.report.facts import Scene, capped, heads
 
-CAUTIONS = ("backflow", "open water", "hauling", "water quality", "defer")
 _STEPS = (
     ("tmin_c", 1),
     ("tmax_c", 1),
@@ -63,7 +63,7 @@ def supply_part(scene: Scene) -> Section | None:
     notes = supply.supply_notes or ()
     if notes:
         blocks.append(Items(notes))
-    blocks.append(Note(" ".join(say(f"caution {name}") for name in CAUTIONS), "caution"))
+    blocks.append(Note(" ".join(cautions_of("supply")), "caution"))
     return Section(say("supply page title"), tuple(blocks), tuple(sections))
 
 

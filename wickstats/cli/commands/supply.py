@@ -22,7 +22,7 @@ def command(trial_file: Path, *, days: bool, as_json: bool) -> int:
     """
     from wickstats.api import read_trial, supply
     from wickstats.core.codec import to_plain
-    from wickstats.core.words import say
+    from wickstats.core.words.cautions import cautions_of
     from wickstats.demand.lines import supply_lines
 
     found = supply(read_trial(trial_file))
@@ -32,6 +32,6 @@ def command(trial_file: Path, *, days: bool, as_json: bool) -> int:
     for line in supply_lines(found, all_days=days):
         click.echo(clean(line))
     click.echo("")
-    for name in ("backflow", "open water", "hauling", "water quality", "defer"):
-        click.echo(say(f"caution {name}"))
+    for caution in cautions_of("supply"):
+        click.echo(caution)
     return 0
