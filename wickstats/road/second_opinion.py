@@ -37,7 +37,8 @@ def _response(material: Material, response: ResponseResult) -> list[SecondEngine
     rows: list[SecondEngineRow] = []
     for row in response.comparisons:
         key = (row.term, row.within, row.name)
-        if key in material.planned or (response.role == "primary" and key in material.weights):
+        told = response.role == "primary" or row.verdict is not None
+        if key in material.planned or (told and key in material.weights):
             rows.extend(_comparison(material, response, row, material.weights[key]))
     rows.extend(tests_again(material, response, found.main))
     if response.kind == "survival" and material.lives is not None:

@@ -178,6 +178,11 @@ def test_cords_are_tested_between_coils_and_washing_between_pieces(tmp_path: Pat
     assert told["washing"].stratum == "piece"
     assert told["washing"].value == pytest.approx(f_wash, rel=1e-9)
     assert told["washing"].df_den == df
+    squares = {(s.stratum, s.source): (s.df, s.sum_of_squares) for s in found.strata}
+    runs = 12 * ((y.mean(axis=(1, 2)) - y.mean()) ** 2).sum()
+    assert squares["block", "block"] == (2, pytest.approx(runs, rel=1e-9))
+    assert squares["piece", "residual"] == (df, pytest.approx(df * error, rel=1e-9))
+    assert sum(s for _, s in squares.values()) == pytest.approx(((y - y.mean()) ** 2).sum())
     assert told["cord"].redraws is not None
     assert told["cord"].redraws.reason == "which cord a coil is of was not drawn"
 

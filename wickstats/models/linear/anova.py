@@ -108,10 +108,15 @@ def error_strata_table(
     """
     rows: list[StrataRow] = []
     top = fit.fits[0]
-    for name, held in zip(blocks, top.geometry.classes, strict=False):
-        inside = held.basis.T @ top.values
+    classes, size, values = top.geometry.classes, fit.sizes[0], top.values
+    last = fit.fits[-1]
+    if blocks and not classes and len(last.geometry.classes) > len(blocks):
+        # pieces of the first stratum stand in every block: blocks are fixed inside them
+        classes, size, values = last.geometry.classes[-len(blocks) :], 1, last.values
+    for name, held in zip(blocks, classes, strict=False):
+        inside = held.basis.T @ values
         if held.basis.shape[1]:
-            squares = fit.sizes[0] * float(inside @ inside)
+            squares = size * float(inside @ inside)
             rows.append(_plain(name, name, held.basis.shape[1], squares))
     count = len(fit.shape)
     terms = [t for order in range(1, count + 1) for t in combinations(range(count), order)]
