@@ -89,6 +89,7 @@ def main(words: Sequence[str] | None = None) -> int:
     os.environ.setdefault("OMP_NUM_THREADS", "1")  # processes, not threads
     os.environ["PYTHONPATH"] = os.pathsep.join([str(HERE), str(ROOT)])  # for the workers
     sys.path[:0] = [str(HERE), str(ROOT)]
+    from bench_page import summarize_bench
     from study_page import study_page
     from study_summary import summarize
     from survival_bound import summarize_bound
@@ -103,6 +104,8 @@ def main(words: Sequence[str] | None = None) -> int:
     bounds = _part("survival_bound.json", "bound", _bounds, options)
     more = _part("survival_more.json", "more", _more, options)
     water = _part("water.json", "water", _water, options)
+    # run apart, by bench_run.py: its tables go through the whole of the summaries
+    bench = json.loads((HERE / "bench.json").read_text(encoding="utf-8"))
     summary = summarize(
         first["cells"], first["again"], first["usual"] + trials["usual"], first["seed"]
     )
@@ -111,9 +114,10 @@ def main(words: Sequence[str] | None = None) -> int:
     summary["survival"]["bound"] = summarize_bound(bounds["cells"])
     summary["survival"]["more"] = summarize_more(more["cells"])
     summary["water"] = summarize_water(water["cells"])
+    summary["bench"] = summarize_bench(bench["cells"])
     _write("summary.json", (json.dumps(summary, indent=2) + "\n").encode())
-    _write("index.html", study_page(first, trials, lives, water, summary))
-    many = [len(part["cells"]) for part in (first, trials, lives, bounds, water)]
+    _write("index.html", study_page(first, trials, lives, water, bench, summary))
+    many = [len(part["cells"]) for part in (first, trials, lives, bounds, water, bench)]
     print(f"{sum(many)} cells: {HERE / 'index.html'}")
     return 0
 

@@ -1,13 +1,14 @@
 """The study's page: what was found, how, and every cell.
 
 Leans on the package's pages and core.numbers, study_cells, study_picture,
-trial_page, survival_page and water_page.
+trial_page, survival_page, water_page and bench_page.
 """
 
 from collections.abc import Sequence
 from math import sqrt
 from typing import Any
 
+from bench_page import bench_sections
 from study_cells import KINDS, LEVELS
 from study_picture import rejection_picture
 from study_seasons import PLANTS
@@ -27,6 +28,7 @@ def study_page(
     trials: dict[str, Any],
     lives: dict[str, Any],
     water: dict[str, Any],
+    bench: dict[str, Any],
     summary: dict[str, Any],
 ) -> bytes:
     """Return the page's bytes: of the stored parts and what may be quoted of them."""
@@ -35,6 +37,7 @@ def study_page(
         _found(cells, summary),
         *trial_sections(trials["cells"], trials["mixed"], trials["gaps"], summary["trials"]),
         *water_sections(water["cells"], summary["water"]),
+        *bench_sections(bench["cells"]),
         *survival_sections(lives["cells"], lives["usual"], summary["survival"]),
         _usual(first["usual"] + trials["usual"], summary),
         _how(summary),
@@ -58,7 +61,7 @@ def study_page(
 
 def _settings(summary: dict[str, Any]) -> int:
     """Cells of all parts."""
-    parts = [summary[name]["cells"] for name in ("trials", "survival", "water")]
+    parts = [summary[name]["cells"] for name in ("trials", "survival", "water", "bench")]
     return int(summary["cells"]) + sum(parts)
 
 
