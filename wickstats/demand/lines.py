@@ -5,7 +5,7 @@ Leans on core and ``visits``.
 
 from collections.abc import Sequence
 
-from wickstats.core.numbers import MISSING, fixed, percent
+from wickstats.core.numbers import MISSING, fixed, number, percent
 from wickstats.core.supply import ReservoirPlan, Supply, SupplyRow
 from wickstats.core.words import say
 from wickstats.demand.visits import liters
@@ -165,7 +165,7 @@ def _reservoirs(plan: ReservoirPlan) -> list[str]:
             ]
             for size in sizes
         ]
-        table.append([say("supply row needed"), *(fixed(n.volume_l, 1) for n in needs)])
-        table.append([say("supply row reserve"), *(fixed(n.with_reserve_l, 1) for n in needs)])
+        table.append([say("supply row needed"), *(number(n.volume_l) for n in needs)])
+        table.append([say("supply row reserve"), *(number(n.with_reserve_l) for n in needs)])
         out += [*columns(heads, table, len(needs)), ""]
     return out

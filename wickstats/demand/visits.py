@@ -17,6 +17,7 @@ from wickstats.core.words import say
 from wickstats.demand.reservoirs import DRAWS, chance_dry, needed, sizes_around
 
 FloatArray = NDArray[np.float64]
+BENCH_FLOW = "bench flow"
 ENOUGH = 0.05  # a chance below it is called enough: as the upper quantile between wicks
 MOST_SIZES = 8
 
@@ -26,7 +27,7 @@ class Losses:
     """What one treatment's reservoir loses, L/d by day (no gaps), and how wicks differ."""
 
     treatment: str
-    loss_from: str  # demand | loss seen
+    loss_from: str  # demand | loss seen | bench flow
     plants: int
     by_day: FloatArray
     cv: float
@@ -127,6 +128,8 @@ def _sentences(
     holds: float | None,
 ) -> list[str]:
     need = next(n for n in needs if n.every_d == every)
+    if loss.loss_from == BENCH_FLOW:
+        return [_wick_sentence(need)]
     basis = say(f"supply basis {loss.loss_from}")
     at = [r for r in rows if r.every_d == every]
     told = next((r for r in at if holds is not None and r.volume_l == holds), None)
@@ -153,3 +156,16 @@ def _sentences(
             basis=basis,
         ),
     ]
+
+
+def _wick_sentence(need: VisitNeed) -> str:
+    """What one wick at the bench asks of its reservoir."""
+    return say(
+        "supply wick sentence",
+        treatment=need.treatment,
+        rate=number(need.rate_l_d),
+        upper=number(need.upper_l_d),
+        days=need.every_d,
+        volume=number(need.volume_l),
+        reserve=number(need.with_reserve_l),
+    )

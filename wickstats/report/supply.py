@@ -5,7 +5,7 @@ Leans on pages, report.drawn, report.facts, demand and core.
 
 from collections.abc import Sequence
 
-from wickstats.core.numbers import MISSING, fixed, percent
+from wickstats.core.numbers import MISSING, fixed, number, percent
 from wickstats.core.supply import ReservoirPlan, SupplyRow, VisitNeed
 from wickstats.core.words import say
 from wickstats.core.words.cautions import cautions_of
@@ -14,6 +14,7 @@ from wickstats.pages.figures.supply import demand_and_supply
 from wickstats.report.drawn import both
 from wickstats.report.facts import Scene, capped, heads
 
+MOST_OPEN = 6  # tables of chances; of more all stand closed
 _STEPS = (
     ("tmin_c", 1),
     ("tmax_c", 1),
@@ -183,8 +184,8 @@ def _reservoirs(plan: ReservoirPlan) -> Section:
             )
             for size in sizes
         ]
-        rows.append((say("supply row needed"), *(fixed(n.volume_l, 1) for n in needs)))
-        rows.append((say("supply row reserve"), *(fixed(n.with_reserve_l, 1) for n in needs)))
+        rows.append((say("supply row needed"), *(number(n.volume_l) for n in needs)))
+        rows.append((say("supply row reserve"), *(number(n.with_reserve_l) for n in needs)))
         title = say(
             "supply chances title",
             treatment=treatment,
@@ -197,6 +198,22 @@ def _reservoirs(plan: ReservoirPlan) -> Section:
             columns += heads("every", numeric=(0,), days=str(need.every_d))
         table = Table(title, columns, tuple(rows))
         # the smaller loss stands closed behind its title
-        open_one = most[treatment].loss_from == source
+        open_one = most[treatment].loss_from == source and len(pairs) <= MOST_OPEN
         blocks.append(table if open_one else Folded(title, (table,)))
+    if len(pairs) > MOST_OPEN:
+        blocks.insert(1, _needs(plan))
     return Section(say("supply reservoirs title"), tuple(blocks))
+
+
+def _needs(plan: ReservoirPlan) -> Table:
+    """Liters that a reservoir must hold, by treatment and interval."""
+    every = tuple(dict.fromkeys(need.every_d for need in plan.needs))
+    columns = heads("treatment", "a day", "fast wick", numeric=(1, 2))
+    for days in every:
+        columns += heads("every", numeric=(0,), days=str(days))
+    rows = []
+    for treatment, source in dict.fromkeys((n.treatment, n.loss_from) for n in plan.needs):
+        own = [n for n in plan.needs if (n.treatment, n.loss_from) == (treatment, source)]
+        loss = (number(own[0].rate_l_d), number(own[0].upper_l_d))
+        rows.append((treatment, *loss, *(number(n.volume_l) for n in own)))
+    return Table(say("supply needs caption"), columns, tuple(rows))

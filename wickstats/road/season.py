@@ -19,7 +19,9 @@ from wickstats.core.results import (
     PowerRow,
     Results,
 )
+from wickstats.core.supply import Supply
 from wickstats.core.words import say
+from wickstats.demand.bench import bench_supply
 from wickstats.demand.season import season_supply
 from wickstats.design.canonical import canonical_hash
 from wickstats.design.defaults import plan_of
@@ -61,7 +63,7 @@ def compose(trial: Trial, season: Season) -> Results:
         accounting=analyzed.accounting,
         responses=analyzed.responses,
         water=analyzed.water,
-        supply=season_supply(trial, layout, season, to_archive=True),
+        supply=_supply(trial, layout, season, analyzed),
         costs=analyzed.costs,
         power=_power(trial, layout, analyzed),
         queries=(*season.queries, *analyzed.queries),
@@ -74,6 +76,12 @@ def compose(trial: Trial, season: Season) -> Results:
     )
     material = material_of(results, trial, season)
     return replace(results, second_engine=(*second_opinion(material), *dense_opinion(material)))
+
+
+def _supply(trial: Trial, layout: Layout, season: Season, analyzed: AnalysisResults) -> Supply:
+    if trial.trial.place == "bench":
+        return bench_supply(trial, analyzed.responses)
+    return season_supply(trial, layout, season, to_archive=True)
 
 
 def _simulated(trial: Trial, season: Season) -> bool:

@@ -1,13 +1,15 @@
 """Supply of a trial: the tables that it needs are read, the rest of the season is not.
 
-Leans on demand, records, layout and core.
+Leans on demand, analysis, records, layout and core.
 """
 
 from pathlib import Path
 
+from wickstats.analysis.season import analyze_season
 from wickstats.core.errors import Problem, TrialError
 from wickstats.core.supply import Supply
 from wickstats.core.words import say
+from wickstats.demand.bench import bench_supply
 from wickstats.demand.place import missing_for_demand
 from wickstats.demand.season import season_supply
 from wickstats.design.places import places
@@ -28,9 +30,11 @@ def supply_of(trial: Trial, season: Season | None = None) -> Supply:
     ------
     TrialError
         Where keys of the trial file are missing, each with what to write.
-    LayoutError, RecordsError
-        Where layout or tables cannot be read.
+    LayoutError, RecordsError, AnalysisError
+        Where layout or tables cannot be read, or a bench trial not analyzed.
     """
+    if trial.trial.place == "bench":
+        return _at_the_bench(trial, season)
     if season is None:
         _refuse_lacking(trial, has_weather="weather" in trial.records)
         needed = _with_tables(trial)
@@ -39,6 +43,17 @@ def supply_of(trial: Trial, season: Season | None = None) -> Supply:
     _refuse_lacking(trial, has_weather=weather is not None and len(weather) > 0)
     found = season_supply(trial, season.layout, season, to_archive=False)
     if not found.days and found.reservoirs is None:
+        raise TrialError([_nothing(trial)])
+    return found
+
+
+def _at_the_bench(trial: Trial, season: Season | None) -> Supply:
+    """Volumes for the cords of a bench trial, by their flow."""
+    if season is None:
+        season = read_records(trial, read_layout(trial))
+    analyzed = analyze_season(trial, season.layout, season)
+    found = bench_supply(trial, analyzed.responses)
+    if found.reservoirs is None:
         raise TrialError([_nothing(trial)])
     return found
 

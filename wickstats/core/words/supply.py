@@ -174,4 +174,18 @@ ENGLISH = {
         "(it can then not be recomputed), or take the exact place out of the trial file and "
         "analyze again."
     ),
+    "supply basis bench flow": "its flow at the bench",
+    "supply cv bench": "as pieces of one treatment did at the bench, {n} degrees of freedom",
+    "supply wick sentence": (
+        "{treatment}: one wick gives {rate} L a day ({upper} L if it is a fast one): {volume} L "
+        "to the next visit after {days} days, {reserve} L if one visit may be missed."
+    ),
+    "supply bench note": (
+        "One wick on a reservoir, with the head and setting of the bench; several wicks take as "
+        "many times more. Flow at the bench, day and night: plants may draw less, and a wick "
+        "that clogs gives less."
+    ),
+    "head a day": "L a day",
+    "head fast wick": "Fast wick, L a day",
+    "supply needs caption": "Liters that a reservoir must hold to the next visit",
 }
