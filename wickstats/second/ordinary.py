@@ -62,10 +62,18 @@ def ordinary_test(
     blockings: Sequence[ArrayLike] = (),
     covariate: ArrayLike | None = None,
 ) -> TestAnswer:
-    """F test that all contrasts are zero, by ordinary least squares."""
+    """F test that all contrasts are zero, by ordinary least squares.
+
+    Raises
+    ------
+    ValueError
+        Where nothing is left for the error.
+    """
     from statsmodels.regression.linear_model import OLS
 
     model = columns_of(treatments, blockings, covariate)
+    if len(model.x) <= model.rank:
+        raise ValueError("no degrees of freedom for error")
     fit = OLS(np.asarray(values, dtype=float), model.lean).fit()
     test = fit.f_test(np.array([model.row(row) for row in rows]))
     return TestAnswer(

@@ -315,3 +315,14 @@ def test_clogging_is_compared_without_a_verdict(tmp_path: Path) -> None:
     row = next(c for c in found.comparisons if c.estimand == "change of flow per day")
     assert row.estimate == pytest.approx(-0.2, abs=0.03)
     assert row.verdict is None
+
+
+def test_one_coil_of_each_cord_alone_has_no_inference_at_all(tmp_path: Path) -> None:
+    trial = bench_trial(tmp_path, CORD)
+    layout = coil_layout(1, 4, ("no",))
+    flow = np.exp(np.random.default_rng(1).normal(size=len(layout)) / 10)
+    found = analyzed(trial, layout, volumes(layout, flow))
+    row = found.comparisons[0]
+    assert row.estimate is not None
+    assert (row.p, row.low, row.verdict) == (None, None, None)
+    assert any("one coil each of A, B" in text for text in found.cautions)
