@@ -65,6 +65,8 @@ def supply_part(scene: Scene) -> Section | None:
     if notes:
         blocks.append(Items(notes))
     blocks.append(Note(" ".join(cautions_of("supply")), "caution"))
+    if not season and sections:
+        return Section(sections[0].title, (*sections[0].blocks, *blocks))
     return Section(say("supply page title"), tuple(blocks), tuple(sections))
 
 
@@ -162,6 +164,7 @@ def _days(rows: Sequence[SupplyRow]) -> Table:
 
 def _reservoirs(plan: ReservoirPlan) -> Section:
     blocks: list[Block] = [Items(plan.sentences)]
+    tables: list[Block] = []
     most: dict[str, VisitNeed] = {}
     for need in plan.needs:
         before = most.get(need.treatment)
@@ -198,10 +201,12 @@ def _reservoirs(plan: ReservoirPlan) -> Section:
             columns += heads("every", numeric=(0,), days=str(need.every_d))
         table = Table(title, columns, tuple(rows))
         # the smaller loss stands closed behind its title
-        open_one = most[treatment].loss_from == source and len(pairs) <= MOST_OPEN
-        blocks.append(table if open_one else Folded(title, (table,)))
+        open_one = most[treatment].loss_from == source or len(pairs) > MOST_OPEN
+        tables.append(table if open_one else Folded(title, (table,)))
     if len(pairs) > MOST_OPEN:
-        blocks.insert(1, _needs(plan))
+        blocks += [_needs(plan), Folded(say("supply chances folded"), tuple(tables))]
+    else:
+        blocks += tables
     return Section(say("supply reservoirs title"), tuple(blocks))
 
 

@@ -188,4 +188,5 @@ ENGLISH = {
     "head a day": "L a day",
     "head fast wick": "Fast wick, L a day",
     "supply needs caption": "Liters that a reservoir must hold to the next visit",
+    "supply chances folded": "Chance of running dry by volume and interval, of each treatment",
 }
