@@ -21,6 +21,8 @@ AREAS = (
     "lives",
     "methods",
     "mixed",
+    "papers",
+    "power",
     "ratios",
     "report",
     "second",

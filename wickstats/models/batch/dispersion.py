@@ -236,3 +236,13 @@ def _units_scale(layout: BatchLayout, d: Array, rss: Array) -> _Scale:
     safe = np.where(tells, first, 1.0)
     df = np.where(equal | ~tells, float(g.df), safe**2 / np.where(tells, second, 1.0))
     return _Scale(d, np.where(tells, rss / safe, 0.0), df, own=False)
+
+
+def first_variances(layout: BatchLayout, alive: ArrayLike, plants: ArrayLike) -> Array:
+    """(S, n) unit variances of the first scale of shares: those of families' correlations."""
+    x = season_values(alive, layout.n, "alive")
+    m = unit_plants(plants, x.shape[0], layout.n)
+    cells = np.eye(layout.geometry.n_cells)[layout.geometry.cells]
+    n = m @ cells
+    p = (x @ cells) / np.maximum(n, 1.0)
+    return _scales(layout, x / m, m, PlantScatter(n, p, p * (1.0 - p), 1.0))[0].d
