@@ -21,6 +21,9 @@ def canonical(trial: Trial) -> dict[str, Any]:
     )
     # a trial without a plan and one with an empty plan say the same
     design = {k: v for k, v in plain["design"].items() if k not in ("seed", "layout")}
+    if "field" in design:  # bearings may be read off a compass once the stakes stand
+        field = {k: v for k, v in design.pop("field").items() if not k.endswith("bearing_deg")}
+        design |= {"field": field} if field else {}
     return {
         "design": design,
         "factors": plain["factors"],

@@ -67,27 +67,9 @@ def _units(trial: Trial, out: Findings) -> Iterator[Problem]:
 
 
 def _later(trial: Trial) -> Iterator[tuple[Path, str]]:
-    yield from _later_design(trial)
-    yield from _later_plan(trial)
     yield from _later_water(trial)
     if trial.power is not None and trial.power.budget is not None:
         yield ("power", "budget"), "sizes within a budget in a later version"
-
-
-def _later_design(trial: Trial) -> Iterator[tuple[Path, str]]:
-    design = trial.design
-    if design.guard_plants is not None:
-        yield ("design", "guard_plants"), "used for the papers in a later version"
-    if design.field.plot_width_m or design.field.plot_length_m or design.field.blocks_run:
-        yield ("design", "field"), "used for the field map in a later version"
-
-
-def _later_plan(trial: Trial) -> Iterator[tuple[Path, str]]:
-    plan = trial.plan
-    if plan is None:
-        return
-    if plan.blind:
-        yield ("plan", "blind"), "used for the papers in a later version"
 
 
 def _later_water(trial: Trial) -> Iterator[tuple[Path, str]]:

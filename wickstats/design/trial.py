@@ -127,11 +127,13 @@ class Factor(Value):
 
 
 class FieldSize(Value):
-    """Plot size and the direction in which blocks run."""
+    """Plot size, how blocks run, compass bearings of the map's top and of downhill."""
 
     plot_width_m: Positive | None = None
     plot_length_m: Positive | None = None
     blocks_run: str | None = None
+    top_bearing_deg: Annotated[float, Field(ge=0, le=360)] | None = None
+    downhill_bearing_deg: Annotated[float, Field(ge=0, le=360)] | None = None
 
 
 class Design(Value):

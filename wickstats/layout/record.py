@@ -43,6 +43,7 @@ class LayoutRecord:
     drawn_how: str | None = None  # in words, where it needs words
     restricted: AllowedShare | None = None  # what it was kept to
     base_plan: tuple[str, ...] | None = None  # a block's labels a line, before the draw
+    sealed_key: str | None = None  # SHA-256 of the key to papers that hide the treatments
 
     def superseded(self, new: "LayoutRecord", *, table: str, reason: str) -> "LayoutRecord":
         """The record of a new draw that keeps this one."""

@@ -29,6 +29,7 @@ from wickstats.records.memory import (
 )
 from wickstats.records.readings import control_names
 from wickstats.records.sheets import MOST_BYTES, Sheet, sheet_from_csv, sheet_from_memory
+from wickstats.records.unfilled import drop_unfilled
 from wickstats.records.workbook import sheet_from_workbook
 
 _WORKBOOKS = (".xlsx", ".xlsm")
@@ -226,6 +227,7 @@ def _typed(
     part = read_columns(sheet, reading)
     if part is None:
         return None
+    drop_unfilled(part, table, ground.out)
     cups = control_names(part.frame, ground) if table.name == "readings" else []
     return join_layout(part, ground.layout, ground.out, beside=cups)
 

@@ -25,6 +25,7 @@ from wickstats.records.mark import ask_mark
 from wickstats.records.measurements import check_measurements, drop_after_death
 from wickstats.records.outliers import ask_out_of_line
 from wickstats.records.picks import ask_pick_without_water, check_picks
+from wickstats.records.plant_codes import settle_plant_codes
 from wickstats.records.plants import check_plants, drop_unknown_plants, known_plants
 from wickstats.records.readings import check_readings
 from wickstats.records.replacements import close_lost, close_replaced, origins_of_plants
@@ -70,6 +71,7 @@ def read_records(
     ground = Ground(trial, layout, out)
     sources = Sources()
     frames = read_tables(ground, tables, sources)
+    settle_plant_codes(frames, out)
     incomplete = _check(frames, ground)
     if out.problems:
         told = {(p.file, p.row) for p in out.problems}

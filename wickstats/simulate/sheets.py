@@ -59,10 +59,11 @@ def xlsx_bytes(sheets: Mapping[str, tuple[Sequence[str], Iterable[Row]]]) -> byt
             sheet.append(list(row))
     made = io.BytesIO()
     book.save(made)
-    return _without_clocks(made.getvalue())
+    return without_clocks(made.getvalue())
 
 
-def _without_clocks(data: bytes) -> bytes:
+def without_clocks(data: bytes) -> bytes:
+    """Pack a workbook again: parts in one order, fixed dates, nothing compressed."""
     out = io.BytesIO()
     with zipfile.ZipFile(io.BytesIO(data)) as source, zipfile.ZipFile(out, "w") as packed:
         for name in sorted(source.namelist(), key=lambda n: (n != "[Content_Types].xml", n)):

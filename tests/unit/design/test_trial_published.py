@@ -77,13 +77,11 @@ def test_template_of_any_folder_name() -> None:
 
 
 def test_notes_have_places() -> None:
-    text = GOOD.replace("  seed: 7", "  seed: 7\n  guard_plants: 2") + (
-        "costs: {currency: EUR}\n"
-    )
+    text = GOOD.replace("  reservoirs: {holds_l: 20, unusable_l: 1.5}", "  rain_catch_m2: 0.5")
     trial = parse_trial(text.encode(), file="trial.yaml", folder=DEMO)
     notes = not_yet_used(trial)
     assert [(note.code, note.line, note.column) for note in notes] == [
-        ("not yet used", 16, 3),
+        ("not yet used", text.splitlines().index("  rain_catch_m2: 0.5") + 1, 3),
     ]
-    assert notes[0].found == "design.guard_plants was read and checked"
+    assert notes[0].found == "water.rain_catch_m2 was read and checked"
     assert not_yet_used(parse_trial(GOOD.encode(), file="trial.yaml", folder=DEMO)) == ()
