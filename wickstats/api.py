@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from wickstats.records.season import Season
     from wickstats.road.rehearse import Rehearsal
     from wickstats.sizing.plan import PowerPlanned
+    from wickstats.sizing.run import Means
 
 
 def read_trial(path: str | Path) -> Trial:
@@ -115,7 +116,15 @@ def write_report(results: Results, folder: str | Path) -> Path:
     return write(results, Path(folder))
 
 
-def power(trial: Trial, *, past: "str | Path | None" = None) -> "PowerPlanned":
+def power(
+    trial: Trial,
+    *,
+    past: "str | Path | None" = None,
+    second_year: bool = False,
+    seasons: int = 20_000,
+    blocks: tuple[int, ...] = (),
+    means: "Means | None" = None,
+) -> "PowerPlanned":
     """Power, smallest detectable difference and blocks needed, before planting.
 
     Parameters
@@ -124,18 +133,36 @@ def power(trial: Trial, *, past: "str | Path | None" = None) -> "PowerPlanned":
         A checked trial.
     past
         A past season's report folder: its variances are used, with their uncertainty.
+    second_year
+        ``past`` is this trial's first year: its variance corrects the number of blocks,
+        treatments not looked at.
+    seasons
+        Simulated seasons for shares and counts; 0: none.
+    blocks
+        Numbers of blocks of the power curve, each with ``seasons``; chosen where left out.
+    means
+        Who simulates: workers, a scheduler, a folder for finished parts.
 
     Raises
     ------
+    TrialError
+        Where the budget does not pay for two blocks.
     AnalysisError
         Where the trial file holds no assumptions to reckon with, in words.
     ReportError
         Where the past report cannot be read, or does not fit this trial.
     """
     from wickstats.road.past import read_past
-    from wickstats.sizing.plan import plan_power
+    from wickstats.sizing.asked import power_asked
 
-    return plan_power(trial, None if past is None else read_past(Path(past)))
+    return power_asked(
+        trial,
+        None if past is None else read_past(Path(past)),
+        second_year=second_year,
+        seasons=seasons,
+        blocks=blocks,
+        means=means,
+    )
 
 
 def supply(trial: Trial, season: "Season | None" = None) -> Supply:
@@ -158,6 +185,30 @@ def supply(trial: Trial, season: "Season | None" = None) -> Supply:
     from wickstats.road.supply import supply_of
 
     return supply_of(trial, season)
+
+
+def papers(trial: Trial, folder: str | Path, *, visits: int | None = None) -> Path:
+    """Write map, field sheets, workbooks to type into, labels and checklist as a folder.
+
+    Parameters
+    ----------
+    trial
+        A checked trial that has its layout.
+    folder
+        Where they shall stand; papers that stand there and were not filled in are replaced.
+    visits
+        Visits that the workbooks have rows for; the planned ones where left out.
+
+    Raises
+    ------
+    LayoutError
+        Where there is no layout, or a plot's name tells a treatment that is to be hidden.
+    ReportError
+        Where something else stands there, or a workbook in it was filled in.
+    """
+    from wickstats.papers.write import write_papers
+
+    return write_papers(trial, read_layout(trial), Path(folder), visits=visits).folder
 
 
 def rehearse(trial: Trial, seed: int = 1) -> "Rehearsal":

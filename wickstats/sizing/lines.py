@@ -3,13 +3,14 @@
 Leans on core.numbers and core.words.
 """
 
-from collections.abc import Sequence
 from math import ceil
 from typing import TYPE_CHECKING
 
 from wickstats.core.numbers import confidence_level, fixed, number, percent
 from wickstats.core.results import PowerRow
 from wickstats.core.words import say
+from wickstats.sizing.questions_told import columns, question_lines
+from wickstats.sizing.second_year import second_lines
 
 if TYPE_CHECKING:
     from wickstats.sizing.from_past import PastPower, PastRow
@@ -34,10 +35,15 @@ def lines_of(planned: "PowerPlanned") -> list[str]:
     out = [f"Power of {planned.trial} ({confidence_level(planned.confidence)} confidence)", ""]
     if planned.past is not None:
         out.extend([*past_lines(planned, planned.past), ""])
+    if planned.second_year is not None:
+        out.extend(second_lines(planned.second_year, planned.word, planned.target))
     first = headlines(planned)
     out.extend(first)
+    if planned.questions is not None:
+        out.extend(question_lines(planned.questions, planned.word, planned.target))
     if planned.degrees_of_freedom:
-        out.extend([*([""] if first else []), "Degrees of freedom, before any data"])
+        told = first or planned.second_year is not None
+        out.extend([*([""] if told else []), "Degrees of freedom, before any data"])
         width = max(len(f"{r.stratum}: {r.term}") for r in planned.degrees_of_freedom)
         for item in planned.degrees_of_freedom:
             label = f"{item.stratum}: {item.term}"
@@ -89,7 +95,7 @@ def past_lines(planned: "PowerPlanned", past: "PastPower") -> list[str]:
                     upper=number(rows[0].sd_upper),
                     df=number(rows[0].df),
                 ),
-                *_columns([PAST_HEADS, *(_past_cells(row) for row in rows)], left=1),
+                *columns([PAST_HEADS, *(_past_cells(row) for row in rows)], left=1),
             ]
         )
         out.extend("  " + why for why in dict.fromkeys(r.not_estimable for r in rows) if why)
@@ -125,6 +131,8 @@ def headlines(planned: "PowerPlanned") -> list[str]:
     """One sentence a comparison of the primary response (or the first one)."""
     first = planned.primary or (planned.rows[0].response if planned.rows else None)
     rows = [r for r in planned.rows if r.response == first]
+    asked = planned.questions.chances if planned.questions is not None else ()
+    simulated = {(c.response, c.comparison): c.shown for c in asked}
     needed = {r.comparison: r for r in rows if r.note.startswith("blocks needed for the ass")}
     out = []
     for row in rows:
@@ -133,14 +141,15 @@ def headlines(planned: "PowerPlanned") -> list[str]:
         if _assumes_none(row):
             out.append(say("power same", comparison=row.comparison, response=row.response))
             continue
+        power = simulated.get((row.response, row.comparison), row.power)
         words = {
             "blocks": _sizes(planned, row.blocks),
             "replicates": planned.word,
-            "power": _chance(row.power),
+            "power": _chance(power),
             "comparison": row.comparison,
             "response": row.response,
         }
-        if row.power >= planned.target:
+        if power >= planned.target:
             out.append(say("power headline", **words))
             continue
         need = needed.get(row.comparison)
@@ -189,17 +198,4 @@ def _table(rows: list[PowerRow], planned: "PowerPlanned") -> list[str]:
                 percent(row.power),
             )
         )
-    return _columns(cells, left=2)
-
-
-def _columns(cells: Sequence[tuple[str, ...]], *, left: int) -> list[str]:
-    """Cells under their heads; the first ``left`` columns are text."""
-    widths = [max(len(line[k]) for line in cells) for k in range(len(cells[0]))]
-    return [
-        "  "
-        + "  ".join(
-            text.ljust(width) if k < left else text.rjust(width)
-            for k, (text, width) in enumerate(zip(line, widths, strict=True))
-        )
-        for line in cells
-    ]
+    return columns(cells, left=2)

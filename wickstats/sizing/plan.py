@@ -3,7 +3,7 @@
 Leans on analysis (families of comparisons), layout, models and ``reckon``.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -15,16 +15,19 @@ from wickstats.core.results import PowerRow, StratumDf
 from wickstats.core.words import say
 from wickstats.design.defaults import plan_of, role_of
 from wickstats.design.trial import Response, Trial
+from wickstats.layout.few import few_lines
 from wickstats.layout.notes import strata_without_error
 from wickstats.layout.plots import Layout
 from wickstats.layout.randomize import draw
 from wickstats.layout.read import read_layout
 from wickstats.layout.structure import degrees
-from wickstats.sizing.assumed import Expected, expected, larger_pieces
+from wickstats.sizing.adapted import adapted, filled
+from wickstats.sizing.assumed import Expected
 from wickstats.sizing.from_past import PastPower, past_power
 from wickstats.sizing.pairs import precision_lines
 from wickstats.sizing.past import PastSeason
 from wickstats.sizing.plots import Sizes, sizes_of, with_sizes
+from wickstats.sizing.questions_told import Questions
 from wickstats.sizing.reckon import (
     MOST_BLOCKS,
     Judged,
@@ -34,6 +37,7 @@ from wickstats.sizing.reckon import (
     power_of,
     precision,
 )
+from wickstats.sizing.second_year import SecondYear
 
 POWER, DETECTABLE, NEEDED, NEEDED_MATTERS = (
     "power for the assumed difference",
@@ -64,6 +68,10 @@ class PowerPlanned:
         What could not be reckoned, and why.
     past
         The same with a past season's variances, where one is given.
+    questions
+        Chances of verdicts, splits and what-ifs, where they were asked for.
+    second_year
+        Blocks corrected after a first year, where that was asked for.
     """
 
     trial: str
@@ -77,6 +85,8 @@ class PowerPlanned:
     notes: tuple[str, ...]
     past: PastPower | None = None
     most: int | None = None
+    questions: Questions | None = None
+    second_year: SecondYear | None = None
 
     def lines(self) -> list[str]:
         """Plain text: sentences first, then the numbers."""
@@ -100,7 +110,7 @@ def plan_power(trial: Trial, past: PastSeason | None = None) -> PowerPlanned:
     ReportError
         Where the past season cannot be used for this trial.
     """
-    layout = _layout(trial)
+    layout = layout_for(trial)
     trial = with_sizes(trial, layout)
     sizes = sizes_of(trial, layout)
     target = trial.power.target if trial.power else 0.8
@@ -110,7 +120,7 @@ def plan_power(trial: Trial, past: PastSeason | None = None) -> PowerPlanned:
     if trial.power is None and past is None:
         notes.append(say("power no plan"))
     if layout is not None:
-        notes.extend(precision_lines(trial, layout))
+        notes.extend([*precision_lines(trial, layout), *few_lines(layout)])
     if isinstance(sizes, str):
         notes.append(sizes)
     elif layout is not None:
@@ -149,7 +159,7 @@ def _most(sizes: Sizes) -> int | None:
     return most if most > sizes.count else None
 
 
-def _layout(trial: Trial) -> Layout | None:
+def layout_for(trial: Trial) -> Layout | None:
     """Return the trial's layout, or one laid out in memory to learn its strata."""
     if trial.folder and (Path(trial.folder) / trial.design.layout).exists():
         return read_layout(trial)
@@ -167,21 +177,13 @@ def _response_rows(
     rows: list[PowerRow],
     notes: list[str],
 ) -> None:
-    what = expected(trial, response, sizes.cells, sizes.plants)
+    what = adapted(trial, response, sizes)
     if isinstance(what, str):
         if role_of(trial, response) != "exploratory" or response.name in _assumed(trial):
             notes.append(what)
         return
-    if sizes.pieces is not None:
-        larger = larger_pieces(trial, response, what)
-        exact = what.note == say("power exact")
-        told = say("power exact strata") if exact else what.note
-        what = replace(what, larger=larger, rule="strata", events=None, note=told)
-        if larger is None:
-            notes.append(say("power no larger", response=response.name))
-    uneven = np.ptp(sizes.plots) > 0 or plan_of(trial).variance.get(response.name) == "by arm"
-    if uneven and what.rule == "strata" and sizes.pieces is None:
-        what = replace(what, rule="paired")
+    if sizes.pieces is not None and what.larger is None:
+        notes.append(say("power no larger", response=response.name))
     matters = matters_for(trial, response.name, log=what.ratio)
     for family in families:
         missing = _missing(family, what, sizes)
@@ -216,29 +218,19 @@ def _family_rows(
     target: float,
 ) -> list[PowerRow]:
     weights = [c.weights for c in family.contrasts]
-    known = np.isfinite(what.variances)
-    events = what.events
-    if events is not None:
-        filled_means = np.where(known, events.means, np.nanmean(events.means))
-        events = replace(events, means=filled_means)
-    filled = replace(
-        what,
-        values=np.nan_to_num(what.values),
-        variances=np.where(known, what.variances, np.nanmean(what.variances)),
-        events=events,
-    )
+    ready = filled(what)
     judged = Judged(family.adjustment, plan_of(trial).confidence, target)
-    at = precision(sizes, sizes.count, filled, weights, judged)
+    at = precision(sizes, sizes.count, ready, weights, judged)
     out = []
     for which, contrast in enumerate(family.contrasts):
-        difference = float(contrast.weights @ filled.values)
+        difference = float(contrast.weights @ ready.values)
         name = contrast.name if family.within is None else f"{contrast.name} ({family.within})"
-        base = _Row(response.name, name, filled, at[which])
+        base = _Row(response.name, name, ready, at[which])
         if sizes.pieces is not None and at[which] is None:
             continue  # told in a note
 
         def need(size: float, which: int = which) -> int | None:
-            return blocks_for(sizes, filled, weights, which, size, judged)
+            return blocks_for(sizes, ready, weights, which, size, judged)
 
         out.append(base.row(difference, sizes.count, power_of(difference, at[which]), POWER))
         out.append(base.row(detectable(at[which], target), sizes.count, target, DETECTABLE))

@@ -5,6 +5,78 @@ ENGLISH = {
         "{response}: seasons are not simulated where several strata hold treatments; the closed "
         "form stands"
     ),
+    "simulated interrupted": (
+        "Interrupted after {done} of {wanted} simulated seasons: what follows is what there is, "
+        "with its Monte Carlo error."
+    ),
+    "verdicts told": (
+        "If the true values are as assumed, the chance that this trial cannot tell "
+        "{comparison} in {response} is {cannot} with {blocks} {word}."
+    ),
+    "verdicts simulated": (
+        "{responses}: simulated, with its Monte Carlo error (+-, in points): {seasons} seasons "
+        "through the same analysis"
+    ),
+    "verdicts exact": "{responses}: reckoned with the noncentral t (normal errors)",
+    "verdicts neutral": "where neither direction is better, better reads more and worse less",
+    "curve told": "Chance to show {comparison} in {response} by {word}, {how}.",
+    "curve simulated": "simulated, with two Monte Carlo errors to each side",
+    "curve reckoned": "by the closed form",
+    "curve needed": "About {blocks} {word} give {target}.",
+    "split told": (
+        "At the same cost the best split for {comparison} in {response} is {plants} plants a "
+        "plot in {blocks} {word}: a chance of {power} (closed form)."
+    ),
+    "split told plants": (
+        "With the same number of plants the best split for {comparison} in {response} is "
+        "{plants} plants a plot in {blocks} {word}: a chance of {power} (closed form; add costs "
+        "to weigh plots against plants)."
+    ),
+    "what if told": "What a change does to the chance to show {comparison} in {response}.",
+    "what if planned": "as planned (closed form, as in what follows)",
+    "what if planned simulated": "as planned (simulated)",
+    "what if lost": "one block is lost",
+    "what if half": "half the budget",
+    "what if half cost": "half the cost",
+    "what if half blocks": "half the {word}",
+    "what if shared": "two blocks share each reservoir (approximate)",
+    "what if losses": "plots and plants are lost as assumed (simulated)",
+    "budget found": "a budget of {budget} {currency}",
+    "budget expected": "enough for two blocks: {least} {currency}",
+    "budget fix": (
+        "raise the budget, plan fewer visits or plants, or correct the prices; with one block "
+        "nothing can be compared"
+    ),
+    "second told": (
+        "After the first year of {trial} ({first} {word}), {second} more {word} in the second "
+        "year, {whole} in all, give a chance of {target} to show {comparison} in {response} "
+        "where the true difference is what matters ({matters})."
+    ),
+    "second enough": (
+        "The {first} {word} of the first year of {trial} are enough for a chance of {target} to "
+        "show {comparison} in {response} where the true difference is what matters "
+        "({matters}): {whole} would do."
+    ),
+    "second beyond": (
+        "More {word} than can be reckoned would be needed to show {comparison} in {response} "
+        "where the true difference is what matters ({matters})."
+    ),
+    "second legend": (
+        "SD, blind: from the scatter within blocks, treatments not looked at; it errs upward "
+        "where treatments differ. Analyze both years together, blocks within years."
+    ),
+    "second design": (
+        "a second year is sized for complete blocks and completely randomized trials only"
+    ),
+    "second nothing": "the first year's report holds no planned response of this trial",
+    "second counts": "{response}: counts are not sized blind; their scatter goes with their mean",
+    "second needs past": "--second-year needs the first year's report: --from REPORT_DIR",
+    "power ahead": (
+        "{seasons} simulated seasons in {parts} parts{kept}: about {time} with {workers} "
+        "{processes}. Ctrl-C gives what there is{resume}."
+    ),
+    "power ahead kept": " ({kept} are there already)",
+    "power ahead resume": ", and the parts in {folder} are not done again",
     "scheduler address": (
         "{address} is no scheduler's address; write it as tcp://127.0.0.1:8786 or "
         "tls://host:8786"

@@ -1,0 +1,70 @@
+"""What is assumed about a response, made ready for a family: rule, strata, gaps filled.
+
+Leans on ``assumed``, ``plots`` and the trial's values; numpy.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+
+from wickstats.analysis.plan import Family
+from wickstats.core.words import say
+from wickstats.design.defaults import plan_of
+from wickstats.design.trial import Response, Trial
+from wickstats.sizing.assumed import Expected, expected, larger_pieces
+from wickstats.sizing.plots import Sizes
+from wickstats.sizing.reckon import Judged, Precision, power_of, precision
+
+
+def adapted(trial: Trial, response: Response, sizes: Sizes) -> Expected | str:
+    """The assumptions with the rule by which the analysis judges, or why there are none."""
+    what = expected(trial, response, sizes.cells, sizes.plants)
+    if isinstance(what, str):
+        return what
+    if sizes.pieces is not None:
+        larger = larger_pieces(trial, response, what)
+        exact = what.note == say("power exact")
+        told = say("power exact strata") if exact else what.note
+        return replace(what, larger=larger, rule="strata", events=None, note=told)
+    uneven = np.ptp(sizes.plots) > 0 or plan_of(trial).variance.get(response.name) == "by arm"
+    return replace(what, rule="paired") if uneven and what.rule == "strata" else what
+
+
+def filled(what: Expected) -> Expected:
+    """The same with treatments of which nothing is assumed at the others' variance."""
+    known = np.isfinite(what.variances)
+    events = what.events
+    if events is not None:
+        means = np.where(known, events.means, np.nanmean(events.means))
+        events = replace(events, means=means)
+    return replace(
+        what,
+        values=np.nan_to_num(what.values),
+        variances=np.where(known, what.variances, np.nanmean(what.variances)),
+        events=events,
+    )
+
+
+def judged_as(trial: Trial, family: Family, target: float) -> Judged:
+    """How a family is judged."""
+    return Judged(family.adjustment, plan_of(trial).confidence, target)
+
+
+def precisions(
+    trial: Trial, what: Expected, sizes: Sizes, count: int, family: Family
+) -> list[Precision | None]:
+    """Of every comparison of a family in a trial of that size."""
+    weights = [c.weights for c in family.contrasts]
+    return precision(sizes, count, filled(what), weights, judged_as(trial, family, 0.8))
+
+
+def chance_of(
+    trial: Trial, what: Expected, sizes: Sizes, count: int, asked: tuple[Family, int]
+) -> float | None:
+    """Chance to show one comparison of a family at the assumed difference."""
+    family, which = asked
+    if count < 1:
+        return None
+    at = precisions(trial, what, sizes, count, family)[which]
+    difference = float(family.contrasts[which].weights @ np.nan_to_num(what.values))
+    return power_of(difference, at)

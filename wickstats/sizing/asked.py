@@ -1,0 +1,55 @@
+"""``power`` as it is asked: the plan, its questions, or a second year. Leans on all of them."""
+
+from dataclasses import replace
+
+from wickstats.analysis.units import lay_out_units
+from wickstats.core.errors import AnalysisError
+from wickstats.core.words import say
+from wickstats.design.trial import Trial
+from wickstats.sizing.past import PastSeason
+from wickstats.sizing.plan import PowerPlanned, layout_for, plan_power
+from wickstats.sizing.plots import sizes_of, with_sizes
+from wickstats.sizing.questions import ask
+from wickstats.sizing.run import Means
+from wickstats.sizing.seasons import planned_families
+from wickstats.sizing.second_year import second_year as corrected
+
+
+def power_asked(
+    trial: Trial,
+    past: PastSeason | None,
+    *,
+    second_year: bool,
+    seasons: int,
+    blocks: tuple[int, ...],
+    means: Means | None,
+) -> PowerPlanned:
+    """Reckon the plan, and answer what else is asked.
+
+    Raises
+    ------
+    AnalysisError
+        Where nothing can be reckoned, in words.
+    """
+    if second_year:
+        return _second(trial, past)
+    planned = plan_power(trial, past)
+    if past is not None:
+        return planned
+    asked = ask(trial, seasons=seasons, counts=blocks, means=means)
+    return replace(planned, questions=asked)
+
+
+def _second(trial: Trial, past: PastSeason | None) -> PowerPlanned:
+    if past is None:
+        raise AnalysisError(say("second needs past"))
+    layout = layout_for(trial)
+    trial = with_sizes(trial, layout)
+    sizes = sizes_of(trial, layout)
+    if layout is None or isinstance(sizes, str):
+        raise AnalysisError(sizes if isinstance(sizes, str) else say("power no sizes"))
+    planned = plan_power(trial.model_copy(update={"power": None}))
+    target = trial.power.target if trial.power else 0.8
+    families = planned_families(trial, lay_out_units(trial, layout))
+    found = corrected(trial, past, sizes, families, target)
+    return replace(planned, target=target, notes=past.notes, second_year=found)

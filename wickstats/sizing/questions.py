@@ -1,0 +1,308 @@
+"""Questions before planting: which verdicts, which split, what a change would do.
+
+Chances are exact where noncentral t holds and simulated for shares and counts, by the
+analysis' own rules. Splits and what-ifs are closed forms, as ``plan`` reckons. Leans on
+``plan``, ``adapted``, ``prices``, ``run``; models.power_verdicts.
+"""
+
+from itertools import pairwise
+from math import exp, sqrt
+
+import numpy as np
+from scipy.special import ndtri
+
+from wickstats.analysis.plan import Family, matters_for
+from wickstats.analysis.units import lay_out_units
+from wickstats.core.words import say
+from wickstats.design.defaults import better_of, plan_of, role_of
+from wickstats.design.trial import Trial
+from wickstats.models.power_verdicts import verdict_chances
+from wickstats.sizing.adapted import adapted, chance_of, filled, precisions
+from wickstats.sizing.plan import layout_for
+from wickstats.sizing.plots import sizes_of, with_sizes
+from wickstats.sizing.prices import check_budget, prices_of
+from wickstats.sizing.questions_told import Chances, CurvePoint, Questions, WhatIf
+from wickstats.sizing.reckon import power_of
+from wickstats.sizing.run import Means, Simulated, parts_for, simulate
+from wickstats.sizing.seasons import Work, planned_families, work_of
+from wickstats.sizing.tally import Tally
+from wickstats.sizing.what_if import Asked, Main, splits, what_ifs
+
+SEASONS = 20_000
+CURVE_SEASONS = 5_000
+MOST_CURVE, POINTS = 40, 8
+SIMULATED = ("dispersion", "counts")
+
+
+def ask(
+    trial: Trial,
+    *,
+    seasons: int = SEASONS,
+    counts: tuple[int, ...] = (),
+    means: Means | None = None,
+) -> Questions | None:
+    """Answer the questions; None where nothing is assumed that can be reckoned.
+
+    Parameters
+    ----------
+    seasons
+        Simulated seasons for responses that have no exact form; 0: none are simulated.
+    counts
+        Numbers of blocks of the curve, each with ``seasons``; chosen where empty.
+    means
+        Who does the work.
+
+    Raises
+    ------
+    TrialError
+        Where the budget does not pay for two blocks, or assumptions are missing.
+    KeyboardInterrupt
+        Where it is interrupted before there is anything.
+    """
+    layout = layout_for(trial)
+    trial = with_sizes(trial, layout)
+    sizes = sizes_of(trial, layout)
+    if layout is None or isinstance(sizes, str) or trial.power is None:
+        return None
+    prices = prices_of(trial, sizes)
+    check_budget(trial, prices)
+    families = planned_families(trial, lay_out_units(trial, layout))
+    known = {r.name: adapted(trial, r, sizes) for r in trial.responses}
+    ready = {
+        name: what
+        for name, what in known.items()
+        if not isinstance(what, str) and np.isfinite(what.values).all()
+    }
+    asked = Asked(trial, layout, sizes, families, prices, ready)
+    main = _main(asked)
+    if main is None:
+        return None
+    return _answers(asked, main, seasons, counts, means or Means())
+
+
+def _main(asked: Asked) -> Main | None:
+    """The comparison that the questions are about: the first one with a difference."""
+    names = [plan_of(asked.trial).primary, *(r.name for r in asked.trial.responses)]
+    for name in names:
+        what = asked.expected.get(name or "")
+        if what is None or (asked.sizes.pieces is not None and what.larger is None):
+            continue
+        for family in asked.families:
+            for k, contrast in enumerate(family.contrasts):
+                if abs(float(contrast.weights @ what.values)) > 1e-12:
+                    return asked.trial.response(name or ""), family, k
+    return None
+
+
+def _answers(
+    asked: Asked,
+    main: Main,
+    seasons: int,
+    counts: tuple[int, ...],
+    means: Means,
+) -> Questions:
+    response, family, which = main
+    what = asked.expected[response.name]
+    notes: list[str] = []
+    works: list[Work] = []
+    parts: list[int] = []
+    planned: dict[str, int] = {}
+    names = [response.name, *(n for n in asked.expected if n != response.name)]
+    for name in names if seasons else ():
+        role = role_of(asked.trial, asked.trial.response(name))
+        if asked.expected[name].rule not in SIMULATED or (
+            role == "exploratory" and name != names[0]
+        ):
+            continue
+        work = work_of(asked.trial, asked.layout, name, asked.expected[name])
+        if isinstance(work, str):
+            notes.append(work)
+            continue
+        planned[name] = len(works)
+        works.append(work)
+        parts.append(parts_for(seasons))
+    simulated = response.name in planned
+    points = counts or _counts(asked, main)
+    on_curve: dict[int, int] = {}
+    lossy: int | None = None
+    if simulated:
+        for count in points if asked.sized else ():
+            found = asked.resized(count)
+            work = work_of(*found, response.name, what) if found else ""
+            if isinstance(work, Work):
+                on_curve[count] = len(works)
+                works.append(work)
+                parts.append(parts_for(seasons if counts else min(seasons, CURVE_SEASONS)))
+        work = work_of(asked.trial, asked.layout, response.name, what, losses=True)
+        if isinstance(work, Work):
+            lossy = len(works)
+            works.append(work)
+            parts.append(parts_for(min(seasons, CURVE_SEASONS)))
+    done = simulate(works, parts, means) if works else Simulated((), (), interrupted=False)
+    place = _place(asked.families, family, which)
+    chances = tuple(
+        row
+        for name in names
+        for row in _chances(
+            asked, name, done.tallies[planned[name]] if name in planned else None
+        )
+    )
+    curve = _curve(done, on_curve, place) if simulated else _reckoned(asked, main, points)
+    changes = what_ifs(asked, main)
+    if simulated and (tally := done.tallies[planned[response.name]]) is not None:
+        error = tally.error(int(tally.shown[place]))
+        words = say("what if planned simulated")
+        changes.insert(0, WhatIf(words, asked.sizes.count, tally.chance(place), error))
+    if lossy is not None and (tally := done.tallies[lossy]) is not None:
+        error = tally.error(int(tally.shown[place]))
+        changes.append(
+            WhatIf(say("what if losses"), asked.sizes.count, tally.chance(place), error)
+        )
+    return Questions(
+        response=response.name,
+        comparison=_name(family, which),
+        simulated=simulated,
+        seasons=sum(t.seasons for t in done.tallies if t is not None),
+        wanted=sum(done.wanted),
+        interrupted=done.interrupted,
+        chances=chances,
+        splits=splits(asked, main),
+        currency=None if asked.prices is None else asked.prices.currency,
+        what_ifs=tuple(changes),
+        curve=curve,
+        needed=_needed(curve, asked.trial.power.target if asked.trial.power else 0.8),
+        notes=tuple(notes),
+    )
+
+
+def _name(family: Family, which: int) -> str:
+    name = family.contrasts[which].name
+    return name if family.within is None else f"{name} ({family.within})"
+
+
+def _place(families: tuple[Family, ...], family: Family, which: int) -> int:
+    start = 0
+    for one in families:
+        if one is family:
+            return start + which
+        start += len(one.contrasts)
+    raise KeyError(family.term)
+
+
+def _chances(asked: Asked, name: str, tally: Tally | None) -> list[Chances]:
+    trial, what = asked.trial, asked.expected[name]
+    response = trial.response(name)
+    matters = matters_for(trial, name, log=what.ratio)
+    better = better_of(response)
+    values = filled(what).values
+    out: list[Chances] = []
+    place = 0
+    for family in asked.families:
+        at = precisions(trial, what, asked.sizes, asked.sizes.count, family)
+        for k, contrast in enumerate(family.contrasts):
+            difference = float(contrast.weights @ values)
+            shown = exp(difference) if what.ratio else difference
+            base: dict[str, object] = {
+                "response": name,
+                "comparison": _name(family, k),
+                "measure": "ratio" if what.ratio else "difference",
+                "difference": shown,
+                "blocks": asked.sizes.count,
+                "neutral": better == "neither",
+            }
+            one, closed = at[k], power_of(difference, at[k])
+            if tally is not None:
+                out.append(_counted(tally, place, base, closed))
+            elif one is not None and closed is not None:
+                turned = -difference if better == "less" else difference
+                found = verdict_chances(
+                    turned, one.se, one.df, matters=matters, alpha=one.alpha,
+                    spread=one.spread, least=one.least,
+                )  # fmt: skip
+                same, up, down, no_worse, no_better, rest = found.as_tuple
+                out.append(
+                    Chances(
+                        shown=closed,
+                        error=None,
+                        closed_form=None,
+                        same=same,
+                        better=up,
+                        worse=down,
+                        no_worse=no_worse,
+                        no_better=no_better,
+                        cannot_tell=rest,
+                        **base,  # type: ignore[arg-type]
+                    )
+                )
+            place += 1
+    return out
+
+
+def _counted(
+    tally: Tally, place: int, base: dict[str, object], closed: float | None
+) -> Chances:
+    shares = (tally.classes[place] / tally.seasons).tolist()
+    same, better, worse, no_worse, no_better, rest = shares
+    return Chances(
+        shown=tally.chance(place),
+        error=tally.error(int(tally.shown[place])),
+        closed_form=closed,
+        same=same,
+        better=better,
+        worse=worse,
+        no_worse=no_worse,
+        no_better=no_better,
+        cannot_tell=rest,
+        seasons=tally.seasons,
+        one_fate=float(tally.bounded[place]) / tally.seasons,
+        **base,  # type: ignore[arg-type]
+    )
+
+
+def _counts(asked: Asked, main: Main) -> tuple[int, ...]:
+    """Numbers of blocks up to where the closed form nears certainty."""
+    response, family, which = main
+    what = asked.expected[response.name]
+    top = 4
+    while top < MOST_CURVE:
+        power = chance_of(asked.trial, what, asked.sizes, top, (family, which))
+        if power is not None and power > 0.95:
+            break
+        top += 1
+    least = 2
+    grid = np.unique(np.round(np.geomspace(least, max(top, asked.sizes.count), POINTS)))
+    return tuple(sorted({int(n) for n in grid} | {asked.sizes.count}))
+
+
+def _curve(done: Simulated, on_curve: dict[int, int], place: int) -> tuple[CurvePoint, ...]:
+    out = []
+    for count, work in on_curve.items():
+        tally = done.tallies[work]
+        if tally is None:
+            continue
+        power, error = tally.chance(place), tally.error(int(tally.shown[place]))
+        low, high = max(power - 2 * error, 0.0), min(power + 2 * error, 1.0)
+        out.append(CurvePoint(count, power, low, high))
+    return tuple(out)
+
+
+def _reckoned(asked: Asked, main: Main, points: tuple[int, ...]) -> tuple[CurvePoint, ...]:
+    response, family, which = main
+    what = asked.expected[response.name]
+    out = []
+    for count in points:
+        power = chance_of(asked.trial, what, asked.sizes, count, (family, which))
+        if power is not None:
+            out.append(CurvePoint(count, power, power, power))
+    return tuple(out)
+
+
+def _needed(curve: tuple[CurvePoint, ...], target: float) -> float | None:
+    """Fewest blocks by the curve: straight between its points, probit against root blocks."""
+    for one, two in pairwise(curve):
+        if one.power < target <= two.power:
+            low, high = (float(ndtri(min(max(p.power, 1e-6), 1 - 1e-6))) for p in (one, two))
+            part = (float(ndtri(target)) - low) / max(high - low, 1e-12)
+            root = sqrt(one.blocks) + part * (sqrt(two.blocks) - sqrt(one.blocks))
+            return float(np.ceil(root**2 - 1e-9))
+    return float(curve[0].blocks) if curve and curve[0].power >= target else None

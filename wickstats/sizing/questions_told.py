@@ -1,0 +1,206 @@
+"""Answers to the questions before planting, and their lines for a terminal.
+
+Leans on core.numbers and core.words.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from wickstats.core.numbers import fixed, number, percent
+from wickstats.core.words import say
+
+
+@dataclass(frozen=True, slots=True)
+class Chances:
+    """Chance of each verdict of one comparison, if the true difference is as assumed.
+
+    ``shown`` is the chance that its interval leaves no difference out; ``error`` the Monte
+    Carlo standard error of that, None where exact; ``closed_form`` the closed form's, where
+    seasons were simulated. ``one_fate``: seasons in which an arm lost no plant, or all.
+    """
+
+    response: str
+    comparison: str
+    measure: str
+    difference: float
+    blocks: int
+    shown: float
+    error: float | None
+    closed_form: float | None
+    same: float
+    better: float
+    worse: float
+    no_worse: float
+    no_better: float
+    cannot_tell: float
+    seasons: int | None = None
+    one_fate: float | None = None
+    neutral: bool = False  # neither direction is better: more and less
+
+
+@dataclass(frozen=True, slots=True)
+class Split:
+    """Plants a plot and blocks at one price (or one number of plants)."""
+
+    plants: int
+    blocks: int
+    cost: float | None
+    power: float
+    best: bool
+    planned: bool
+
+
+@dataclass(frozen=True, slots=True)
+class WhatIf:
+    """What one change does to the chance of the first comparison."""
+
+    what: str
+    blocks: int
+    power: float | None
+    error: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CurvePoint:
+    """Chance with so many blocks; ``low``, ``high``: two Monte Carlo errors about it."""
+
+    blocks: int
+    power: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class Questions:
+    """All of it; splits, what-ifs and the curve are about ``response``, ``comparison``."""
+
+    response: str
+    comparison: str
+    simulated: bool
+    seasons: int
+    wanted: int
+    interrupted: bool
+    chances: tuple[Chances, ...]
+    splits: tuple[Split, ...]
+    currency: str | None
+    what_ifs: tuple[WhatIf, ...]
+    curve: tuple[CurvePoint, ...]
+    needed: float | None
+    notes: tuple[str, ...]
+
+
+def question_lines(asked: Questions, word: str, target: float) -> list[str]:
+    """A sentence for each question, then its table."""
+    out: list[str] = []
+    if asked.interrupted:
+        done, wanted = f"{asked.seasons:,}", f"{asked.wanted:,}"
+        out.extend(["", say("simulated interrupted", done=done, wanted=wanted)])
+    if asked.chances:
+        out.extend(["", *_chance_lines(asked, word)])
+    about = {"comparison": asked.comparison, "response": asked.response}
+    if asked.curve:
+        how = say("curve simulated") if asked.simulated else say("curve reckoned")
+        told = say("curve told", how=how, word=word, **about)
+        if asked.needed is not None:
+            told += " " + say(
+                "curve needed", blocks=fixed(asked.needed, 0), word=word, target=percent(target)
+            )
+        heads = (word, "chance", *(("low", "high") if asked.simulated else ()))
+        rows = [
+            (str(p.blocks), percent(p.power), percent(p.low), percent(p.high))[: len(heads)]
+            for p in asked.curve
+        ]
+        out.extend(["", told, *columns([heads, *rows], left=0)])
+    if asked.splits:
+        out.extend(["", *_split_lines(asked, word)])
+    if asked.what_ifs:
+        out.extend(["", say("what if told", **about)])
+        rows = [
+            (w.what, str(w.blocks), percent(w.power) + _error(w.error)) for w in asked.what_ifs
+        ]
+        out.extend(columns([("if", word, "chance"), *rows], left=1))
+    return [*out, *(["", *asked.notes] if asked.notes else [])]
+
+
+def _chance_lines(asked: Questions, word: str) -> list[str]:
+    about = (asked.response, asked.comparison)
+    mine = [c for c in asked.chances if (c.response, c.comparison) == about]
+    first = (mine or list(asked.chances))[0]
+    out = [
+        say(
+            "verdicts told",
+            cannot=percent(first.cannot_tell),
+            comparison=first.comparison,
+            response=first.response,
+            blocks=first.blocks,
+            word=word,
+        )
+    ]
+    heads = (
+        "response", "comparison", "true difference", "better", "same", "no worse",
+        "no better", "worse", "cannot tell", "shown",
+    )  # fmt: skip
+    rows = []
+    for c in asked.chances:
+        cells = (c.better, c.same, c.no_worse, c.no_better, c.worse, c.cannot_tell)
+        sign = "x " if c.measure == "ratio" else ""
+        shown = percent(c.shown) + _error(c.error)
+        rows.append(
+            (c.response, c.comparison, sign + number(c.difference), *map(percent, cells), shown)
+        )
+    out.extend(columns([heads, *rows], left=2))
+    simulated = [c for c in asked.chances if c.seasons is not None]
+    if simulated:
+        names = ", ".join(dict.fromkeys(c.response for c in simulated))
+        seasons = f"{max(c.seasons or 0 for c in simulated):,}"
+        out.append("  " + say("verdicts simulated", responses=names, seasons=seasons))
+    if any(c.seasons is None for c in asked.chances):
+        names = ", ".join(dict.fromkeys(c.response for c in asked.chances if c.seasons is None))
+        out.append("  " + say("verdicts exact", responses=names))
+    if any(c.neutral for c in asked.chances):
+        out.append("  " + say("verdicts neutral"))
+    return out
+
+
+def _split_lines(asked: Questions, word: str) -> list[str]:
+    best = next(s for s in asked.splits if s.best)
+    key = "split told plants" if asked.currency is None else "split told"
+    out = [
+        say(
+            key,
+            plants=best.plants,
+            blocks=best.blocks,
+            word=word,
+            power=percent(best.power),
+            comparison=asked.comparison,
+            response=asked.response,
+        )
+    ]
+    money = asked.currency is not None
+    heads = ("plants a plot", word, *((asked.currency or "",) if money else ()), "chance", "")
+    rows = []
+    for s in asked.splits:
+        mark = " ".join([*(["best"] if s.best else []), *(["planned"] if s.planned else [])])
+        cost = (fixed(s.cost, 0),) if money else ()
+        rows.append((str(s.plants), str(s.blocks), *cost, percent(s.power), mark))
+    return [*out, *columns([heads, *rows], left=0)]
+
+
+def _error(error: float | None) -> str:
+    return "" if error is None else f" +-{100.0 * error:.1f}"
+
+
+def columns(cells: Sequence[Iterable[str]], *, left: int) -> list[str]:
+    """Cells under their heads; the first ``left`` columns are text."""
+    lines = [tuple(line) for line in cells]
+    widths = [max(len(line[k]) for line in lines) for k in range(len(lines[0]))]
+    return [
+        (
+            "  "
+            + "  ".join(
+                text.ljust(width) if k < left else text.rjust(width)
+                for k, (text, width) in enumerate(zip(line, widths, strict=True))
+            )
+        ).rstrip()
+        for line in lines
+    ]

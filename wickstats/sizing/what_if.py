@@ -1,0 +1,140 @@
+"""Splits and what-ifs of one planned trial, by the closed forms of ``plan``.
+
+Leans on ``adapted``, ``prices``, ``plots``; the trial's values and layout.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from wickstats.analysis.plan import Family
+from wickstats.core.errors import WickstatsError
+from wickstats.core.words import say
+from wickstats.design.trial import Response, Trial
+from wickstats.layout.plots import Layout
+from wickstats.layout.randomize import draw
+from wickstats.sizing.adapted import adapted, chance_of
+from wickstats.sizing.assumed import Expected
+from wickstats.sizing.plots import Sizes
+from wickstats.sizing.prices import Prices
+from wickstats.sizing.questions_told import Split, WhatIf
+
+PLANTS = (1, 2, 3, 4, 5, 6, 8, 10, 12, 16, 20, 24)
+PER_PLANT = ("survival", "growth", "measurement", "score")
+Main = tuple[Response, Family, int]  # the comparison that the questions are about
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Asked:
+    """One trial's questions as they are put."""
+
+    trial: Trial
+    layout: Layout
+    sizes: Sizes
+    families: tuple[Family, ...]
+    prices: Prices | None
+    expected: dict[str, Expected]  # by response
+
+    @property
+    def sized(self) -> bool:
+        """Whether the design can be drawn at any number of blocks or replicates."""
+        return self.sizes.ground is None and self.sizes.pieces is None
+
+    def resized(self, count: int) -> tuple[Trial, Layout] | None:
+        """The trial and a layout with so many blocks (or replicates)."""
+        design = self.trial.design
+        size: dict[str, object] = {"blocks": count}
+        if design.type == "completely randomized":
+            units = self.sizes.units_at(count).tolist()
+            size = {"replicates": dict(zip(self.sizes.cells, units, strict=True))}
+            if len(self.trial.factors) > 1:
+                size = {"replicates": count}
+        changed = design.model_copy(update={**size, "drawn": "here", "keep": ()})
+        trial = self.trial.model_copy(update={"design": changed})
+        try:
+            return trial, draw(trial, 1)
+        except WickstatsError:
+            return None
+
+
+def splits(asked: Asked, main: Main) -> tuple[Split, ...]:
+    """Plants a plot against blocks, at the plan's cost (or its number of plants)."""
+    response, family, which = main
+    trial, sizes, prices = asked.trial, asked.sizes, asked.prices
+    plants = trial.design.plants_per_plot
+    if plants is None or response.kind not in PER_PLANT or not asked.sized:
+        return ()
+    budget = trial.power.budget if trial.power else None
+    money = 0.0 if prices is None else prices.cost(sizes.count, plants)
+    money = min(money, budget or money)
+    found = []
+    for m in sorted({*PLANTS, plants}):
+        blocks = sizes.count * plants // m if prices is None else prices.blocks(money, m)
+        if blocks < 2:
+            continue
+        changed = trial.model_copy(
+            update={"design": trial.design.model_copy(update={"plants_per_plot": m})}
+        )
+        of_m = replace(sizes, plants=np.asarray(sizes.plots * m, dtype=np.float64))
+        what = adapted(changed, response, of_m)
+        if isinstance(what, str):
+            continue
+        power = chance_of(changed, what, of_m, blocks, (family, which))
+        cost = None if prices is None else prices.cost(blocks, m)
+        if power is not None:
+            found.append(Split(m, blocks, cost, power, best=False, planned=m == plants))
+    if not found:
+        return ()
+    # of splits that are as good the one with fewer plots
+    top = max(s.power for s in found)
+    best = max((s for s in found if s.power >= top - 0.001), key=lambda s: s.plants)
+    return tuple(replace(s, best=s is best) for s in found)
+
+
+def what_ifs(asked: Asked, main: Main) -> list[WhatIf]:
+    """The chance as planned, and after one change (closed forms)."""
+    response, family, which = main
+    trial, sizes = asked.trial, asked.sizes
+    what = asked.expected[response.name]
+
+    def at(count: int) -> float | None:
+        return chance_of(trial, what, sizes, count, (family, which))
+
+    out = [WhatIf(say("what if planned"), sizes.count, at(sizes.count))]
+    if sizes.count > 2:
+        out.append(WhatIf(say("what if lost"), sizes.count - 1, at(sizes.count - 1)))
+    half, words = _half(asked)
+    if half >= 2:
+        out.append(WhatIf(words, half, at(half)))
+    if (shared := _shared(asked, main)) is not None:
+        out.append(shared)
+    return out
+
+
+def _half(asked: Asked) -> tuple[int, str]:
+    prices, budget = asked.prices, asked.trial.power.budget if asked.trial.power else None
+    plants = asked.trial.design.plants_per_plot or 0
+    if prices is None:
+        return asked.sizes.count // 2, say("what if half blocks", word=asked.sizes.word)
+    key = "what if half" if budget else "what if half cost"
+    money = (budget or prices.cost(asked.sizes.count, plants)) / 2.0
+    return prices.blocks(money, plants), say(key)
+
+
+def _shared(asked: Asked, main: Main) -> WhatIf | None:
+    """Two blocks on one reservoir: half as many units of those treatments, twice as large."""
+    response, family, which = main
+    trial, sizes = asked.trial, asked.sizes
+    fed = set(trial.design.plots_per_reservoir)
+    mine = np.array([bool({c, *c.split(" x ")} & fed) for c in sizes.cells])
+    used = family.contrasts[which].weights != 0.0
+    if not (mine & used).any() or not asked.sized or sizes.plants is None or sizes.count < 4:
+        return None
+    units = np.where(mine, -(-sizes.units // 2), sizes.units)
+    plants = np.where(mine, 2.0, 1.0) * sizes.plants
+    changed = replace(sizes, units=units, plants=plants, blocked=False)
+    what = adapted(trial, response, changed)
+    if isinstance(what, str):
+        return None
+    power = chance_of(trial, what, changed, changed.count, (family, which))
+    return WhatIf(say("what if shared"), sizes.count, power)
