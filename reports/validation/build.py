@@ -76,8 +76,20 @@ BOUND = (*SURVIVAL, "survival_bound")
 MORE = ("study_cells", "survival_more")
 RANKS = ("models/lifetimes/rank", "models/lifetimes/intervals", "models/lifetimes/causes")
 WATER = ("study_cells", "water_cells", "water_seasons", "water_run")
+CLAIMS = ("study_cells", "power_run")
+CLAIMED = (
+    *FIRST,
+    "models/batch/bounds",
+    "models/batch/families",
+    "models/power",
+    "simulate/seasons",
+    "sizing/assumed",
+    "sizing/critical",
+    "sizing/reckon",
+    "sizing/seasons",
+)
 LEDGERS = ("records/vessels", "records/unit_water", "models/ratios/sums")
-PARTS = ("first", "trials", "survival", "bound", "water", "more")
+PARTS = ("first", "trials", "survival", "bound", "water", "more", "power")
 TRIAL_PARTS = ("mixed", "gaps", "usual")  # of "trials", each by itself
 
 Cells = list[dict[str, Any]]
@@ -90,6 +102,7 @@ def main(words: Sequence[str] | None = None) -> int:
     os.environ["PYTHONPATH"] = os.pathsep.join([str(HERE), str(ROOT)])  # for the workers
     sys.path[:0] = [str(HERE), str(ROOT)]
     from bench_page import summarize_bench
+    from power_run import summarize_power
     from study_page import study_page
     from study_summary import summarize
     from survival_bound import summarize_bound
@@ -106,6 +119,7 @@ def main(words: Sequence[str] | None = None) -> int:
     water = _part("water.json", "water", _water, options)
     # run apart, by bench_run.py: its tables go through the whole of the summaries
     bench = json.loads((HERE / "bench.json").read_text(encoding="utf-8"))
+    power = _part("power.json", "power", _power, options)
     summary = summarize(
         first["cells"], first["again"], first["usual"] + trials["usual"], first["seed"]
     )
@@ -113,6 +127,7 @@ def main(words: Sequence[str] | None = None) -> int:
     summary["survival"] = summarize_survival(lives["cells"], lives["again"], lives["usual"])
     summary["survival"]["bound"] = summarize_bound(bounds["cells"])
     summary["survival"]["more"] = summarize_more(more["cells"])
+    summary["power"] = summarize_power(power["claims"], power["second"])
     summary["water"] = summarize_water(water["cells"])
     summary["bench"] = summarize_bench(bench["cells"])
     _write("summary.json", (json.dumps(summary, indent=2) + "\n").encode())
@@ -205,6 +220,19 @@ def _water(options: argparse.Namespace) -> dict[str, Cells]:
 
     code = (WATER, LEDGERS)
     return {"cells": _run(run_water, water_cells(), options.seasons, code, options)}
+
+
+def _power(options: argparse.Namespace) -> dict[str, Cells]:
+    """Power claimed and reached; rejection after a second year corrected blind."""
+    from power_run import claim_cells, run_claim, run_second, second_cells
+
+    second = (CLAIMS, ("models/power",))
+    return {
+        "claims": _run(
+            run_claim, claim_cells(), 4 * options.seasons, (CLAIMS, CLAIMED), options
+        ),
+        "second": _run(run_second, second_cells(), 10 * options.seasons, second, options),
+    }
 
 
 def _part(

@@ -9,6 +9,7 @@ from math import sqrt
 from typing import Any
 
 from bench_page import bench_sections
+from power_page import power_sections
 from study_cells import KINDS, LEVELS
 from study_picture import rejection_picture
 from study_seasons import PLANTS
@@ -39,6 +40,7 @@ def study_page(
         *water_sections(water["cells"], summary["water"]),
         *bench_sections(bench["cells"]),
         *survival_sections(lives["cells"], lives["usual"], summary["survival"]),
+        *power_sections(summary["power"]),
         _usual(first["usual"] + trials["usual"], summary),
         _how(summary),
         Section("Every cell", sections=tuple(_every(kind, cells) for kind in KINDS)),

@@ -67,15 +67,15 @@ def on_cluster(
     except (OSError, TimeoutError) as error:
         raise AnalysisError(say("scheduler silent", address=address)) from error
     with client:
-        held = client.scatter(list(data), hash=False)
         waiting = list(reversed(items))
         futures: dict[str, tuple[int, int]] = {}
         running = as_completed(loop=client.loop)
         while waiting or futures:
             while waiting and len(futures) < AHEAD:
                 item = waiting.pop()
+                # the work goes along with every part: what is put on a worker dies with it
                 future = client.submit(
-                    do_part, held[item[0]], item[1], pure=False, retries=RETRIES
+                    do_part, data[item[0]], item[1], pure=False, retries=RETRIES
                 )
                 futures[future.key] = item
                 running.add(future)
