@@ -13,16 +13,20 @@ from wickstats.pages.blocks import Block, Folded, Section, Table, Text
 from wickstats.report.facts import capital, heads
 from wickstats.sizing.plan import DETECTABLE, NEEDED, NEEDED_MATTERS, POWER
 
+REPLICATES = ("completely randomized", "incomplete block", "Latin square", "row-column")
 ROLES = (POWER, DETECTABLE, NEEDED, NEEDED_MATTERS)
 
 
 def power_part(results: Results) -> Section:
     """Return power before, precision reached, and what the next season needs."""
     power = results.power
+    counted = results.layout.type in REPLICATES
+    following = "power next replicates" if counted else "power next"
     blocks = [
         *_planned(power.planned),
         *_after("power reached", "power reached told", power.reached, lambda r: r.difference),
-        *_after("power next", "power next told", power.next_season, lambda r: r.blocks),
+        *_beside(power.planned, power.reached),
+        *_after(following, f"{following} told", power.next_season, lambda r: r.blocks),
     ]
     if not blocks:
         blocks.append(Text(say("power none")))
@@ -132,17 +136,60 @@ def _after(
         ]
         if known:
             low, high = min(v for v, _ in known), max(v for v, _ in known)
-            spread = _spread(low, high, known[0][1], quantity, count=caption == "power next")
+            spread = _spread(low, high, known[0][1], quantity, count=caption != "power reached")
             what = f"{name}, {quantity}" if quantity else name
             kind = say(f"power {known[0][1].measure}")
             chance = percent(known[0][1].power)
             words = say(sentence, what=what, sizes=spread, kind=kind, power=chance)
             blocks.append(Text(capital(words)))
-    blocks.append(_long_table(say(caption), main))
+    word = "replicates next" if caption == "power next replicates" else "blocks"
+    blocks.append(_long_table(say(caption), main, word))
     if other:
-        table = _long_table(say("power other", caption=say(caption)), other)
+        table = _long_table(say("power other", caption=say(caption)), other, word)
         blocks.append(Folded(say("power other told", n=len(other)), (table,)))
     return blocks
+
+
+def _beside(planned: Sequence[PowerRow], reached: Sequence[PowerRow]) -> list[Block]:
+    """The smallest difference that was planned to show beside the one that would show now."""
+    rows = []
+    finer = known = 0
+    for plan in planned:
+        if not plan.note.startswith(DETECTABLE) or plan.difference is None:
+            continue
+        now = _now(plan, reached)
+        if now is None:
+            continue
+        known += now.difference is not None
+        finer += now.difference is not None and now.difference < plan.difference
+        rows.append((plan.response, plan.comparison, _size(plan), _size(now)))
+    if not known:
+        return []
+    columns = heads(
+        "response",
+        "comparison",
+        "planned detectable",
+        "reached detectable",
+        numeric=range(2, 4),
+    )
+    told = Text(say("power beside told", finer=finer, all=known))
+    return [told, Table(say("power beside"), columns, tuple(rows), None)]
+
+
+def _now(plan: PowerRow, reached: Sequence[PowerRow]) -> PowerRow | None:
+    """The reached row of the same comparison; of shares that of the last date."""
+    name = plan.comparison
+    if name.endswith(")") and " (" in name:  # within a level: told with a comma there
+        name = ", ".join(name[:-1].rsplit(" (", 1))
+    same = [
+        row
+        for row in reached
+        if row.response == plan.response
+        and row.comparison in (plan.comparison, name)
+        and row.measure == plan.measure
+    ]
+    shares = [row for row in same if row.note.startswith("share alive")]
+    return shares[-1] if shares else next(iter(same), None)
 
 
 def _spread(low: float, high: float, row: PowerRow, quantity: str, *, count: bool) -> str:
@@ -168,9 +215,9 @@ def _reasons(rows: Sequence[PowerRow]) -> list[str]:
     return [f"{capital('; '.join(dict.fromkeys(who)))}: {why}." for why, who in told.items()]
 
 
-def _long_table(caption: str, rows: Sequence[PowerRow]) -> Table:
+def _long_table(caption: str, rows: Sequence[PowerRow], word: str = "blocks") -> Table:
     """Every row with its note; a note that all rows share stands once under the table."""
-    columns = ["response", "comparison", "difference", "blocks", "power", "range", "note"]
+    columns = ["response", "comparison", "difference", word, "power", "range", "note"]
     cells = [
         [
             row.response,

@@ -168,7 +168,7 @@ def _split_lines(asked: Questions, word: str) -> list[str]:
     out = [
         say(
             key,
-            plants=best.plants,
+            plants=f"{best.plants} plant{'' if best.plants == 1 else 's'}",
             blocks=best.blocks,
             word=word,
             power=percent(best.power),

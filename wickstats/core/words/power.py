@@ -24,12 +24,12 @@ ENGLISH = {
     "curve reckoned": "by the closed form",
     "curve needed": "About {blocks} {word} give {target}.",
     "split told": (
-        "At the same cost the best split for {comparison} in {response} is {plants} plants a "
+        "At the same cost the best split for {comparison} in {response} is {plants} a "
         "plot in {blocks} {word}: a chance of {power} (closed form)."
     ),
     "split told plants": (
         "With the same number of plants the best split for {comparison} in {response} is "
-        "{plants} plants a plot in {blocks} {word}: a chance of {power} (closed form; add costs "
+        "{plants} a plot in {blocks} {word}: a chance of {power} (closed form; add costs "
         "to weigh plots against plants)."
     ),
     "what if told": "What a change does to the chance to show {comparison} in {response}.",
@@ -91,4 +91,17 @@ ENGLISH = {
     "scheduler silent": (
         "the scheduler at {address} does not answer; start it, or leave --scheduler out"
     ),
+    "power next replicates": "Replicates for the next season",
+    "power next replicates told": (
+        "{what}: {sizes} replicates of each treatment would show the {kind} that matters with a "
+        "chance of {power}, by comparison."
+    ),
+    "power beside": "Planned and reached: the smallest difference that would show",
+    "power beside told": (
+        "Planned and reached: in {finer} of {all} comparisons this season would show a smaller "
+        "difference than was planned, in the others it takes a larger one."
+    ),
+    "head planned detectable": "Planned",
+    "head reached detectable": "Reached",
+    "head replicates next": "Replicates",
 }
