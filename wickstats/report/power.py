@@ -177,7 +177,7 @@ def _beside(planned: Sequence[PowerRow], reached: Sequence[PowerRow]) -> list[Bl
 
 
 def _now(plan: PowerRow, reached: Sequence[PowerRow]) -> PowerRow | None:
-    """The reached row of the same comparison; of shares that of the last date."""
+    """The reached row of the same comparison; of several that of the verdict."""
     name = plan.comparison
     if name.endswith(")") and " (" in name:  # within a level: told with a comma there
         name = ", ".join(name[:-1].rsplit(" (", 1))
@@ -188,8 +188,7 @@ def _now(plan: PowerRow, reached: Sequence[PowerRow]) -> PowerRow | None:
         and row.comparison in (plan.comparison, name)
         and row.measure == plan.measure
     ]
-    shares = [row for row in same if row.note.startswith("share alive")]
-    return shares[-1] if shares else next(iter(same), None)
+    return next(iter(same), None)  # the quantity and date of the verdict come first
 
 
 def _spread(low: float, high: float, row: PowerRow, quantity: str, *, count: bool) -> str:
