@@ -33,7 +33,7 @@ TEXT_ON = (
 
 _SHEET = """
 *{box-sizing:border-box}
-html{font-size:100%;-webkit-text-size-adjust:100%}
+html{font-size:100%;scroll-padding-bottom:3rem;-webkit-text-size-adjust:100%}
 body{margin:0;background:var(--paper);color:var(--ink);
 font-family:system-ui,-apple-system,"Segoe UI",Roboto,"DejaVu Sans",sans-serif;line-height:1.55}
 a{color:var(--link)}
@@ -53,7 +53,8 @@ nav{margin:1rem 0;padding:.4rem 0;border:solid var(--rule);border-width:1px 0}
 nav ul{display:flex;flex-wrap:wrap;gap:.1rem 1.4rem;list-style:none;margin:0;padding:0;
 max-width:none;font-size:.95rem}
 nav a{display:inline-block;padding:.15rem 0}
-.back{margin-top:1.2rem;font-size:.9rem}
+.back{margin-top:1.2rem;font-size:.9rem;position:sticky;bottom:0;width:max-content;
+background:var(--paper);border:1px solid var(--rule);border-bottom:0;padding:.15rem .7rem}
 @media (min-width:60rem){dl{display:grid;grid-template-columns:16rem 1fr;max-width:60rem}}
 dt{font-weight:600}
 dd{margin:0 0 .5rem 1rem;color:var(--ink)}
@@ -62,7 +63,11 @@ max-width:46rem}
 .verdict{background:var(--verdict);border-left-color:var(--link)}
 .banner{background:var(--banner);color:var(--banner-ink);font-weight:700;max-width:none;
 margin:.5rem 0;padding:.6rem 1rem}
-.scroll{overflow-x:auto;margin:1rem 0;max-width:100%}
+.scroll{overflow-x:auto;margin:1rem 0;max-width:100%;
+background:linear-gradient(90deg,var(--paper) 40%,transparent) 0 0/2.5rem 100% no-repeat local,
+linear-gradient(270deg,var(--paper) 40%,transparent) 100% 0/2.5rem 100% no-repeat local,
+linear-gradient(90deg,var(--quiet),transparent) 0 0/.9rem 100% no-repeat scroll,
+linear-gradient(270deg,var(--quiet),transparent) 100% 0/.9rem 100% no-repeat scroll}
 .scroll:focus-visible,a:focus-visible,summary:focus-visible{outline:3px solid var(--link);outline-offset:2px}
 table{border-collapse:collapse;font-size:.92rem;font-variant-numeric:tabular-nums lining-nums}
 caption{text-align:left;font-weight:600;padding:0 0 .4rem}
@@ -94,13 +99,13 @@ figure .two svg.narrow{display:block;max-width:30rem}}
 @media (max-width:46rem){header,main,footer{padding-left:1rem;padding-right:1rem}
 h1{font-size:1.45rem}h2{margin-top:2rem}.lead{font-size:1.05rem}th,td{padding:.3rem .45rem}
 tbody th{min-width:7rem}td.w{min-width:6.5rem}}
-@media screen and (min-width:78rem){figure{display:grid;gap:1.5rem;align-items:end;
+@media screen and (min-width:78rem){figure{display:grid;gap:1.5rem;align-items:start;
 grid-template-columns:50rem 1fr}}
 @media print{body{background:#fff;color:#000;font-size:10pt}.skip,nav,.back{display:none}
 h2{break-after:avoid}h3,h4{break-after:avoid}figure,tr,.note{break-inside:avoid}
 details{border:0;padding:0}summary{list-style:none;font-weight:600;break-after:avoid}
 details::details-content{content-visibility:visible;block-size:auto}
-.scroll{overflow:visible}caption span{max-width:none}a{color:inherit}table{font-size:8pt}th,td{padding:.15rem .3rem}
+.scroll{overflow:visible;background:none}caption span{max-width:none}a{color:inherit}table{font-size:8pt}th,td{padding:.15rem .3rem}
 tbody th{min-width:0}td,td.w{min-width:0}td.n{white-space:normal}
 header,main,footer{max-width:none;padding:0}}
 """
