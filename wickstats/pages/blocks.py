@@ -49,12 +49,16 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A table with a caption; the first cell of a row is its heading."""
+    """A table with a caption; the first cell of a row is its heading.
+
+    ``links``: text of a cell, and the anchor on this page that it leads to.
+    """
 
     caption: str
     columns: tuple[Column, ...]
     rows: tuple[tuple[str, ...], ...]
     note: str | None = None
+    links: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,6 +28,7 @@ MARK_STYLE = (
 
 _TEMPLATE = """\
 {%- macro table(t) -%}
+{%- set links = dict(t.links) -%}
 <div class="scroll" role="region" tabindex="0" aria-label="{{ t.caption|clean }}">
 <table>
 <caption><span>{{ t.caption|clean }}</span></caption>
@@ -37,7 +38,8 @@ _TEMPLATE = """\
 {% for row in t|cells %}<tr>{% for cell in row %}{% if loop.first %}<th scope="row">\
 {{ cell.text|clean }}</th>{% else %}\
 <td{% if cell.kind %} class="{{ cell.kind }}"{% endif %}>\
-{{ cell.text|clean }}{% if cell.pad %}<span class="pad" aria-hidden="true">{{ cell.pad }}</span>\
+{% if cell.text in links %}<a href="#{{ links[cell.text] }}">{{ cell.text|clean }}</a>\
+{% else %}{{ cell.text|clean }}{% endif %}{% if cell.pad %}<span class="pad" aria-hidden="true">{{ cell.pad }}</span>\
 {% endif %}</td>{% endif %}{% endfor %}</tr>
 {% endfor %}</tbody>
 </table>

@@ -13,6 +13,7 @@ from wickstats.pages.shell import render
 from wickstats.pages.text import clean
 from wickstats.report.accounting import plants_part
 from wickstats.report.advisor import advisor_part, ordered
+from wickstats.report.checklists import checklists_part
 from wickstats.report.costs import costs_part
 from wickstats.report.drawn import main_picture
 from wickstats.report.facts import Scene, scene
@@ -47,7 +48,9 @@ def build_page(results: Results) -> Page:
     water = water_part(view)
     sections += [water] if water is not None else []
     sections += [s for s in (supply_part(view), costs_part(view)) if s is not None]
-    sections += [power_part(results), _cautions(results), reviewer_part(view)]
+    reviewer = reviewer_part(view)
+    sections += [power_part(results), _cautions(results)]
+    sections += [checklists_part(results, [*sections, reviewer]), reviewer]
     told = folded(view, sections)
     title = results.trial.title or results.trial.id
     return Page(

@@ -11,6 +11,7 @@ AREAS = (
     "audit",
     "bench",
     "cautions",
+    "checklists",
     "costs",
     "folding",
     "general",
