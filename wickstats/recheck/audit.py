@@ -50,7 +50,7 @@ def audit_folder(folder: Path, *, rebuild: Rebuild, against: Path | None = None)
     results, problems = recorded_results(files)
     trial_file = results.inputs[0].path if results is not None and results.inputs else None
     again = recompute(files, trial_file, rebuild)
-    extra = list(problems)
+    extra = [*links(folder), *problems]
     if against is not None and results is not None:
         extra.extend(_against(results, against))
     return judge(files, again, name=folder.name, results=results, extra=tuple(extra))
@@ -88,16 +88,27 @@ def judge(
         findings.extend(mark_findings(files, results, again, same_versions=same))
     if again.plain is not None:
         findings.extend(rebuilt(files, again.files, manifest))
+    findings.extend(again.asked)
     return Audit(
         folder=name,
         trial=results.trial.id if results is not None else "",
         wickstats=library_version("wickstats"),
-        findings=tuple(findings),
+        findings=tuple(finding.asked() for finding in findings),
         recomputed=count,
         layout=_layout_words(results, drawn_again=again.plain is not None),
         second_engine=results.second_engine if results is not None else (),
         simulated=is_simulated(results, again),
+        looked_at=again.looked_at,
     )
+
+
+def links(folder: Path) -> list[Finding]:
+    """A finding for every symbolic link: none is followed."""
+    return [
+        Finding("serious", "link", path.relative_to(folder).as_posix(), say("audit link"))
+        for path in sorted(folder.rglob("*"))
+        if path.is_symlink()
+    ]
 
 
 def recorded_results(files: Mapping[str, bytes]) -> tuple[Results | None, list[Finding]]:

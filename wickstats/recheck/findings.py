@@ -1,9 +1,14 @@
 """What an audit finds. Leans on core."""
 
-from dataclasses import dataclass
-from typing import Literal
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Literal
 
+from wickstats.core.codec import to_plain
 from wickstats.core.results import SecondEngineRow
+from wickstats.core.words import CATALOG
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 
 @dataclass(frozen=True, slots=True)
@@ -13,24 +18,35 @@ class Finding:
     Attributes
     ----------
     weight
-        "serious" where the report cannot be relied on until it is explained, else "note".
+        "serious" where the report cannot be relied on until it is explained; "question"
+        where the records or the layout are unusual, which chance may explain; else "note".
     kind
-        manifest, input, number, file, against, second engine or note.
+        manifest, input, number, file, against, second engine, plan, layout, balance, digits,
+        copied, looks, link or note.
     place
         File (with row) or key of results.json, e.g. ``responses[0].means[2].low``.
     sentence
         What was found.
+    ask
+        What to ask those who ran the trial.
     """
 
-    weight: Literal["serious", "note"]
+    weight: Literal["serious", "question", "note"]
     kind: str
     place: str
     sentence: str
+    ask: str = ""
 
     @property
     def serious(self) -> bool:
         """Whether the finding is serious."""
         return self.weight == "serious"
+
+    def asked(self) -> "Finding":
+        """The finding with what to ask about its kind, where nothing better is said."""
+        return (
+            self if self.ask else replace(self, ask=CATALOG.get(f"audit ask {self.kind}", ""))
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +63,8 @@ class Audit:
         Whether the layout follows from its seed, in words.
     simulated
         Whether the report is a rehearsal: by its results, its trial file or its rows.
+    looked_at
+        What else was looked at and gave no finding, in words: plan, chance of the layout.
     """
 
     folder: str
@@ -57,8 +75,21 @@ class Audit:
     layout: str
     second_engine: tuple[SecondEngineRow, ...]
     simulated: bool = False
+    looked_at: tuple[str, ...] = ()
 
     @property
     def serious(self) -> int:
         """How many findings are serious."""
         return sum(finding.serious for finding in self.findings)
+
+    @property
+    def questions(self) -> int:
+        """How many findings are questions."""
+        return sum(finding.weight == "question" for finding in self.findings)
+
+    def to_frame(self) -> "pd.DataFrame":
+        """Return the findings as a tidy table, one row a finding."""
+        import pandas as pd
+
+        columns = ["weight", "kind", "place", "sentence", "ask"]
+        return pd.DataFrame([to_plain(f) for f in self.findings], columns=columns)

@@ -2,7 +2,7 @@
 
 from wickstats.core.numbers import number
 from wickstats.core.words import say
-from wickstats.pages.blocks import Block, Column, Note, Page, Section, Table, Text
+from wickstats.pages.blocks import Block, Column, Items, Note, Page, Section, Table, Text
 from wickstats.pages.closing import closed, second_words
 from wickstats.pages.shell import render
 from wickstats.recheck.findings import Audit
@@ -21,11 +21,16 @@ def audit_page(audit: Audit) -> bytes:
     sections = [
         Section(
             "What was found",
-            (Note(verdict, "verdict"), *_findings(audit)),
+            (Note(verdict, "verdict"), *_findings(audit), *_questions(audit)),
         ),
         Section(
             "What was checked",
-            (Text(audit.layout), Text(say("audit not checkable")), *_second(audit)),
+            (
+                Text(audit.layout),
+                *((Items(audit.looked_at),) if audit.looked_at else ()),
+                Text(say("audit not checkable")),
+                *_second(audit),
+            ),
         ),
     ]
     return render(
@@ -48,11 +53,17 @@ def _title(audit: Audit) -> str:
 def _findings(audit: Audit) -> tuple[Block, ...]:
     if not audit.findings:
         return ()
-    rows = tuple((f.place, f.weight, f.kind, f.sentence) for f in audit.findings[:MOST_ROWS])
+    ordered = sorted(audit.findings, key=lambda f: not f.serious)
+    rows = tuple((f.place, f.weight, f.kind, f.sentence, f.ask) for f in ordered[:MOST_ROWS])
     more = len(audit.findings) - len(rows)
-    columns = (Column("Place"), Column("Weight"), Column("Kind"), Column("Finding"))
+    heads = ("Place", "Weight", "Kind", "Finding", "What to ask")
+    columns = tuple(Column(head) for head in heads)
     note = f"{more} more findings are not listed here." if more else None
     return (Table("Findings", columns, rows, note),)
+
+
+def _questions(audit: Audit) -> tuple[Block, ...]:
+    return (Text(say("audit question note")),) if audit.questions else ()
 
 
 def _second(audit: Audit) -> tuple[Block, ...]:

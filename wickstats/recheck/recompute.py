@@ -15,8 +15,10 @@ from wickstats.core.codec import to_plain
 from wickstats.core.errors import WickstatsError
 from wickstats.core.results import Results
 from wickstats.core.words import say
-from wickstats.design.trial import Simulated
+from wickstats.design.trial import Simulated, Trial
+from wickstats.recheck.findings import Finding
 from wickstats.records.mark import MarkedRows, marked_rows
+from wickstats.records.season import Season
 
 INPUTS = "inputs/"
 Rebuild = Callable[[Results], Mapping[str, bytes]]
@@ -32,6 +34,8 @@ class Recomputed:
     mark: Simulated | None = None  # of the archived trial file
     rows: MarkedRows = field(default_factory=MarkedRows)
     redrawn: Mapping[str, bytes] = field(default_factory=dict)  # a rehearsal simulated again
+    asked: tuple[Finding, ...] = ()  # about plan, layout and records
+    looked_at: tuple[str, ...] = ()  # what gave no question, in words
 
 
 def recompute(
@@ -65,13 +69,35 @@ def recompute(
             target.parent.mkdir(parents=True, exist_ok=True)
             target.write_bytes(data)
         try:
-            results, mark, rows = _run(folder / name, inputs)
+            trial, season, results = _run(folder / name, inputs)
+            asked, looked_at = _questions(trial, season)
+            mark, rows = trial.trial.simulated, marked_rows(season.tables)
             redrawn = _simulated_again(folder / name, mark)
         except (WickstatsError, ValueError) as error:
             return Recomputed(None, why_not=str(error))
     return Recomputed(
-        to_plain(results), rebuild(results), mark=mark, rows=rows, redrawn=redrawn
+        to_plain(results),
+        rebuild(results),
+        mark=mark,
+        rows=rows,
+        redrawn=redrawn,
+        asked=asked,
+        looked_at=looked_at,
     )
+
+
+def _questions(trial: Trial, season: Season) -> tuple[tuple[Finding, ...], tuple[str, ...]]:
+    """What the plan's lock, the layout and the records give to ask."""
+    from wickstats.recheck.chance import chance_findings
+    from wickstats.recheck.habits import habit_findings
+    from wickstats.recheck.plan_lock import plan_findings
+
+    found, words = plan_findings(trial, season)
+    chance, told = chance_findings(trial, season)
+    habits = habit_findings(season)
+    asked = (*found, *chance, *habits)
+    none = any(f.weight == "question" for f in (*chance, *habits))
+    return asked, (*words, *told, *(() if none else (say("audit questions none"),)))
 
 
 def _simulated_again(trial_file: Path, mark: Simulated | None) -> Mapping[str, bytes]:
@@ -93,9 +119,7 @@ def _only_yaml(inputs: Mapping[str, bytes]) -> str | None:
     return found[0] if len(found) == 1 else None
 
 
-def _run(
-    trial_file: Path, inputs: Mapping[str, bytes]
-) -> tuple[Results, Simulated | None, MarkedRows]:
+def _run(trial_file: Path, inputs: Mapping[str, bytes]) -> tuple[Trial, Season, Results]:
     from wickstats.design.read import read_trial
     from wickstats.design.tables import RECORD_TABLES
     from wickstats.layout.memory import LAYOUT_TABLE, memory_name
@@ -112,4 +136,4 @@ def _run(
     }
     layout = read_layout(trial, frame=given.pop(LAYOUT_TABLE, None))
     season = read_records(trial, layout, tables=given or None)
-    return compose(trial, season), trial.trial.simulated, marked_rows(season.tables)
+    return trial, season, compose(trial, season)

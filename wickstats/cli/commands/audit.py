@@ -45,7 +45,8 @@ def command(folder: Path, *, against: Path | None, out: Path | None, as_json: bo
             click.echo(clean(f"{finding.weight}: {finding.place}: {finding.sentence}"))
         click.echo(
             f"{count(outcome.recomputed, 'number')} recomputed, "
-            f"{count(outcome.serious, 'serious finding')}"
+            f"{count(outcome.serious, 'serious finding')}, "
+            f"{count(outcome.questions, 'question')}"
         )
         click.echo(page.resolve().as_uri())
     return 1 if outcome.serious else 0

@@ -63,4 +63,54 @@ ENGLISH = {
         "audit shows that the report follows from the archived records, not that these are the "
         "field's."
     ),
+    "audit ask manifest": "Who changed this file after the report was written, and why? Ask "
+    "for the folder as it was first archived.",
+    "audit ask input": "Which file did the crew hand over? Ask for the original and compare.",
+    "audit ask number": "How did this value come to differ? Ask for the report to be made "
+    "again from the archived inputs.",
+    "audit ask file": "Who edited this file by hand? Ask for the report to be made again.",
+    "audit ask second engine": "Which of the two values is right? Ask a statistician to compute "
+    "it by hand from the table of units.",
+    "audit ask against": "Why do the two reports differ here?",
+    "audit ask plan": "What was changed in the plan, when, and had anybody seen results by then?",
+    "audit ask layout": "Who drew the layout, how, and was it drawn more than once?",
+    "audit ask balance": "Why did this person see or plant more of one treatment? Did they know "
+    "the treatments?",
+    "audit ask digits": "How finely was the instrument read, and were values rounded?",
+    "audit ask copied": "Were these values read twice in the field, or carried over when the "
+    "sheet was typed?",
+    "audit ask looks": "What was decided after the earlier look?",
+    "audit ask link": "Why does a link stand in the folder? Ask for the file itself.",
+    "audit link": "this is a link out of what was archived, not a file; it was not followed",
+    "audit plan changed": "design, factors, responses or plan are not those whose digest the "
+    "layout's record holds: they were changed after the layout was drawn",
+    "audit plan kept": "Design, factors, responses and plan are those whose digest stood in the "
+    "layout's record when it was drawn (claimed on {day}).",
+    "audit plan unlocked": "No layout record holds a digest of the plan: that it was written "
+    "before planting cannot be checked.",
+    "audit plan late": "the layout is claimed to have been drawn on {day}, but the records "
+    "begin on {first}",
+    "audit redrawn": "the layout was drawn {count} times; the reason given for drawing again: "
+    "{reason}",
+    "audit chance neighbors": "side by side plots of the same treatment: {found}; layouts drawn "
+    "by the same scheme hold as many or more in a share of {p}",
+    "audit chance rows": "how unevenly treatments lie over rows: layouts drawn by the same "
+    "scheme are as uneven in a share of {p}",
+    "audit chance columns": "how unevenly treatments lie over columns: layouts drawn by the same "
+    "scheme are as uneven in a share of {p}",
+    "audit chance person": "how unevenly {who} met the treatments ({column} in {table}): "
+    "layouts drawn by the same scheme give as uneven a share in {p}",
+    "audit chance unknown": "Whether the layout would be surprising under its scheme could not "
+    "be asked: {why}",
+    "audit chance none": "layouts of this type that were drawn elsewhere are not drawn again here",
+    "audit digits": "last digits of {column}: {digit} ends {share} of {count} values, where "
+    "about a tenth is usual",
+    "audit copied plots": "plots {one} and {two} have the same {count} values of {column} on "
+    "{day}, in the same order",
+    "audit copied days": "plot {one} has the same {count} values of {column} on {day} as on "
+    "{before}, in the same order",
+    "audit question note": "Questions are no accusations: chance alone raises some, and most "
+    "have a plain answer in the field.",
+    "audit questions none": "Nothing in the records raised a question: last digits, rows that "
+    "repeat, who met which treatment, where the treatments lie.",
 }
