@@ -152,6 +152,11 @@ def figure_edited(files: Files) -> None:
     files[path] = re.sub(rb"(\d)\.(\d)", rb"\2.\1", files[path], count=1)
 
 
+def figure_data_edited(files: Files) -> None:
+    """The table behind the curves."""
+    text(files, "tables/survival-curves.csv", "1.0", "0.9")
+
+
 def table_edited(files: Files) -> None:
     text(files, "tables/survival-comparisons.csv", "0.", "1.")
 
@@ -207,6 +212,7 @@ KINDS: dict[Callable[[Files], None], str] = {
     sentence_edited: "responses[0].comparisons[0].sentence",
     verdict_dropped: "responses[0].comparisons[0].verdict",
     figure_edited: "figures/survival",
+    figure_data_edited: "tables/survival-curves.csv",
     table_edited: "tables/survival-comparisons.csv",
     page_edited: "report.html",
     version_edited: "wickstats",
