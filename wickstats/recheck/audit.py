@@ -27,6 +27,7 @@ from wickstats.recheck.files import changed_versions, rebuilt, versions_told
 from wickstats.recheck.findings import Audit, Finding
 from wickstats.recheck.marks import is_simulated, mark_findings
 from wickstats.recheck.recompute import INPUTS, Rebuild, Recomputed, recompute
+from wickstats.recheck.versions import areas
 
 
 def audit_folder(folder: Path, *, rebuild: Rebuild, against: Path | None = None) -> Audit:
@@ -194,7 +195,7 @@ def _against(results: Results, other: Path) -> list[Finding]:
     found, _ = compare_trees(
         to_plain(results), to_plain(theirs), kind="against", key="audit against"
     )
-    return found
+    return [*areas(found), *found]
 
 
 def _layout_words(results: Results | None, *, drawn_again: bool) -> str:

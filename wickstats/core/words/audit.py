@@ -113,4 +113,5 @@ ENGLISH = {
     "have a plain answer in the field.",
     "audit questions none": "Nothing in the records raised a question: last digits, rows that "
     "repeat, who met which treatment, where the treatments lie.",
+    "audit areas": "values that differ between the two reports: {told}",
 }
