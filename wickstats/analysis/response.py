@@ -14,6 +14,7 @@ from wickstats.analysis.cautions import cautions_of
 from wickstats.analysis.checks import checks_of
 from wickstats.analysis.comparisons import compare
 from wickstats.analysis.context import Context
+from wickstats.analysis.curve_fits import curve_fits
 from wickstats.analysis.curves import curve_points
 from wickstats.analysis.decide import bound_correlation
 from wickstats.analysis.extra_liters import extra_liters
@@ -22,7 +23,7 @@ from wickstats.analysis.few_line import few_notes
 from wickstats.analysis.first_line import fit_line, paired_line
 from wickstats.analysis.gather import Gathered
 from wickstats.analysis.growth_line import empty_visits, growth_rates
-from wickstats.analysis.hazards_line import hazard_comparisons
+from wickstats.analysis.hazards_line import hazard_comparisons, hazard_notes
 from wickstats.analysis.least_favorable import least_favorable
 from wickstats.analysis.left_out import left_out_rows
 from wickstats.analysis.line import Line
@@ -72,11 +73,13 @@ def analyze_response(
     other_means, other_comparisons = _others(context, gathered)
     paired = _paired(context, main, line)
     treated = as_treated(context.units, season)
+    ratios: tuple[Comparison, ...] = ()
     sensitivity = (*paired, *_runs(context, gathered), *_as_treated(context, main, treated))
     if context.response.kind == "growth" and lives is not None and not season.days_not_dates:
         sensitivity = (*sensitivity, *rank_comparisons(context, season, lives))
     if context.response.kind == "survival" and lives is not None:
-        sensitivity = (*sensitivity, *hazard_comparisons(context, lives))
+        ratios = hazard_comparisons(context, lives)
+        sensitivity = (*sensitivity, *ratios)
     cautions = cautions_of(context, main, line, comparisons, lives, season)
     if rho is not None:
         notes = bound_notes(main, context.units, rho=rho, confidence=context.confidence)
@@ -89,6 +92,7 @@ def analyze_response(
         *(() if main.capped else without_matters(context.matters, comparisons)),
         *borrowed_error(context.units),
         *_disagreement(comparisons, tests),
+        *(hazard_notes(context, lives, ratios) if ratios and lives is not None else ()),
     )
     if gathered.opened is not None:
         sensitivity = (*sensitivity, *least_favorable(context, main, *gathered.opened))
@@ -119,6 +123,9 @@ def analyze_response(
         if curves and lives
         else None,
         growth_rates=growth_rates(context, main, season),
+        curve_fits=curve_fits(lives, context.units, context.confidence)
+        if curves and lives
+        else None,
     )
 
 

@@ -126,8 +126,7 @@ def _points(
     finite = np.isfinite(regions.highs)
     begin = float(np.ceil(entered.min()))
     starts = np.unique(np.concatenate([[begin], regions.highs[finite]]))
-    followed = np.where(np.isfinite(high), high, low)
-    last = float(followed.max())
+    last = float(np.where(np.isfinite(high), high, low).max())
     begins = [float(regions.lows[regions.lows >= t].min(initial=last)) for t in starts]
     whole = late_curve(entered, low, high).share(starts)
     names = np.unique(unit)
@@ -148,7 +147,7 @@ def _points(
             n_units=int(names.size),
         )
         first = i == 0 and whole[i] == 1.0
-        at_risk = np.sum((entered <= t) & (followed > t))
+        at_risk = np.sum((entered <= t) & (low >= t))
         out.append(
             CurvePoint(
                 group=group,

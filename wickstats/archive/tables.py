@@ -9,6 +9,7 @@ import csv
 import io
 import re
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from wickstats.core.bench import Bench
@@ -17,6 +18,15 @@ from wickstats.core.responses import ResponseResult, Strategy
 from wickstats.core.results import Results
 
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+
+
+@dataclass(frozen=True, slots=True)
+class SmoothPoint:
+    """A point of a smooth line."""
+
+    group: str
+    day: float
+    share: float
 
 
 def table_files(results: Results) -> dict[str, bytes]:
@@ -31,6 +41,8 @@ def table_files(results: Results) -> dict[str, bytes]:
             "comparisons": response.comparisons,
             "sensitivity": response.sensitivity,
             "curves": response.curves,
+            "curve-fits": response.curve_fits or (),
+            "smooth-curves": _smooth(response),
             "extra-liters": response.extra_liters or (),
             "left-out": response.left_out or (),
         }
@@ -146,6 +158,15 @@ def _of_plants(response: ResponseResult) -> dict[str, Sequence[Any]]:
 
 def _way(way: Strategy, row: Any) -> dict[str, Any]:
     return {"browsing": way.name, "primary": way.primary, **to_plain(row)}
+
+
+def _smooth(response: ResponseResult) -> list[SmoothPoint]:
+    """Every point of the smooth lines that are drawn."""
+    return [
+        SmoothPoint(fit.group, day, share)
+        for fit in response.curve_fits or ()
+        for day, share in zip(fit.smooth_days, fit.smooth_shares, strict=True)
+    ]
 
 
 def response_stems(results: Results) -> tuple[str, ...]:

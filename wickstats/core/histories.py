@@ -27,6 +27,35 @@ class HistoryRow:
 
 
 @dataclass(frozen=True, slots=True)
+class CurveFit:
+    """How a curve was reached, who was seen alive when, and a smooth curve beside it.
+
+    ``kuhn_tucker``: largest violation, by plant, of the conditions that tell the maximum
+    of the likelihood. ``seen_alive[k]``: plants last seen alive on day ``seen_days[k]`` or
+    later, which holds back to the day before it in the list. ``shape``: the likelier of
+    Weibull, exp(-(t/scale)^power), and log-logistic, 1/(1 + (t/scale)^power); drawn where
+    it stays inside the curve's band at every visit, otherwise ``smooth_note`` says why not.
+    """
+
+    group: str
+    plants: int
+    deaths: int
+    log_likelihood: Number
+    kuhn_tucker: Number
+    seen_days: tuple[float, ...]
+    seen_alive: tuple[int, ...]
+    shape: str | None
+    scale: Number
+    power: Number
+    median: Number
+    smooth_log_likelihood: Number
+    drawn: bool
+    smooth_note: str | None
+    smooth_days: tuple[float, ...]
+    smooth_shares: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class VisitSpacing:
     """Days between visits to the plots of one treatment."""
 

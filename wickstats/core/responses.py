@@ -13,6 +13,7 @@ from wickstats.core.bench import Bench
 from wickstats.core.codec import to_plain
 from wickstats.core.histories import (
     ConditionRow,
+    CurveFit,
     EarlyDeaths,
     HistoryRow,
     IncidencePoint,
@@ -361,6 +362,7 @@ class ResponseResult:
     harvest: Harvest | None = None  # yields with a table of picks
     along_line: AlongLine | None = None  # plants with a numbered position
     bench: Bench | None = None  # rise and flow only
+    curve_fits: tuple[CurveFit, ...] | None = None  # survival only
 
     def to_frame(self) -> "pd.DataFrame":
         """Return the comparisons as a tidy table, one row a comparison."""

@@ -1,6 +1,6 @@
 """The pictures of one response with their words. Leans on pages, report.facts and core."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from wickstats.core.numbers import fixed, number, with_interval
 from wickstats.core.responses import Comparison, Mean, ResponseResult
@@ -56,19 +56,32 @@ def main_picture(scene: Scene, response: ResponseResult, stem: str) -> Picture |
             scene.looks,
             say("axis days" if plants else "axis days followed"),
             say("axis alive" if plants else "axis alive followed"),
+            response.curve_fits or (),
+        )
+        told = say(
+            "picture survival words" if plants else "picture followed words",
+            list=listed(words),
+            percent=scene.confidence,
         )
         return Picture(
             f"{stem}-curves.svg",
             wide,
             say("picture survival title" if plants else "picture followed title"),
-            say(
-                "picture survival words" if plants else "picture followed words",
-                list=listed(words),
-                percent=scene.confidence,
-            ),
+            " ".join((told, *_smooth_words(response, arms))),
             narrow,
         )
     return units_picture(scene, response, stem)
+
+
+def _smooth_words(response: ResponseResult, arms: Sequence[str]) -> list[str]:
+    """Which smooth curves are drawn, and why others are not."""
+    fits = [fit for fit in response.curve_fits or () if fit.group in arms]
+    drawn = [say("smooth of", name=f.group, shape=f.shape or "") for f in fits if f.drawn]
+    none = [
+        say("smooth not of", name=f.group, why=f.smooth_note or "") for f in fits if not f.drawn
+    ]
+    parts = (("picture smooth words", drawn), ("picture smooth none", none))
+    return [say(key, list="; ".join(rows)) for key, rows in parts if rows]
 
 
 def units_picture(scene: Scene, response: ResponseResult, stem: str) -> Picture | None:

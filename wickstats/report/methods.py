@@ -39,6 +39,8 @@ def methods_used(results: Results) -> tuple[str, ...]:
     lives = [r.plant_lives for r in results.responses if r.plant_lives is not None]
     if any(len({p.cause for p in one.incidence}) > 1 for one in lives):
         keys.append("method causes")
+    if any(fit.drawn for r in results.responses for fit in r.curve_fits or ()):
+        keys.append("method smooth")
     if any(one.late_curves for one in lives):
         keys.append("method late entry")
     browsing = f"method browsing {results.trial.browsing}"

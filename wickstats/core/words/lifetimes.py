@@ -32,6 +32,14 @@ ENGLISH = {
     ),
     "sensitivity hazards": "ratio of death rates",
     "sensitivity hazards few": "ratio of death rates, descriptive: fewer than 6 blocks",
+    "sensitivity hazards sparse": (
+        "ratio of death rates, descriptive: fewer than 8 deaths a block"
+    ),
+    "hazards sparse": (
+        "Ratios of death rates rest on {deaths} deaths a block. Below about {enough} they come "
+        "out too far from 1, since the rate of every block is estimated too: they are "
+        "descriptive here. Read the shares alive."
+    ),
     "sensitivity hazards penalized": (
         "ratio of death rates, penalized: a treatment without deaths or without survivors"
     ),

@@ -78,6 +78,28 @@ ENGLISH = {
         "later dates rest on different days."
     ),
     "spacing one visit": "no plot was visited twice",
+    # smooth curves beside the curves
+    "smooth few deaths": (
+        "fewer than {deaths} deaths, or deaths in fewer than {intervals} different intervals"
+    ),
+    "smooth first day": "a death on the first day, before which no smooth curve can tell",
+    "smooth not reached": "no smooth curve of either shape was reached",
+    "smooth outside": "the {shape} curve, the likelier, leaves the band at a visit",
+    "smooth key": "thin lines: smooth curves ({shapes})",
+    "smooth of": "{name}: {shape}",
+    "smooth not of": "{name} ({why})",
+    "picture smooth words": (
+        "Thin lines are smooth curves, drawn where they stay inside the band at every visit: "
+        "{list}."
+    ),
+    "picture smooth none": "No smooth curve: {list}.",
+    "method smooth": (
+        "Thin lines beside the curves: the likelier of the Weibull and the log-logistic curve, "
+        "by maximum likelihood from the same intervals (concave in its two parameters, so that "
+        "it has one maximum: Burridge 1981, Journal of the Royal Statistical Society B 43:41). "
+        "Drawn from 5 deaths in 3 different intervals on, and only inside the band at every "
+        "visit; no estimate rests on them."
+    ),
     # early deaths
     "early deaths by arm": (
         "Deaths in the first {days} days after planting, which may be the planting's fault and "

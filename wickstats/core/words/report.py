@@ -113,12 +113,12 @@ ENGLISH = {
     "picture productivity title": "{name}: yield beside water",
     "picture survival words": (
         "Alive of 100 planted at the end: {list}. Shaded bands are {percent} intervals by "
-        "plots; the rows below count the plants still under watch."
+        "plots; the rows below count the plants seen alive on that day or later."
     ),
     "picture followed title": "Share alive over the time followed",
     "picture followed words": (
         "Alive of 100 followed at the end: {list}. Shaded bands are {percent} intervals by "
-        "units; the rows below count the subjects still under watch."
+        "units; the rows below count the subjects known to be alive on that day."
     ),
     "picture units words": (
         "Means: {list}. Open marks are single units; the full mark and bar above "
@@ -166,7 +166,7 @@ ENGLISH = {
     "title residuals": "Residuals by unit",
     "title blocks": "Blocks by treatments",
     "title differences": "Each block's own difference",
-    "at risk": "under watch",
+    "at risk": "seen alive",
     "no unit left": "no unit left",
     "effects caption": "Comparisons of {what}: absolute first, then relative",
     "means caption": "Means by treatment: {what}",

@@ -8,6 +8,7 @@ and the line slopes. Leans on pages.figures and core.
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
+from wickstats.core.histories import CurveFit
 from wickstats.core.numbers import fixed
 from wickstats.core.responses import CurvePoint
 from wickstats.core.words import say
@@ -38,10 +39,14 @@ def survival_curves(
     looks: Mapping[str, Look],
     days: str,
     alive: str,
+    fits: Sequence[CurveFit] = (),
     *,
     narrow: bool = False,
 ) -> bytes:
-    """Return the picture of all arms' curves; ``days`` and ``alive`` name the axes."""
+    """Return the picture of all arms' curves; ``days`` and ``alive`` name the axes.
+
+    ``fits`` bring counts of those seen alive, and thin smooth lines where they are drawn.
+    """
     groups = {arm: _points(curves, arm) for arm in arms}
     groups = {arm: points for arm, points in groups.items() if points}
     end = max(_end(points) for points in groups.values())
@@ -54,6 +59,7 @@ def survival_curves(
         axes = axes_at(figure, left, 0.75 + rows_in, wide - left - right, 2.95)
         for arm, points in groups.items():
             _draw_curve(axes, points, looks[arm])
+        _draw_smooth(axes, [f for f in fits if f.group in groups], looks, narrow=narrow)
         axes.set_xlim(0.0, end * 1.01)
         axes.set_ylim(0.0, 1.02)
         axes.set_yticks([0.0, 0.25, 0.5, 0.75, 1.0], ["0", "25", "50", "75", "100"])
@@ -61,7 +67,8 @@ def survival_curves(
         axes.set_xlabel(days)
         axes.grid(axis="y")
         _name_lines(axes, groups, looks, end, narrow=narrow)
-        _at_risk(axes, groups, looks, narrow=narrow)
+        seen = {f.group: f for f in fits}
+        _at_risk(axes, groups, looks, seen, narrow=narrow)
         return to_svg(figure)
 
 
@@ -103,6 +110,26 @@ def _draw_curve(axes: "Axes", points: Sequence[CurvePoint], look: Look) -> None:
     )
 
 
+def _draw_smooth(
+    axes: "Axes", fits: Sequence[CurveFit], looks: Mapping[str, Look], *, narrow: bool
+) -> None:
+    drawn = [fit for fit in fits if fit.drawn]
+    for fit in drawn:
+        color = looks[fit.group].color
+        axes.plot(fit.smooth_days, fit.smooth_shares, color=color, linestyle="-", linewidth=0.6)
+    if drawn:
+        shapes = ", ".join(sorted({fit.shape for fit in drawn if fit.shape}))
+        axes.text(
+            0.0,
+            1.005,
+            say("smooth key", shapes=shapes),
+            transform=axes.transAxes,
+            fontsize=type_size(7.5, narrow=narrow),
+            color=QUIET,
+            va="bottom",
+        )
+
+
 def _name_lines(
     axes: "Axes",
     groups: Mapping[str, list[CurvePoint]],
@@ -140,6 +167,7 @@ def _at_risk(
     axes: "Axes",
     groups: Mapping[str, list[CurvePoint]],
     looks: Mapping[str, Look],
+    seen: Mapping[str, CurveFit],
     *,
     narrow: bool,
 ) -> None:
@@ -187,12 +215,20 @@ def _at_risk(
             axes.text(
                 tick,
                 y - step if narrow else y,
-                str(_risk_at(points, tick)),
+                str(seen_at(seen[arm], tick) if arm in seen else _risk_at(points, tick)),
                 transform=transform,
                 ha="center",
                 va="center",
                 fontsize=size,
             )
+
+
+def seen_at(fit: CurveFit, day: float) -> int:
+    """Plants seen alive on the day or later; all of them at the start."""
+    if day <= 0.0:
+        return fit.plants
+    later = (n for at, n in zip(fit.seen_days, fit.seen_alive, strict=True) if at >= day)
+    return next(later, 0)
 
 
 def _risk_at(points: Sequence[CurvePoint], time: float) -> int:
