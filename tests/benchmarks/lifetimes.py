@@ -17,7 +17,9 @@ import numpy as np
 from wickstats.models.batch.lives import lay_redraws, redraw_seasons, score_seasons
 from wickstats.models.lifetimes.scores import log_rank
 from wickstats.models.lifetimes.turnbull import interval_curve
+from wickstats.models.redraw.pairs import redraw_pair
 from wickstats.models.redraw.scheme import generator
+from wickstats.models.redraw.terms import redraw_term
 
 BLOCKS, ARMS, PLANTS, VISITS = 6, 4, 8, 10
 N = BLOCKS * ARMS
@@ -66,6 +68,16 @@ def peers(seasons: int = 30) -> tuple[float, float, float]:
     return (*speeds, gap)
 
 
+def redraw_table(scores: np.ndarray) -> list[tuple[str, float]]:
+    """Seconds of one term's re-randomization as analyze runs it, and of one pair's."""
+    whole = rate(lambda: redraw_term(scores, CELLS, blocks=BLOCK, seed=1, stream="b"), 1)
+    pair = rate(lambda: redraw_pair(scores, CELLS, (0, 1), blocks=BLOCK, seed=1, stream="b"), 1)
+    return [
+        ("one season through analyze's own function, 10,000", 1.0 / whole),
+        ("one pair of treatments there, all layouts", 1.0 / pair),
+    ]
+
+
 def main() -> int:
     if os.environ.get("OMP_NUM_THREADS") != "1":
         print("set OMP_NUM_THREADS=1: the rates are meant for one thread")
@@ -93,6 +105,7 @@ def main() -> int:
     print(f"largest relative difference in chi-square: {gap:.1e}\n")
     lay = rate(lambda: lay_redraws(CELLS, BLOCK, seed=1, stream="b", draws=10_000), 1)
     one = rate(lambda: redraw_seasons(ten, scores[:1]), 1)
+    table = redraw_table(scores[0])
     rng = generator(1, "curve")
     low = rng.integers(0, 60, 10_000).astype(float)
     high = np.where(rng.random(10_000) < 0.6, low + rng.integers(1, 15, 10_000), np.inf)
@@ -100,6 +113,8 @@ def main() -> int:
     print(f"{'':50}{'ms':>12}")
     print(f"{'one season, 10,000 layouts drawn':50}{1000 / lay:12.1f}")
     print(f"{'one season, 10,000 redraws in these layouts':50}{1000 / one:12.1f}")
+    for name, seconds in table:
+        print(f"{name:50}{1000 * seconds:12.1f}")
     print(f"{'curve of 10,000 plants in overlapping intervals':50}{1000 / curve:12.1f}")
     return 0
 

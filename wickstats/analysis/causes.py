@@ -167,14 +167,35 @@ def _row(
         line.rule,
         replication_word(contrast.weights, context.units),
     )
-    if alone:
-        numbers = Numbers(e.estimate, None, None, None, None, None, alone)
+    spared = None if alone else _spared(contrast, summary, context.units)
+    if alone or spared:
+        low = high = None
+        numbers = Numbers(e.estimate, None, None, None, None, None, alone or spared)
     else:
         numbers = Numbers(e.estimate, e.se, e.df, low, high, e.p, why)
     absolute = None
     if e.estimate is not None:
         absolute = Absolute(100.0 * e.estimate, _hundred(low), _hundred(high), per)
     return comparison_row(family, contrast, what, numbers, Joint(), Verdict(absolute=absolute))
+
+
+def _spared(contrast: Contrast, summary: Summary, units: Units) -> str | None:
+    """Words where a treatment lost no plant, or every plant, to the cause.
+
+    Such a treatment has a one-sided bound and no scatter, so that a two-sided interval of
+    the difference would claim to know what it cannot.
+    """
+    counted = summary.alive
+    if counted is None:
+        return None
+    weights = np.asarray(contrast.weights, dtype=float)
+    for code in np.flatnonzero(np.abs(weights) > 1e-12):
+        mine = (units.cells == code) & summary.used
+        total, many = float(counted[mine].sum()), float(summary.plants[mine].sum())
+        if many > 0.0 and total in (0.0, many):
+            key = "cause spared" if total == 0.0 else "cause took all"
+            return say(key, name=units.cell_names[int(code)])
+    return None
 
 
 def _hundred(value: float | None) -> float | None:

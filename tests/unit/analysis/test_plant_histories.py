@@ -288,3 +288,23 @@ def test_causes_that_were_not_noted_stand_apart_and_are_told() -> None:
         assert p.low is None or p.low <= p.share <= p.high
     assert ends["hand watering", "drought"] < ends["hand watering", "no cause noted"]
     assert np.isclose(ends["capillary wick", "drought"], 0.0)
+
+
+def test_a_cause_that_an_arm_was_spared_has_no_two_sided_interval() -> None:
+    found = lives_of(analyzed(extra="2025-06-20,A1,1,dead,,drought\n"))
+    rows = [c for c in found.cause_comparisons if c.estimand.endswith("drought")]
+    assert rows
+    for row in rows:
+        assert row.estimate is not None
+        assert (row.se, row.df, row.low, row.high, row.p) == (None,) * 5
+        assert "no plant of capillary wick" in row.not_estimable
+        assert (row.absolute.low, row.absolute.high) == (None, None)
+    # the arm itself has its bound
+    spared = next(
+        m
+        for m in found.cause_means
+        if m.treatment == "capillary wick" and m.estimand.endswith("drought")
+    )
+    assert spared.bound is not None
+    assert (spared.estimate, spared.low) == (0.0, None)
+    assert 0.0 < spared.high < 1.0

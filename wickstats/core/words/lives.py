@@ -112,6 +112,14 @@ ENGLISH = {
     "cause bound only": (
         "none or all died of this cause: a one-sided bound instead of an interval"
     ),
+    "cause spared": (
+        "no plant of {name} is known to have died of this cause, so the difference has no "
+        "interval: its share has a one-sided bound, above"
+    ),
+    "cause took all": (
+        "every plant of {name} died of this cause, so the difference has no interval: its share "
+        "has a one-sided bound, above"
+    ),
     "per 100 dead": "more dead of 100 planted, cause {cause}",
     "causes not noted": (
         "{n} of {total} deaths have no cause noted; they stand apart, and shares of the other "
