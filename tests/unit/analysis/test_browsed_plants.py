@@ -181,7 +181,9 @@ def test_shares_dead_of_a_cause_are_compared_by_units_without_a_verdict() -> Non
     row = rows["share dead, cause browsing"]
     assert row.estimate == pytest.approx(-1 / 12)  # wick against hand, one of twelve plants
     assert row.rule == "dispersion"
-    assert row.low < row.estimate < row.high
+    # one arm lost no plant to browsing: a bound of its share, no interval of the difference
+    assert (row.low, row.high, row.p) == (None, None, None)
+    assert "no plant of wick" in row.not_estimable
     assert row.verdict is None
     assert row.absolute.per == "more dead of 100 planted, cause browsing"
     bounded = next(m for m in found.cause_means if m.treatment == "wick")
