@@ -1,7 +1,7 @@
 """What must hold for the incidence of causes and for late entry, whatever the lives."""
 
 import numpy as np
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from wickstats.models.lifetimes.causes import cumulative_incidence
@@ -93,6 +93,7 @@ def test_without_late_entry_it_is_the_curve_of_intervals(lives):
 
 @settings(max_examples=60, deadline=None)
 @given(LIVES)
+@example([(0, 2, None, 0), (0, 1, 2, 0), (3, 1, 0, 0)])  # a cell that only halved, for ever
 def test_the_curve_with_late_entry_meets_the_conditions_of_a_maximum(lives):
     # Kuhn and Tucker: no small change of a step makes the lives more likely
     entered, low, high, _ = arrays(lives)

@@ -117,7 +117,7 @@ def _hazards(
     rate = np.where(runs.any(axis=0), 0.1, 0.0)
     room, off = TOLERANCE * begin.size, np.full(cells, np.inf)
     for _ in range(STEPS):
-        rate = _expected(runs, sure, rate)
+        rate = _dropped(runs, sure, _expected(runs, sure, rate))
         x = runs @ rate
         slope = runs.T @ (1.0 / np.expm1(x)) - sure
         off = np.where(rate > 0.0, np.abs(slope), slope)
@@ -126,7 +126,7 @@ def _hazards(
         bend = 0.25 / np.sinh(0.5 * np.minimum(x, 700.0)) ** 2
         aim = _nonnegative((runs.T * bend) @ runs, slope, rate)
         rate = _toward(runs, sure, rate, aim)
-    if float(off.max()) <= 1e5 * room:  # rounding
+    if float(off.max()) <= 1e6 * room:  # rounding, told by the size returned
         return np.asarray(-np.expm1(-rate)), float(off.max()) / begin.size
     raise ArithmeticError(f"the curve with late entry did not settle: slope {off.max():.1e}")
 
@@ -161,19 +161,34 @@ def _nonnegative(bend: Array, slope: Array, rate: Array) -> Array:
     return aim
 
 
+def _value(runs: Array, sure: Array, rate: Array) -> float:
+    """Log likelihood, up to what does not depend on the rates."""
+    x = runs @ rate
+    if float(x.min()) <= 0.0:
+        return -np.inf
+    return float(np.log(-np.expm1(-x)).sum() - sure @ rate)
+
+
+def _dropped(runs: Array, sure: Array, rate: Array) -> Array:
+    """Set cells to zero that only cost likelihood: self-consistency halves them for ever."""
+    x = runs @ rate
+    slope = runs.T @ (1.0 / np.expm1(x)) - sure
+    now = _value(runs, sure, rate)
+    for k in np.flatnonzero((rate > 0.0) & (slope < 0.0)):
+        trial = rate.copy()
+        trial[k] = 0.0
+        then = _value(runs, sure, trial)
+        if then > now:
+            rate, now = trial, then
+    return rate
+
+
 def _toward(runs: Array, sure: Array, rate: Array, aim: Array) -> Array:
     """Go toward the aim as far as the likelihood does not fall."""
-
-    def value(at: Array) -> float:
-        x = runs @ at
-        if float(x.min()) <= 0.0:
-            return -np.inf
-        return float(np.log(-np.expm1(-x)).sum() - sure @ at)
-
-    now, share = value(rate), 1.0
+    now, share = _value(runs, sure, rate), 1.0
     for _ in range(60):
         trial = np.maximum(rate + share * (aim - rate), 0.0)
-        if value(trial) > now - 1e-14 * abs(now):
+        if _value(runs, sure, trial) > now - 1e-14 * abs(now):
             return trial
         share *= 0.5
     return rate
