@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 import survival_cells
+import survival_large
 import survival_summary
 from survival_cells import SurvivalCell
 from survival_run import ESTIMANDS, run_survival
@@ -99,4 +100,17 @@ def test_the_summary_follows_from_the_cells() -> None:
     again = survival_summary.summarize_survival(
         RESULTS["cells"], RESULTS["again"], RESULTS["usual"]
     )
-    assert again == stored["survival"]
+    # the parts run apart (bound, more) are held by tests of their own
+    assert again == {key: stored["survival"][key] for key in again}
+
+
+def test_the_highest_log_rank_cells_at_a_hundred_thousand_seasons() -> None:
+    # one stored chunk comes out again as it was; the rates stay under the bound
+    stored = json.loads(survival_large.FILE.read_text(encoding="utf-8"))["cells"]
+    cells = survival_large.large_cells()
+    assert [cell.settings() for cell in cells] == [cell["settings"] for cell in stored]
+    for cell, held in zip(cells, stored, strict=True):
+        assert held["chunks"][3] == survival_large.run_large(cell, 3)
+    for row in survival_large.summarize_large(stored):
+        assert row["seasons"] == 100_000
+        assert row["rate"] <= MOST
