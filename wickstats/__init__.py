@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from wickstats.api import (
         analyze,
         audit,
+        papers,
         power,
         randomize,
         read_layout,
@@ -56,6 +57,7 @@ __all__ = [
     "WickstatsError",
     "analyze",
     "audit",
+    "papers",
     "power",
     "randomize",
     "read_layout",

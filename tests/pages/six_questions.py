@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
-from support_page import Element, parse_page  # noqa: E402 - found beside the tests
+from support_page import Element, parse_page
 
 QUESTIONS = (
     "How many ways of watering were compared, and against which one?",

@@ -19,6 +19,7 @@ def test_public_names_are_these() -> None:
         "WickstatsError",
         "analyze",
         "audit",
+        "papers",
         "power",
         "randomize",
         "read_layout",

@@ -18,6 +18,7 @@ COMMANDS = {
     "check": "Read the trial and its records; list every problem.",
     "power": "Blocks needed, power and smallest detectable difference.",
     "randomize": "Lay out the plots at random.",
+    "papers": "Map, field sheets, labels and checklist for the crew.",
     "rehearse": "Simulate a season and its report, marked SIMULATED.",
     "supply": "Water that plants need, reservoirs and visits.",
     "analyze": "Check and analyze the season; write the report's folder.",

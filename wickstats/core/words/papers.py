@@ -111,6 +111,7 @@ ENGLISH = {
     "paper map letters": "Letters on the map",
     "paper letter": "Letter",
     # sheets
+    "paper fill sheet": "To fill in",
     "paper date": "Date",
     "paper start": "Start",
     "paper end": "End",

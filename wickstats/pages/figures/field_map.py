@@ -1,0 +1,278 @@
+"""The field map as SVG: plots with their codes, blocks, guards, walk, scale, arrows.
+
+Drawn by hand and not by matplotlib: black lines and text of fixed sizes, for paper. Rows run
+from the top, columns from the left. Leans on markupsafe and core.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from math import floor, log10
+from textwrap import wrap
+
+from wickstats.core.words import say
+from wickstats.pages.text import clean
+
+WIDTH = 1000.0
+LEFT, TOP, GAP = 84.0, 34.0, 46.0
+_PER_EM = 0.58  # width of a letter by its size
+
+
+@dataclass(frozen=True, slots=True)
+class MapPlot:
+    """A plot: where, its code, what it gets (blank: not told), block, step of the walk."""
+
+    part: int
+    row: int
+    column: int
+    code: str
+    gets: str
+    block: str | None
+    step: int
+
+
+@dataclass(frozen=True, slots=True)
+class FieldMap:
+    """All that the map shows; sizes in meters, bearings in degrees from north, clockwise."""
+
+    plots: tuple[MapPlot, ...]  # in walking order
+    parts: tuple[str | None, ...]
+    width_m: float | None = None
+    length_m: float | None = None
+    top_bearing: float | None = None
+    downhill_bearing: float | None = None
+    guards: bool = False
+    block_word: str = "paper in block"
+    numbered: bool = True  # rows and columns are those of the layout
+
+
+@dataclass(frozen=True, slots=True)
+class _Sizes:
+    w: float
+    h: float
+    scaled: bool
+    tops: tuple[float, ...]
+    first: tuple[tuple[int, int], ...]  # least row and column of each part
+    bottom: float
+
+
+def map_svg(field: FieldMap) -> bytes:
+    """Draw the map."""
+    sizes = _sizes(field)
+    height = sizes.bottom + 128
+    body = [
+        *_parts(field, sizes),
+        *_edges(field, sizes),
+        *_walk(field, sizes),
+        *_under(field, sizes),
+    ]
+    head = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH:g} {_n(height)}" '
+        "font-family=\"system-ui,'Segoe UI',Roboto,'DejaVu Sans',sans-serif\">"
+        f'<rect width="{WIDTH:g}" height="{_n(height)}" fill="#fff"/>'
+    )
+    return (head + "\n".join(body) + "</svg>\n").encode("utf-8")
+
+
+def names_fit(names: list[str], columns: int) -> bool:
+    """Whether treatments can be written into plots; else letters stand for them."""
+    w = min(150.0, (WIDTH - LEFT - 20) / max(columns, 1))
+    return w >= 90 and all(len(_wrapped(name, w, 11)) <= 3 for name in names)
+
+
+def _n(value: float) -> str:
+    return f"{value:.1f}".rstrip("0").rstrip(".")
+
+
+def _text(x: float, y: float, text: str, size: float, more: str = "") -> str:
+    from markupsafe import escape
+
+    told = escape(clean(text))
+    return f'<text x="{_n(x)}" y="{_n(y)}" font-size="{_n(size)}"{more}>{told}</text>'
+
+
+def _line(x1: float, y1: float, x2: float, y2: float, width: float) -> str:
+    return (
+        f'<line x1="{_n(x1)}" y1="{_n(y1)}" x2="{_n(x2)}" y2="{_n(y2)}" stroke="#000" '
+        f'stroke-width="{_n(width)}" stroke-linecap="square"/>'
+    )
+
+
+def _wrapped(name: str, w: float, size: float) -> list[str]:
+    return wrap(clean(name), max(int(w * 0.9 / (size * _PER_EM)), 4)) or [""]
+
+
+def _sizes(field: FieldMap) -> _Sizes:
+    first, spans = [], []
+    for part in range(len(field.parts)):
+        here = [p for p in field.plots if p.part == part]
+        rows, columns = [p.row for p in here], [p.column for p in here]
+        first.append((min(rows), min(columns)))
+        spans.append((max(rows) - min(rows) + 1, max(columns) - min(columns) + 1))
+    w = min(150.0, (WIDTH - LEFT - 20) / max(c for _, c in spans))
+    h, scaled = 0.72 * w, False
+    if field.width_m and field.length_m:
+        ratio = field.length_m / field.width_m
+        scaled = 0.55 <= ratio <= 1.8
+        h = w * min(max(ratio, 0.55), 1.8)
+    tops, y = [], TOP
+    for deep, _ in spans:
+        tops.append(y)
+        y += deep * h + GAP
+    return _Sizes(w, h, scaled, tuple(tops), tuple(first), y - GAP + 10)
+
+
+def _corner(plot: MapPlot, sizes: _Sizes) -> tuple[float, float]:
+    row, column = sizes.first[plot.part]
+    return (
+        LEFT + (plot.column - column) * sizes.w,
+        sizes.tops[plot.part] + (plot.row - row) * sizes.h,
+    )
+
+
+def _parts(field: FieldMap, sizes: _Sizes) -> Iterator[str]:
+    w, h = sizes.w, sizes.h
+    code_size = min(19.0, w / 5.2)
+    for plot in field.plots:
+        x, y = _corner(plot, sizes)
+        yield (
+            f'<rect x="{_n(x)}" y="{_n(y)}" width="{_n(w)}" height="{_n(h)}" fill="#fff" '
+            'stroke="#777" stroke-width="0.8"/>'
+        )
+        if field.guards:
+            yield (
+                f'<rect x="{_n(x + w * 0.04)}" y="{_n(y + h * 0.05)}" '
+                f'width="{_n(w * 0.92)}" height="{_n(h * 0.9)}" fill="none" stroke="#555" '
+                'stroke-width="0.8" stroke-dasharray="4 3"/>'
+            )
+        middle = ' text-anchor="middle"'
+        fitted = min(code_size, w * 0.9 / (max(len(plot.code), 1) * 0.66))
+        yield _text(x + w / 2, y + h * 0.26, plot.code, fitted, middle + ' font-weight="700"')
+        size = min(11.0, w / 5) if len(plot.gets) > 3 else min(14.0, w / 4)
+        for k, line in enumerate(_wrapped(plot.gets, w, size)[:3] if plot.gets else []):
+            yield _text(x + w / 2, y + h * 0.4 + k * size * 1.15, line, size, middle)
+    yield from _margins(field, sizes)
+
+
+def _margins(field: FieldMap, sizes: _Sizes) -> Iterator[str]:
+    """Names of parts and blocks, numbers of rows and columns."""
+    named: set[tuple[int, str]] = set()
+    for part, name in enumerate(field.parts):
+        here = [p for p in field.plots if p.part == part]
+        if name:
+            yield _text(LEFT - 70, sizes.tops[part] - 14, name, 13, ' font-weight="700"')
+        for column in sorted({p.column for p in here}) if field.numbered else []:
+            x = LEFT + (column - sizes.first[part][1] + 0.5) * sizes.w
+            yield _text(x, sizes.tops[part] - 5, str(column), 11, ' text-anchor="middle"')
+        for row in sorted({p.row for p in here}):
+            line = [p for p in here if p.row == row]
+            y = sizes.tops[part] + (row - sizes.first[part][0]) * sizes.h
+            if field.numbered:
+                yield _text(LEFT - 6, y + sizes.h / 2, str(row), 11, ' text-anchor="end"')
+            blocks = {p.block for p in line}
+            block = line[0].block
+            if len(blocks) == 1 and block is not None and (part, block) not in named:
+                named.add((part, block))
+                words = say(field.block_word, block=block, run=block)
+                for k, told in enumerate(wrap(words, 9)[:2]):
+                    yield _text(4, y + sizes.h / 2 - 14 + 13 * k, told, 12)
+    for plot in field.plots:  # blocks that share rows are named in their first plot
+        if plot.block is not None and (plot.part, plot.block) not in named:
+            named.add((plot.part, plot.block))
+            x, y = _corner(plot, sizes)
+            words = say(field.block_word, block=plot.block, run=plot.block)
+            yield _text(x + 4, y + sizes.h * 0.1 + 3, words, min(9.0, sizes.w / 7))
+
+
+def _edges(field: FieldMap, sizes: _Sizes) -> Iterator[str]:
+    """Thick lines where a block or the field ends."""
+    at = {(p.part, p.row, p.column): p for p in field.plots}
+    for plot in field.plots:
+        x, y = _corner(plot, sizes)
+        right, below = x + sizes.w, y + sizes.h
+        for dr, dc, ends in (
+            (-1, 0, (x, y, right, y)),
+            (1, 0, (x, below, right, below)),
+            (0, -1, (x, y, x, below)),
+            (0, 1, (right, y, right, below)),
+        ):
+            beside = at.get((plot.part, plot.row + dr, plot.column + dc))
+            if beside is None or beside.block != plot.block:
+                yield _line(*ends, 2.6)
+
+
+def _walk(field: FieldMap, sizes: _Sizes) -> Iterator[str]:
+    """A dotted line through all plots, and each plot's number on it."""
+    points: dict[int, list[tuple[float, float]]] = {}
+    for plot in field.plots:
+        x, y = _corner(plot, sizes)
+        points.setdefault(plot.part, []).append((x + sizes.w / 2, y + sizes.h * 0.82))
+    for way in points.values():
+        path = "L".join(f"{_n(x)} {_n(y)}" for x, y in way)
+        yield (
+            f'<path d="M{path}" fill="none" stroke="#000" stroke-width="1.6" '
+            'stroke-dasharray="0.1 5" stroke-linecap="round"/>'
+        )
+    radius = min(11.0, sizes.w / 5, sizes.h * 0.16)
+    size = radius * 1.05
+    for plot in field.plots:
+        x, y = _corner(plot, sizes)
+        x, y = x + sizes.w / 2, y + sizes.h * 0.82
+        yield (
+            f'<circle cx="{_n(x)}" cy="{_n(y)}" r="{_n(radius)}" fill="#fff" stroke="#000" '
+            'stroke-width="0.9"/>'
+        )
+        small = size * (0.8 if plot.step > 99 else 1.0)
+        yield _text(x, y + small * 0.36, str(plot.step), small, ' text-anchor="middle"')
+
+
+def _under(field: FieldMap, sizes: _Sizes) -> Iterator[str]:
+    """Scale bar and the two arrows."""
+    y = sizes.bottom + 24
+    if field.width_m and sizes.scaled:
+        meters = _round_length(240 * field.width_m / sizes.w)
+        long = meters * sizes.w / field.width_m
+        yield _line(LEFT, y, LEFT + long, y, 2)
+        for x in (LEFT, LEFT + long):
+            yield _line(x, y - 6, x, y + 6, 2)
+        yield _text(LEFT, y + 22, say("paper scale", meters=f"{meters:g}"), 14)
+    elif field.width_m and field.length_m:
+        words = say("paper odd scale", width=f"{field.width_m:g}", length=f"{field.length_m:g}")
+        yield _text(LEFT, y, words, 13)
+    else:
+        yield _text(LEFT, y, say("paper no scale"), 13)
+    yield from _arrow(600, y + 34, field.top_bearing, 0.0, "paper north", "paper north none")
+    yield from _arrow(
+        800,
+        y + 34,
+        field.top_bearing,
+        field.downhill_bearing,
+        "paper slope",
+        "paper slope none",
+    )
+
+
+def _arrow(
+    x: float, y: float, top: float | None, bearing: float | None, word: str, none: str
+) -> Iterator[str]:
+    """An arrow in its direction on the map; a circle to draw it in where that is unknown."""
+    if top is None or bearing is None:
+        yield (
+            f'<circle cx="{_n(x)}" cy="{_n(y)}" r="38" fill="none" stroke="#000" '
+            'stroke-dasharray="3 3"/>'
+        )
+        for k, line in enumerate(wrap(say(none), 22)):
+            yield _text(x + 46, y + 14 * k, line, 12)
+        return
+    turn = _n((bearing - top) % 360)
+    yield (
+        f'<g transform="rotate({turn} {_n(x)} {_n(y)})"><path d="M{_n(x)} {_n(y + 36)}V'
+        f'{_n(y - 20)}" stroke="#000" stroke-width="2.4"/><path d="M{_n(x)} {_n(y - 38)}l9 20h'
+        '-18z"/></g>'
+    )
+    yield _text(x + 46, y + 5, say(word), 15, ' font-weight="700"')
+
+
+def _round_length(longest: float) -> float:
+    """The longest of 1, 2, 5 times a power of ten that is no longer than ``longest``."""
+    power = 10.0 ** floor(log10(longest))
+    return max(step * power for step in (1, 2, 5) if step * power <= longest)

@@ -1,0 +1,138 @@
+"""The map and its list of plots. Leans on pages."""
+
+from wickstats.core.words import say
+from wickstats.layout.plots import Plot
+from wickstats.pages.blocks import Column, Table, Text
+from wickstats.pages.figures.field_map import FieldMap, MapPlot, map_svg, names_fit
+from wickstats.pages.print_blocks import Drawing, Paper, Part, PrintBlock
+from wickstats.papers.common import Set, text_of
+
+
+def map_picture(papers: Set) -> bytes:
+    """The map as SVG."""
+    letters = _letters(papers)
+    size = papers.trial.design.field
+    plots = tuple(
+        MapPlot(
+            spot.part,
+            spot.row,
+            spot.column,
+            spot.plot.plot,
+            "" if papers.blind else letters.get(spot.plot.treatment, spot.plot.treatment),
+            spot.plot.block or spot.plot.run,
+            spot.step,
+        )
+        for spot in papers.ground.walk
+    )
+    drawn = FieldMap(
+        plots=plots,
+        parts=papers.ground.parts,
+        width_m=size.plot_width_m if papers.ground.known else None,
+        length_m=size.plot_length_m if papers.ground.known else None,
+        top_bearing=size.top_bearing_deg,
+        downhill_bearing=size.downhill_bearing_deg,
+        guards=bool(papers.trial.design.guard_plants),
+        block_word="paper in run" if papers.bench else "paper in block",
+        numbered=papers.ground.known,
+    )
+    return map_svg(drawn)
+
+
+def map_paper(papers: Set) -> Paper:
+    """The map, what it says in words, and every plot in walking order."""
+    walk = papers.ground.walk
+    rows, columns = {s.row for s in walk}, {s.column for s in walk}
+    many = len(papers.ground.parts)
+    alternative = say(
+        "paper map alternative",
+        plots=_count(len(walk), "piece" if papers.bench else "plot"),
+        rows=_count(len(rows), "row"),
+        columns=_count(len(columns), "column"),
+        panels=say("paper map panels", n=many) if many > 1 else "",
+        first=walk[0].plot.plot,
+        last=walk[-1].plot.plot,
+    )
+    name = "paper bench map" if papers.bench else "paper map"
+    parts = [Part(say(name), (Drawing(map_picture(papers), alternative),))]
+    letters = _letters(papers)
+    more: tuple[PrintBlock, ...] = tuple(Text(line) for line in _notes(papers))
+    if letters and not papers.blind:
+        heads = (Column(say("paper letter")), Column(say("paper treatment")))
+        key = Table(say("paper map letters"), heads, tuple((v, k) for k, v in letters.items()))
+        more = (*more, key)
+    listed = Part(say("paper plot list"), (*more, _list(papers)), new_page=True)
+    lead = (say("paper walk"), *((say("paper blind"),) if papers.blind else ()))
+    return Paper(
+        papers.title(name),
+        (*parts, listed),
+        lead=lead,
+        footer=papers.footer,
+        landscape=True,
+        banners=papers.banners,
+    )
+
+
+def _letters(papers: Set) -> dict[str, str]:
+    """Treatment -> letter, where names do not fit into the plots."""
+    walk = papers.ground.walk
+    names = list(dict.fromkeys(p.treatment for p in papers.layout.plots))
+    columns = max(s.column for s in walk) - min(s.column for s in walk) + 1
+    if names_fit(names, columns):
+        return {}
+    return {name: _letter(k) for k, name in enumerate(sorted(names))}
+
+
+def _letter(k: int) -> str:
+    return chr(65 + k) if k < 26 else f"{chr(64 + k // 26)}{chr(65 + k % 26)}"
+
+
+def _count(n: int, noun: str) -> str:
+    return f"{n} {noun}" if n == 1 else f"{n} {noun}s"
+
+
+def _notes(papers: Set) -> list[str]:
+    design = papers.trial.design
+    out = []
+    if not papers.ground.known:
+        out.append(say("paper map no places"))
+    if len(papers.ground.parts) > 1:
+        out.append(say("paper map apart"))
+    if design.guard_plants:
+        out.append(say("paper guards", n=design.guard_plants))
+    if design.field.blocks_run:
+        out.append(say("paper blocks run", how=design.field.blocks_run))
+    if design.blocked_by:
+        out.append(say("paper blocked by", what=design.blocked_by))
+    if design.field.plot_width_m and design.field.plot_length_m and papers.ground.known:
+        out.append(say("paper scale note"))
+    return out
+
+
+def _list(papers: Set) -> Table:
+    plots = papers.layout.plots
+    wanted = [("paper step", "")]
+    wanted.append(("paper piece" if papers.bench else "paper plot", "plot"))
+    for key, name in (
+        ("paper block", "block"),
+        ("paper run", "run"),
+        ("paper row", "row"),
+        ("paper column", "column"),
+        ("paper plants n", "plants"),
+        ("paper reservoir", "reservoir"),
+    ):
+        # a shared reservoir would tell which plots are treated alike
+        hidden = papers.blind and name == "reservoir"
+        placed = papers.ground.known or name not in ("row", "column")
+        if any(getattr(p, name) is not None for p in plots) and not hidden and placed:
+            wanted.append((key, name))
+    if not papers.blind:
+        wanted.append(("paper treatment", "treatment"))
+
+    def cells(step: int, plot: Plot) -> tuple[str, ...]:
+        return (str(step), *(text_of(getattr(plot, name)) for _, name in wanted[1:]))
+
+    return Table(
+        say("paper plot list"),
+        tuple(Column(say(key)) for key, _ in wanted),
+        tuple(cells(s.step, s.plot) for s in papers.ground.walk),
+    )
