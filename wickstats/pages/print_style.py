@@ -52,7 +52,8 @@ overflow:hidden;break-inside:avoid}
 .label p{margin:0;font-size:8pt;line-height:1.2}
 .label .code{font:700 13pt/1.2 "DejaVu Sans Mono",Consolas,Menlo,monospace}
 footer{margin-top:4mm;border-top:1px solid #000;font-size:8.5pt}
-@media screen{.scroll{margin:2mm 0}.labels{overflow-x:auto;justify-content:start}
+@media screen and (max-width:52rem){.labels{grid-template-columns:minmax(0,1fr)!important}}
+@media screen{.scroll{margin:2mm 0}.labels{justify-content:stretch}
 .labels+.labels{margin-top:6mm}}
 @media print{body{max-width:none;padding:0}.scroll{overflow:visible}
 .labels{break-after:page}section.page{break-before:page}a{color:#000}}

@@ -96,8 +96,7 @@ style-src 'unsafe-inline'; img-src data:">
 {% for line in paper.lead %}<p>{{ line|clean }}</p>
 {% endfor %}</header>
 <main>
-{% for part in paper.parts %}<section{% if part.new_page %} class="page"{% endif %} \
-aria-labelledby="{{ part.title|anchor }}">
+{% for part in paper.parts %}<section{% if part.new_page %} class="page"{% endif %}>
 <h2 id="{{ part.title|anchor }}">{{ part.title|clean }}</h2>
 {% for b in part.blocks %}{{ block(b) }}{% endfor %}
 </section>

@@ -41,7 +41,14 @@ def command(trial_file: Path, *, out: Path | None, visits: int | None) -> int:
     written = write_papers(trial, layout, folder, visits=visits)
     papers = sum(name.endswith(".html") for name in written.files)
     books = sum(name.endswith((".xlsx", ".xlsm")) for name in written.files)
-    click.echo(say("papers written", n=papers, m=books, plots=count(len(layout.plots), "plot")))
+    click.echo(
+        say(
+            "papers written",
+            papers=count(papers, "paper"),
+            books=count(books, "workbook"),
+            plots=count(len(layout.plots), "plot"),
+        )
+    )
     if written.seal is not None:
         click.echo(say("papers hidden", digest=written.seal))
     if written.record is not None:

@@ -244,7 +244,7 @@ ENGLISH = {
         "key can see that it was not changed."
     ),
     # command
-    "papers written": "{n} papers and {m} workbooks for {plots}",
+    "papers written": "{papers} and {books} for {plots}",
     "papers hidden": (
         "Treatments are hidden on all papers but those in the folder key; SHA-256 {digest}. "
         "Keep that folder from whoever scores."
