@@ -70,7 +70,9 @@ def test_a_component_without_an_interval_says_why():
     response, _ = analyzed("by arm")
     for component in response.mixed_model.variance_components:
         assert component.low is None
-        assert component.not_estimable.startswith("profile intervals are given for models of")
+        assert component.not_estimable.startswith(
+            "intervals of components are given for models of"
+        )
 
 
 def test_one_variance_unless_the_plan_says_so():

@@ -55,10 +55,11 @@ ENGLISH = {
         "more units are needed to say how large it may be"
     ),
     "mixed profile plain": (
-        "profile intervals are given for models of random intercepts with one residual variance"
+        "intervals of components are given for models of random intercepts with one residual "
+        "variance; this model has slopes, serial correlation or several residual variances"
     ),
     "mixed profile needs nonnegative": (
-        "profile intervals are given for fits with components at or above zero"
+        "intervals of components are given for fits with components at or above zero"
     ),
     "growth few dates": (
         "growth over the visits needs sizes on at least {fewest} dates; the first line stands"
