@@ -75,3 +75,20 @@ def test_profile_intervals(name):
         assert interval.not_estimable is None
         out |= {f"low {interval.term}": interval.low, f"high {interval.term}": interval.high}
     check(f"{name}-profile--mixed", out)
+
+
+def test_balanced_blocks_with_what_blocks_tell():
+    # catalysts: Montgomery, Design and Analysis of Experiments, data from memory; REML by lme4
+    # and pbkrtest, computed
+    minutes = np.array([73, 74, 71, 75, 67, 72, 73, 75, 68, 75, 72, 75], dtype=float)
+    blocks = np.array([0, 1, 3, 1, 2, 3, 0, 1, 2, 0, 2, 3])
+    X = np.eye(4)[np.repeat(np.arange(4), 3)]
+    fit = fit_mixed(minutes, X, {"block": blocks})
+    assert np.sqrt(fit.components) == pytest.approx([2.831, 0.8062], abs=5e-4)
+    against_first = np.eye(4)[1:] - np.eye(4)[:1]
+    rows = mixed_contrasts(fit, against_first)
+    assert [row.estimate for row in rows] == pytest.approx([0.2033, 0.5869, 3.5574], abs=5e-5)
+    assert [row.se_model for row in rows] == pytest.approx([0.6971] * 3, abs=5e-5)
+    found = mixed_test(fit, against_first)
+    assert found.f == pytest.approx(11.3294, abs=5e-5)
+    assert found.df_den == pytest.approx(5.0330, abs=5e-5)

@@ -143,6 +143,7 @@ def test_oats_second_line_by_command(tmp_path):
     # Yates (1935), MASS oats: restricted likelihood 529.0285 by lme4 and statsmodels, SDs of
     # blocks 14.645, whole plots 10.299, residual 13.307, computed
     item, got = answer(oats(tmp_path / "oats"), tmp_path / "out")
+    assert item["mixed_model"]["objective"] == pytest.approx(529.0285, abs=5e-5)
     for name, sd in (("block", 14.645), ("whole plot", 10.299), ("residual", 13.307)):
         assert got[f"component {name}"] ** 0.5 == pytest.approx(sd, abs=6e-4)
     for name, f, df in (("variety", 1.4853, 10), ("nitrogen", 37.686, 45)):
