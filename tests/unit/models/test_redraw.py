@@ -13,9 +13,7 @@ from wickstats.models.redraw.scheme import (
 )
 from wickstats.models.redraw.statistic import estimates, f_statistics, lay_stratum
 from wickstats.models.redraw.terms import (
-    redraw_sub_plots,
     redraw_term,
-    redraw_whole_plots,
     whole_plot_values,
 )
 
@@ -249,7 +247,8 @@ def _split_plot():
 
 def test_whole_plots_are_redrawn_with_their_sub_plots():
     y, plots, whole, sub, blocks = _split_plot()
-    found = redraw_whole_plots(y, plots, whole, sub, blocks=blocks, **ARGS)
+    values, _ = whole_plot_values(y, plots, sub)
+    found = redraw_term(values, whole[::3], blocks=blocks[::3], **ARGS)
     means = np.array([y[plots == p].mean() for p in range(8)])
     direct = redraw_pair(
         means, np.tile([0, 1], 4), (0, 1), blocks=np.repeat(range(4), 2), **ARGS
@@ -271,8 +270,9 @@ def test_whole_plot_values_are_adjusted_for_lost_sub_plots():
 def test_sub_plot_labels_move_inside_whole_plots():
     y, plots, whole, sub, _ = _split_plot()
     rows = np.array([[1, -1, 0, 1, -1, 0], [1, 0, -1, 1, 0, -1.0]]) / 2
-    found = redraw_sub_plots(y, plots, whole, sub, rows, **ARGS)
+    cells = 3 * whole + sub
+    found = redraw_term(y, cells, rows, blocks=plots, **ARGS)
     assert (found.kind, found.total) == ("sampled", 10_000)
     few = plots < 4
-    small = redraw_sub_plots(y[few], plots[few], whole[few], sub[few], rows, **ARGS)
+    small = redraw_term(y[few], cells[few], rows, blocks=plots[few], **ARGS)
     assert (small.kind, small.total) == ("exact", 6**4)

@@ -107,47 +107,6 @@ def redraw_term(
     return redraw(stratum, None, statistic, seed, stream, allowed, draws)
 
 
-def redraw_whole_plots(
-    values: ArrayLike,
-    whole_plots: ArrayLike,
-    whole_cells: ArrayLike,
-    sub_cells: ArrayLike,
-    contrasts: ArrayLike | None = None,
-    *,
-    blocks: ArrayLike | None = None,
-    lost: ArrayLike | None = None,
-    seed: int | str,
-    stream: str,
-    draws: int = DRAWS,
-) -> Redraws:
-    """Re-randomization p of a whole-plot term: whole-plot labels move with their sub-plots.
-
-    ``values, whole_plots, whole_cells, sub_cells, blocks, lost`` are (n,) by sub-plot;
-    ``contrasts`` (q, a) weights of whole-plot cells, None: all differences. With lost
-    sub-plots a whole plot's value is adjusted for the sub-plot cells it has left.
-    """
-    plots, first, which = np.unique(
-        np.asarray(whole_plots), return_index=True, return_inverse=True
-    )
-    y, gone = whole_plot_values(values, whole_plots, sub_cells, lost)
-    codes = np.asarray(whole_cells, dtype=np.int64)
-    if (codes != codes[first][which.reshape(-1)]).any():
-        raise ValueError("a whole plot holds more than one whole-plot cell")
-    group = None if blocks is None else np.asarray(blocks)[first]
-    if y.size != plots.size:
-        raise ValueError("one value a whole plot expected")
-    return redraw_term(
-        y,
-        codes[first],
-        contrasts,
-        blocks=group,
-        lost=gone,
-        seed=seed,
-        stream=stream,
-        draws=draws,
-    )
-
-
 def whole_plot_values(
     values: ArrayLike,
     whole_plots: ArrayLike,
@@ -175,37 +134,6 @@ def whole_plot_values(
     solution = np.linalg.lstsq(x, y[kept], rcond=None)[0]
     empty = np.bincount(which[kept], minlength=plots.size) == 0
     return np.where(empty, np.nan, solution[: plots.size]), empty
-
-
-def redraw_sub_plots(
-    values: ArrayLike,
-    whole_plots: ArrayLike,
-    whole_cells: ArrayLike,
-    sub_cells: ArrayLike,
-    contrasts: ArrayLike,
-    *,
-    lost: ArrayLike | None = None,
-    seed: int | str,
-    stream: str,
-    draws: int = DRAWS,
-) -> Redraws:
-    """Re-randomization p of a sub-plot term (or interaction): labels move in whole plots.
-
-    ``contrasts`` (q, a * s): weights of the cells ``whole_cell * s + sub_cell``, s the
-    number of sub-plot cells.
-    """
-    sub = np.asarray(sub_cells, dtype=np.int64)
-    cells = np.asarray(whole_cells, dtype=np.int64) * (int(sub.max()) + 1) + sub
-    return redraw_term(
-        values,
-        cells,
-        contrasts,
-        blocks=whole_plots,
-        lost=lost,
-        seed=seed,
-        stream=stream,
-        draws=draws,
-    )
 
 
 def no_redraws(key: str) -> Redraws:
