@@ -206,7 +206,7 @@ def papers(trial: Trial, folder: str | Path, *, visits: int | None = None) -> Pa
     ReportError
         Where something else stands there, or a workbook in it was filled in.
     """
-    from wickstats.papers.write import write_papers
+    from wickstats.crew.write import write_papers
 
     return write_papers(trial, read_layout(trial), Path(folder), visits=visits).folder
 

@@ -43,7 +43,7 @@ tr{break-inside:avoid}
 .group th{background:#eee;border-top:2px solid #000;break-after:avoid}
 pre{border:1px solid #555;padding:2mm;overflow-x:auto;font-size:9pt;white-space:pre-wrap;
 overflow-wrap:anywhere}
-.drawing svg{display:block;width:100%;height:auto;background:#fff;max-height:172mm}
+.drawing svg{display:block;width:100%;height:auto;background:#fff;max-height:TALLmm}
 .labels{display:grid;justify-content:center;gap:0}
 .label{border:1px dashed #777;display:flex;align-items:center;gap:2mm;padding:1.5mm;
 overflow:hidden;break-inside:avoid}
@@ -65,4 +65,8 @@ font:8pt sans-serif}}
 def print_style(*, landscape: bool) -> str:
     """Return the style sheet, upright or lying."""
     sheet = _SHEET.replace("ORIENTATION", "size:landscape;" if landscape else "")
-    return sheet.replace("MAX", "277" if landscape else "200").replace("\n", "")
+    return (
+        sheet.replace("TALL", "135" if landscape else "190")
+        .replace("MAX", "277" if landscape else "200")
+        .replace("\n", "")
+    )

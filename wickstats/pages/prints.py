@@ -20,12 +20,12 @@ _TEMPLATE = """\
 {%- macro form(f) -%}
 <div class="scroll" role="region" tabindex="0" aria-label="{{ f.caption|clean }}">
 <table class="form"><caption>{{ f.caption|clean }}</caption>
-<colgroup>{% for c in f.columns %}<col{% if c.width_mm %} style="width:{{ c.width_mm }}mm"\
-{% endif %}>{% endfor %}</colgroup>
 <thead>{% if f.running %}<tr class="running"><td colspan="{{ f.columns|length }}">\
 {% for r in f.running %}<span>{{ r|clean }}{% if not loop.first %}\
 <span class="line"></span>{% endif %}</span>{% endfor %}</td></tr>{% endif %}
-<tr>{% for c in f.columns %}<th scope="col">{{ c.head|clean }}{% if c.under %}<small>\
+<tr>{% for c in f.columns %}<th scope="col"{% if c.width_mm %} \
+style="width:{{ c.width_mm }}mm"{% endif %}>\
+{{ c.head|clean }}{% if c.under %}<small>\
 {{ c.under|clean }}</small>{% endif %}</th>{% endfor %}</tr></thead>
 {% for g in f.groups %}<tbody>
 {% if g.title %}<tr class="group"><th scope="rowgroup" colspan="{{ f.columns|length }}">\

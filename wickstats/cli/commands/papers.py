@@ -33,7 +33,7 @@ def command(trial_file: Path, *, out: Path | None, visits: int | None) -> int:
     """
     from wickstats.api import read_layout, read_trial
     from wickstats.core.words import say
-    from wickstats.papers.write import FIRST, write_papers
+    from wickstats.crew.write import FIRST, write_papers
 
     trial = read_trial(trial_file)
     layout = read_layout(trial)

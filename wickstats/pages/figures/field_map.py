@@ -58,7 +58,7 @@ class _Sizes:
 def map_svg(field: FieldMap) -> bytes:
     """Draw the map."""
     sizes = _sizes(field)
-    height = sizes.bottom + 128
+    height, width = sizes.bottom + 128, _width(field, sizes)
     body = [
         *_parts(field, sizes),
         *_edges(field, sizes),
@@ -66,17 +66,23 @@ def map_svg(field: FieldMap) -> bytes:
         *_under(field, sizes),
     ]
     head = (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH:g} {_n(height)}" '
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_n(width)} {_n(height)}" '
         "font-family=\"system-ui,'Segoe UI',Roboto,'DejaVu Sans',sans-serif\">"
-        f'<rect width="{WIDTH:g}" height="{_n(height)}" fill="#fff"/>'
+        f'<rect width="{_n(width)}" height="{_n(height)}" fill="#fff"/>'
     )
     return (head + "\n".join(body) + "</svg>\n").encode("utf-8")
+
+
+def is_tall(field: FieldMap) -> bool:
+    """Whether the map is higher than wide, and goes on an upright sheet."""
+    sizes = _sizes(field)
+    return sizes.bottom + 128 > _width(field, sizes)
 
 
 def names_fit(names: list[str], columns: int) -> bool:
     """Whether treatments can be written into plots; else letters stand for them."""
     w = min(150.0, (WIDTH - LEFT - 20) / max(columns, 1))
-    return w >= 90 and all(len(_wrapped(name, w, 11)) <= 3 for name in names)
+    return w >= 90 and all(len(_wrapped(name, w, w / 9.5)) <= 3 for name in names)
 
 
 def _n(value: float) -> str:
@@ -101,6 +107,11 @@ def _wrapped(name: str, w: float, size: float) -> list[str]:
     return wrap(clean(name), max(int(w * 0.9 / (size * _PER_EM)), 4)) or [""]
 
 
+def _width(field: FieldMap, sizes: _Sizes) -> float:
+    columns = max(p.column - sizes.first[p.part][1] + 1 for p in field.plots)
+    return max(LEFT + columns * sizes.w + 20, 640.0)
+
+
 def _sizes(field: FieldMap) -> _Sizes:
     first, spans = [], []
     for part in range(len(field.parts)):
@@ -109,7 +120,7 @@ def _sizes(field: FieldMap) -> _Sizes:
         first.append((min(rows), min(columns)))
         spans.append((max(rows) - min(rows) + 1, max(columns) - min(columns) + 1))
     w = min(150.0, (WIDTH - LEFT - 20) / max(c for _, c in spans))
-    h, scaled = 0.72 * w, False
+    h, scaled = max(0.72 * w, 62.0), False
     if field.width_m and field.length_m:
         ratio = field.length_m / field.width_m
         scaled = 0.55 <= ratio <= 1.8
@@ -131,7 +142,7 @@ def _corner(plot: MapPlot, sizes: _Sizes) -> tuple[float, float]:
 
 def _parts(field: FieldMap, sizes: _Sizes) -> Iterator[str]:
     w, h = sizes.w, sizes.h
-    code_size = min(19.0, w / 5.2)
+    code_size = w / 5.2
     for plot in field.plots:
         x, y = _corner(plot, sizes)
         yield (
@@ -147,9 +158,11 @@ def _parts(field: FieldMap, sizes: _Sizes) -> Iterator[str]:
         middle = ' text-anchor="middle"'
         fitted = min(code_size, w * 0.9 / (max(len(plot.code), 1) * 0.66))
         yield _text(x + w / 2, y + h * 0.26, plot.code, fitted, middle + ' font-weight="700"')
-        size = min(11.0, w / 5) if len(plot.gets) > 3 else min(14.0, w / 4)
+        size = w / 9.5 if len(plot.gets) > 3 else min(16.0, w / 2.6)
         for k, line in enumerate(_wrapped(plot.gets, w, size)[:3] if plot.gets else []):
-            yield _text(x + w / 2, y + h * 0.4 + k * size * 1.15, line, size, middle)
+            yield _text(
+                x + w / 2, y + h * 0.3 + size * 1.05 + k * size * 1.15, line, size, middle
+            )
     yield from _margins(field, sizes)
 
 
@@ -162,19 +175,19 @@ def _margins(field: FieldMap, sizes: _Sizes) -> Iterator[str]:
             yield _text(LEFT - 70, sizes.tops[part] - 14, name, 13, ' font-weight="700"')
         for column in sorted({p.column for p in here}) if field.numbered else []:
             x = LEFT + (column - sizes.first[part][1] + 0.5) * sizes.w
-            yield _text(x, sizes.tops[part] - 5, str(column), 11, ' text-anchor="middle"')
+            yield _text(x, sizes.tops[part] - 5, str(column), 14, ' text-anchor="middle"')
         for row in sorted({p.row for p in here}):
             line = [p for p in here if p.row == row]
             y = sizes.tops[part] + (row - sizes.first[part][0]) * sizes.h
             if field.numbered:
-                yield _text(LEFT - 6, y + sizes.h / 2, str(row), 11, ' text-anchor="end"')
+                yield _text(LEFT - 6, y + sizes.h / 2, str(row), 14, ' text-anchor="end"')
             blocks = {p.block for p in line}
             block = line[0].block
             if len(blocks) == 1 and block is not None and (part, block) not in named:
                 named.add((part, block))
                 words = say(field.block_word, block=block, run=block)
-                for k, told in enumerate(wrap(words, 9)[:2]):
-                    yield _text(4, y + sizes.h / 2 - 14 + 13 * k, told, 12)
+                for k, told in enumerate(wrap(words, 8)[:2]):
+                    yield _text(2, y + sizes.h / 2 - 12 + 16 * k, told, 14)
     for plot in field.plots:  # blocks that share rows are named in their first plot
         if plot.block is not None and (plot.part, plot.block) not in named:
             named.add((plot.part, plot.block))
@@ -212,7 +225,7 @@ def _walk(field: FieldMap, sizes: _Sizes) -> Iterator[str]:
             f'<path d="M{path}" fill="none" stroke="#000" stroke-width="1.6" '
             'stroke-dasharray="0.1 5" stroke-linecap="round"/>'
         )
-    radius = min(11.0, sizes.w / 5, sizes.h * 0.16)
+    radius = min(14.0, sizes.w / 4.5, sizes.h * 0.15)
     size = radius * 1.05
     for plot in field.plots:
         x, y = _corner(plot, sizes)
@@ -229,20 +242,27 @@ def _under(field: FieldMap, sizes: _Sizes) -> Iterator[str]:
     """Scale bar and the two arrows."""
     y = sizes.bottom + 24
     if field.width_m and sizes.scaled:
-        meters = _round_length(240 * field.width_m / sizes.w)
+        meters = _round_length(min(240.0, 1.6 * sizes.w) * field.width_m / sizes.w)
         long = meters * sizes.w / field.width_m
         yield _line(LEFT, y, LEFT + long, y, 2)
         for x in (LEFT, LEFT + long):
             yield _line(x, y - 6, x, y + 6, 2)
-        yield _text(LEFT, y + 22, say("paper scale", meters=f"{meters:g}"), 14)
+        yield _text(LEFT, y + 22, say("paper scale", meters=f"{meters:g}"), 16)
     elif field.width_m and field.length_m:
         words = say("paper odd scale", width=f"{field.width_m:g}", length=f"{field.length_m:g}")
         yield _text(LEFT, y, words, 13)
     else:
-        yield _text(LEFT, y, say("paper no scale"), 13)
-    yield from _arrow(600, y + 34, field.top_bearing, 0.0, "paper north", "paper north none")
+        yield _text(LEFT, y, say("paper no scale"), 14)
     yield from _arrow(
-        800,
+        _width(field, sizes) - 370,
+        y + 34,
+        field.top_bearing,
+        0.0,
+        "paper north",
+        "paper north none",
+    )
+    yield from _arrow(
+        _width(field, sizes) - 175,
         y + 34,
         field.top_bearing,
         field.downhill_bearing,
@@ -260,8 +280,8 @@ def _arrow(
             f'<circle cx="{_n(x)}" cy="{_n(y)}" r="38" fill="none" stroke="#000" '
             'stroke-dasharray="3 3"/>'
         )
-        for k, line in enumerate(wrap(say(none), 22)):
-            yield _text(x + 46, y + 14 * k, line, 12)
+        for k, line in enumerate(wrap(say(none), 16)):
+            yield _text(x + 46, y - 14 + 16 * k, line, 14)
         return
     turn = _n((bearing - top) % 360)
     yield (

@@ -5,11 +5,11 @@ from collections.abc import Mapping, Sequence
 import yaml
 
 from wickstats.core.words import say
+from wickstats.crew.common import Set
+from wickstats.crew.tables import MOST_ROWS, SPARE, FieldSheet
+from wickstats.crew.workbooks import record_lines
 from wickstats.pages.blocks import Column, Items, Note, Table, Text
 from wickstats.pages.print_blocks import Code, Paper, Part, PrintBlock
-from wickstats.papers.common import Set
-from wickstats.papers.tables import MOST_ROWS, SPARE, FieldSheet
-from wickstats.papers.workbooks import record_lines
 
 
 def first_paper(

@@ -1,7 +1,7 @@
 """The rules that stand over a sheet, in words. Leans on core.words."""
 
 from wickstats.core.words import say
-from wickstats.papers.tables import FieldSheet
+from wickstats.crew.tables import FieldSheet
 
 _OF_TABLE = {
     "plants": ("planting", "replaced"),

@@ -13,21 +13,21 @@ from wickstats.archive.manifest import MANIFEST_NAME, compare, read_manifest
 from wickstats.core.codec import write_whole
 from wickstats.core.errors import LayoutError, Problem, ReportError
 from wickstats.core.words import say
+from wickstats.crew.common import Set, tells
+from wickstats.crew.day_paper import day_paper
+from wickstats.crew.first_paper import first_paper
+from wickstats.crew.ground import ground_of
+from wickstats.crew.key import key_csv, key_paper, seal_of
+from wickstats.crew.label_paper import plant_labels, plot_labels
+from wickstats.crew.map_paper import map_paper, map_picture
+from wickstats.crew.sheet_paper import sheet_paper
+from wickstats.crew.tables import FieldSheet, has_plants, sheets_of, with_controls
+from wickstats.crew.workbooks import plain_files, workbooks
 from wickstats.design.trial import Trial
 from wickstats.layout.plots import Layout
 from wickstats.layout.record import read_record, record_name
 from wickstats.pages.print_blocks import Paper
 from wickstats.pages.prints import render_paper
-from wickstats.papers.common import Set, tells
-from wickstats.papers.day_paper import day_paper
-from wickstats.papers.first_paper import first_paper
-from wickstats.papers.ground import ground_of
-from wickstats.papers.key import key_csv, key_paper, seal_of
-from wickstats.papers.label_paper import plant_labels, plot_labels
-from wickstats.papers.map_paper import map_paper, map_picture
-from wickstats.papers.sheet_paper import sheet_paper
-from wickstats.papers.tables import FieldSheet, has_plants, sheets_of, with_controls
-from wickstats.papers.workbooks import plain_files, workbooks
 
 FIRST, KEY_CSV = "index.html", "key/key.csv"
 

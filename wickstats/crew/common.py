@@ -7,10 +7,10 @@ import re
 from dataclasses import dataclass
 
 from wickstats.core.words import say
+from wickstats.crew.ground import Ground
 from wickstats.design.defaults import plan_of
 from wickstats.design.trial import Trial
 from wickstats.layout.plots import Layout, Plot
-from wickstats.papers.ground import Ground
 
 
 @dataclass(frozen=True, slots=True)

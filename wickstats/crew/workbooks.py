@@ -10,10 +10,10 @@ from datetime import date
 from typing import Any
 
 from wickstats.core.words import say
+from wickstats.crew.rules import rules_of
+from wickstats.crew.tables import SPARE, Asked, FieldSheet
 from wickstats.design.trial import Trial
 from wickstats.layout.plots import Layout
-from wickstats.papers.rules import rules_of
-from wickstats.papers.tables import SPARE, Asked, FieldSheet
 from wickstats.simulate.sheets import csv_bytes, without_clocks
 
 YES_NO = ("yes", "no")

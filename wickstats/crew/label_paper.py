@@ -1,10 +1,10 @@
 """Labels of plots and plants with a machine-readable symbol. Leans on pages."""
 
 from wickstats.core.words import say
+from wickstats.crew.common import Set, ours, place_of
+from wickstats.crew.tables import plants_of
 from wickstats.layout.plant_codes import plant_code
 from wickstats.pages.print_blocks import Label, Labels, Paper, Part
-from wickstats.papers.common import Set, ours, place_of
-from wickstats.papers.tables import plants_of
 
 COPIES = 2  # of each plot's label: on the stake, and one that does not hang on it
 

@@ -4,8 +4,8 @@ Leans on pages and the catalog of cautions.
 """
 
 from wickstats.core.words import say
+from wickstats.crew.common import Set
 from wickstats.pages.print_blocks import Blank, Checks, Paper, Part
-from wickstats.papers.common import Set
 
 # part -> steps, each with the cautions that belong to it
 _FIELD = {

@@ -8,11 +8,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import PurePosixPath
 
+from wickstats.crew.ground import Ground
+from wickstats.crew.rounds import rounds_of
 from wickstats.design.tables import RECORD_TABLES, Column, Table
 from wickstats.design.trial import TableSource, Trial
 from wickstats.layout.plots import Layout, Plot
-from wickstats.papers.ground import Ground
-from wickstats.papers.rounds import rounds_of
 from wickstats.records.columns import quantities
 
 SPARE = 20

@@ -4,14 +4,14 @@ Leans on pages.
 """
 
 from wickstats.core.words import say
+from wickstats.crew.common import Set
+from wickstats.crew.rules import rules_of
+from wickstats.crew.tables import Asked, FieldSheet
 from wickstats.pages.blocks import Items, Note
 from wickstats.pages.print_blocks import Blank, Form, FormColumn, FormGroup, Paper, Part
-from wickstats.papers.common import Set
-from wickstats.papers.rules import rules_of
-from wickstats.papers.tables import Asked, FieldSheet
 
 SPARE_LINES, EVENT_LINES = 6, 24
-_WIDE = {"note": None, "observer": 20, "plot": 16, "plant": 12, "reservoir": 20}
+_WIDE = {"note": None, "observer": 20, "plot": 16, "plant": 14, "reservoir": 24}
 _TICKED = ("status", "reached_top", "vented")
 _SCORED = ("visits", "measurements", "picks", "readings")
 _UPRIGHT = 8  # columns that an upright sheet holds
@@ -78,9 +78,9 @@ def _column(asked: Asked) -> FormColumn:
     under = asked.unit or ""
     if asked.times is not None:
         under = f"× {asked.times:g} {under}".strip()
-    width = _WIDE.get(column.name, 17 if column.kind in ("number", "integer") else 22)
+    width = _WIDE.get(column.name, 19 if column.kind in ("number", "integer") else 22)
     if ticks:
-        width = 26 if len(ticks) < 3 else 74 if len(ticks) > 3 else 48
+        width = 26 if len(ticks) < 3 else 88 if len(ticks) > 3 else 48
     return FormColumn(asked.head, under, width, ticks)
 
 

@@ -1,15 +1,15 @@
 """The map and its list of plots. Leans on pages."""
 
 from wickstats.core.words import say
+from wickstats.crew.common import Set, text_of
 from wickstats.layout.plots import Plot
 from wickstats.pages.blocks import Column, Table, Text
-from wickstats.pages.figures.field_map import FieldMap, MapPlot, map_svg, names_fit
+from wickstats.pages.figures.field_map import FieldMap, MapPlot, is_tall, map_svg, names_fit
 from wickstats.pages.print_blocks import Drawing, Paper, Part, PrintBlock
-from wickstats.papers.common import Set, text_of
 
 
-def map_picture(papers: Set) -> bytes:
-    """The map as SVG."""
+def field_map(papers: Set) -> FieldMap:
+    """What the map shows."""
     letters = _letters(papers)
     size = papers.trial.design.field
     plots = tuple(
@@ -24,7 +24,7 @@ def map_picture(papers: Set) -> bytes:
         )
         for spot in papers.ground.walk
     )
-    drawn = FieldMap(
+    return FieldMap(
         plots=plots,
         parts=papers.ground.parts,
         width_m=size.plot_width_m if papers.ground.known else None,
@@ -35,7 +35,11 @@ def map_picture(papers: Set) -> bytes:
         block_word="paper in run" if papers.bench else "paper in block",
         numbered=papers.ground.known,
     )
-    return map_svg(drawn)
+
+
+def map_picture(papers: Set) -> bytes:
+    """The map as SVG."""
+    return map_svg(field_map(papers))
 
 
 def map_paper(papers: Set) -> Paper:
@@ -67,7 +71,7 @@ def map_paper(papers: Set) -> Paper:
         (*parts, listed),
         lead=lead,
         footer=papers.footer,
-        landscape=True,
+        landscape=not is_tall(field_map(papers)),
         banners=papers.banners,
     )
 

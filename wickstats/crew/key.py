@@ -6,9 +6,9 @@ Cells that spreadsheets would take for formulas get an apostrophe before them. L
 import hashlib
 
 from wickstats.core.words import say
+from wickstats.crew.common import Set, text_of
 from wickstats.pages.blocks import Column, Note, Table, Text
 from wickstats.pages.print_blocks import Paper, Part, PrintBlock
-from wickstats.papers.common import Set, text_of
 from wickstats.simulate.sheets import csv_bytes
 
 _RISKY = ("=", "+", "-", "@", "\t", "\r")
