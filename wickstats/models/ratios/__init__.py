@@ -1,1 +1,1 @@
-"""Ratios of sums: yield per liter, zeros, counts, extra liters; arrays in, frozen results out."""
+"""Ratios of sums: yield per liter, zeros, counts, extra liters; arrays in, results out."""
