@@ -1,4 +1,4 @@
-"""Checklists of reporting guidelines: each item has a place that exists, or says so."""
+"""Checklists of reporting guidelines: each item has a place that exists or says so."""
 
 from dataclasses import replace
 
