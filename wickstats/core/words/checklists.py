@@ -13,7 +13,7 @@ ENGLISH = {
     "checklist fold": "{name}: {k} of {n} items are answered in this report",
     "checklist arrive": "ARRIVE 2.0, the ten essentials (Percie du Sert et al. 2020)",
     "checklist arrive note": (
-        "Written for animals; read here as plants and plots. Items 1 to 5 after the published "
+        "Written for animals; read here as plants and plots. Items 1 to 4 after the published "
         "list; items 6 to 10 from memory."
     ),
     "checklist consort": "CONSORT 2010, the flow and its results (Schulz, Altman & Moher 2010)",
