@@ -160,6 +160,7 @@ def test_plants_along_the_wick_get_less(results: Results) -> None:
     assert arms["drip line"].low <= 1.0 <= arms["drip line"].high
 
 
+@pytest.mark.usefixtures("results")
 def test_the_page_tells_all_of_it_and_the_audit_finds_nothing(folder: Path) -> None:
     page = (folder / "report" / "report.html").read_text(encoding="utf-8")
     for words in (
@@ -184,6 +185,7 @@ def test_the_page_tells_all_of_it_and_the_audit_finds_nothing(folder: Path) -> N
     assert audit.serious == 0
 
 
+@pytest.mark.usefixtures("results")
 def test_an_edited_ledger_is_found(folder: Path, tmp_path: Path) -> None:
     import shutil
 
