@@ -187,6 +187,8 @@ class GapsLine:
     def _plain_test(self, given: Array, q: int, limit: float) -> TermTest:
         if self.within_ms is None:
             return TermTest(None, q, None, None, None, "none", say("linear no df"))
+        if not self.within_ms > 0.0:
+            return TermTest(None, q, None, None, None, "none", say("linear no scatter"))
         u = np.linalg.svd(given, full_matrices=False)[2][:q]
         stack = np.array([self.layout.cell_row(weights - weights.mean())[0] for weights in u])
         effects = stack @ self.used.values
@@ -196,6 +198,8 @@ class GapsLine:
 
 
 def _finish(estimate: float, se: float, df: float, confidence: float, basis: str) -> Estimate:
+    if not se > 0.0:
+        return only_estimate(estimate, say("linear no scatter"))
     half = t_quantile(confidence, df) * se
     t = estimate / se
     return Estimate(estimate, se, df, estimate - half, estimate + half, t, t_tail(t, df), basis)

@@ -151,6 +151,8 @@ def _added(parts: Sequence[ContrastAnswer]) -> ContrastAnswer:
     if len(found) < len(parts) or not found:
         return ContrastAnswer(estimate, None, None, ENGINE)
     variance = sum(v for v, _ in found)
+    if not variance > 0.0:  # nothing varies: no scatter to judge by
+        return ContrastAnswer(estimate, None, None, ENGINE)
     df = variance**2 / sum(v**2 / d for v, d in found)
     return ContrastAnswer(estimate, variance**0.5, df, ENGINE)
 

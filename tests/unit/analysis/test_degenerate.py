@@ -1,6 +1,7 @@
 """Seasons at the edge: nothing raises, nothing is silently missing, words say why."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
@@ -232,3 +233,26 @@ def test_every_adjustment_widens_or_keeps(adjustment):
         assert row.p_adjusted >= row.p - 1e-12
         assert row.low_adjusted <= row.low + 1e-9
         assert row.high_adjusted >= row.high - 1e-9
+
+
+def test_constant_values_in_a_split_plot_with_a_gap_have_no_scatter():
+    """Every piece stood at the top: a gap sends the lines through the mixed model."""
+    rows = []
+    for b, i, j in np.ndindex(3, 2, 2):
+        levels = {"cord": f"c{i}", "washing": f"w{j}"}
+        rows.append({"plot": f"{b}{i}{j}", "block": str(b), "whole_plot": f"{b}-{i}", **levels})
+    factors = [
+        factor("cord", ["c0", "c1"], "c0", applied_to="whole plot"),
+        factor("washing", ["w0", "w1"], "w0", applied_to="subplot"),
+    ]
+    asked = [Response(name="value", kind="measurement", column="value")]
+    trial = make_trial(factors, asked, design="split-plot")
+    applied = {"cord": "whole plot", "washing": "subplot"}
+    layout = replace(make_layout(rows, list(applied), design="split-plot"), applied_to=applied)
+    cells = pd.DataFrame({"plot": [row["plot"] for row in rows[:-1]], "value": 200.0})
+    found = only((trial, layout, make_season(layout, tables={"measurements": cells})))
+    assert found.comparisons
+    for row in found.comparisons:
+        assert row.p is None
+        assert row.not_estimable
+        assert row.verdict is None

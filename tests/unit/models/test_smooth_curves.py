@@ -111,3 +111,10 @@ def test_without_a_maximum_there_is_no_curve(shape: str, low: list, high: list) 
 def test_bad_lives_are_refused(low: list, high: list, shape: str, words: str) -> None:
     with pytest.raises(ValueError, match=words):
         fit_smooth(low, high, shape)
+
+
+@pytest.mark.parametrize("shape", SHAPES)
+def test_lives_that_all_end_from_the_left_have_no_curve(shape: str) -> None:
+    """The likelihood of deaths in (0, high] alone grows towards its bound 1 for ever."""
+    assert fit_smooth(np.zeros(9), np.full(9, 14.0), shape) is None
+    assert fit_smooth(np.zeros(9), np.linspace(7.0, 28.0, 9), shape) is None

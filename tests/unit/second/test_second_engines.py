@@ -223,3 +223,13 @@ def test_the_wider_answer_is_the_wider_interval():
 )
 def test_when_a_plain_curve_will_do(lows, highs, apart):
     assert steps_do_not_overlap(lows, highs) is apart
+
+
+def test_a_split_plot_in_which_nothing_varies_has_no_standard_error():
+    cells = [(a, b) for _ in range(3) for a in "PQ" for b in "xy"]
+    plots = [f"{k // 2}" for k in range(12)]
+    blocks = [str(k // 4) for k in range(12)]
+    weights = {("P", "x"): 1.0, ("Q", "x"): -1.0}
+    answer = split_contrast([0.0] * 12, cells, plots, weights, blocks)
+    assert answer.estimate == pytest.approx(0.0, abs=1e-9)
+    assert (answer.se, answer.df) == (None, None)

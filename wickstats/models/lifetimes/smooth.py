@@ -5,7 +5,8 @@ S = 1/(1 + exp(z)) (Bennett 1983, Applied Statistics 32:165). A life in (low, hi
 log(S(low) - S(high)), one known to the day log(b f(z)/t), f = -dS/dz. Both densities are
 log-concave, so that the likelihood is concave in (a, b) (Burridge 1981, JRSS B 43:41) and
 Newton's steps, halved where they overshoot, reach the one maximum where there is one.
-Where all deaths fit between two times that nobody else tells apart, b has no bound: no curve.
+Where all deaths fit between two times that nobody else tells apart, b has no bound, and
+where every life ends from the left, a has none: no curve.
 Days are divided by their largest finite value first, so that the unit of time is no matter.
 Leans on numpy.
 """
@@ -80,7 +81,7 @@ def fit_smooth(
     told = (low > 0.0) | np.isfinite(high)
     low, high, w = low[told], high[told], w[told]
     dead = np.isfinite(high)
-    if not dead.any():
+    if not dead.any() or not (low > 0.0).any():
         return None
     unit = float(max(high[dead].max(), low.max()))
     rows = _Rows(low / unit, high / unit, w, shape)
