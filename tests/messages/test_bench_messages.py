@@ -117,6 +117,14 @@ CASES = (
         ),
     ),
     Case(
+        "one reading of a piece in another run",
+        "run,plot,minutes,height_mm\n1,1-0,60,90\n2,1-0,120,95\n1,1-1,60,100\n",
+        (
+            "readings.csv, row 3, column run: another run: found piece 1-0 in run 2; expected run 1, as in the layout; to mend it: correct the run here or in the layout; the readings are used for the piece as it was laid out",
+        ),
+        used=3,
+    ),
+    Case(
         "a word for reached_top",
         "run,plot,minutes,height_mm,reached_top\n1,1-0,60,150,almost\n1,1-1,60,100,no\n",
         problems=(

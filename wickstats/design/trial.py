@@ -290,7 +290,7 @@ class Water(Value):
     reservoirs: Reservoirs = Reservoirs()
     shared: Literal["by plants", "equally"] = "by plants"
     rain_catch_m2: NotNegative | None = None
-    crop_coefficient: Positive | None = None
+    crop_coefficient: Annotated[float, Field(gt=0, le=3)] | None = None  # crops: below 1.5
     wetted_m2: Positive | None = None
     visits_every_d: Positive | None = None
 

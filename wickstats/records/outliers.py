@@ -6,8 +6,9 @@ zero the logarithm is centered on the median of the same day, then on the median
 same treatment (each where it has five values or more, else on the column's), and s is
 1.4826 times the median absolute deviation of what is left. A value is asked about when it
 lies both ways further from its medians than tenfold and than 5 (1 + 8/n) s. For columns
-that hold values of both signs: further from the column's median than 20 s. Fewer than six
-values tell nothing. The value stays in use. Leans on numpy and pandas.
+that hold values of both signs: further from the column's median than 20 s, and a value of a
+sign that at most one in twenty has (a minus that slipped in) than 5 (1 + 8/n) s. Fewer than
+six values tell nothing. The value stays in use. Leans on numpy and pandas.
 """
 
 from collections.abc import Iterator, Mapping
@@ -22,6 +23,7 @@ from wickstats.records.measurements import quantity_names
 FACTOR = 10.0
 SPREADS = 5.0
 SPREADS_BOTH_SIGNS = 20.0
+RARE = 0.05  # share of values whose sign looks like a slip
 FEWEST = 6  # values in a column
 FEW = 8.0  # of few values the spread is badly known: 5 s becomes 5 (1 + 8/n) s
 FEWEST_ALIKE = 5  # values of a day, or of a treatment, that make a median of their own
@@ -50,13 +52,17 @@ def out_of_line(values: np.ndarray, days: np.ndarray, arms: np.ndarray) -> np.nd
     if (values[told] > 0).any() and (values[told] < 0).any():
         left = values[told] - np.median(values[told])
         spread = _TO_SD * float(np.median(np.abs(left)))
-        odd[told] = (spread > 0) & (np.abs(left) > SPREADS_BOTH_SIGNS * spread)
+        minus = values[told] < 0
+        rare = minus if minus.mean() <= 0.5 else ~minus
+        few = SPREADS * (1 + FEW / len(told)) if rare.mean() <= RARE else SPREADS_BOTH_SIGNS
+        limit = np.where(rare, few, SPREADS_BOTH_SIGNS) * spread
+        odd[told] = (spread > 0) & (np.abs(left) > limit)
         return odd
     by_day = _centered(np.log(size), days[told])
     by_arm = _centered(by_day, arms[told])
     spread = _TO_SD * float(np.median(np.abs(by_arm)))
-    limit = max(np.log(FACTOR), SPREADS * (1 + FEW / len(told)) * spread)
-    odd[told] = (np.abs(by_day) > limit) & (np.abs(by_arm) > limit)
+    most = max(np.log(FACTOR), SPREADS * (1 + FEW / len(told)) * spread)
+    odd[told] = (np.abs(by_day) > most) & (np.abs(by_arm) > most)
     return odd
 
 

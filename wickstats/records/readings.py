@@ -193,17 +193,19 @@ def _ask_runs(frame: pd.DataFrame, ground: Ground) -> None:
     """A piece that the layout sets up in one run and that was read in another."""
     laid = {p.plot: p.run or p.block for p in ground.layout.plots}
     for plot, group in groups(frame, "plot"):
-        runs, meant = list(dict.fromkeys(group["run"])), laid.get(plot)
-        if meant is None or meant in runs:
+        meant = laid.get(plot)
+        astray = group[(group["run"] != meant).to_numpy()]
+        if meant is None or astray.empty:
             continue
+        runs = list(dict.fromkeys(astray["run"]))
         ground.out.query(
-            str(group["file"].iloc[0]),
+            str(astray["file"].iloc[0]),
             "another run",
             found=f"piece {plot} in run {', '.join(map(str, runs))}",
             expected=f"run {meant}, as in the layout",
             fix="correct the run here or in the layout; the readings are used for the "
             "piece as it was laid out",
-            row=int(group["row"].min()),
+            row=int(astray["row"].min()),
             column="run",
         )
 

@@ -172,6 +172,11 @@ def test_columns_line_up_at_the_decimal_point(
         ),
         (", elevation_m: 100", "", ("no elevation_m", "add elevation_m: 640 under trial.site")),
         ("  crop_coefficient: 0.8\n", "", ("no crop_coefficient", "under water")),
+        (
+            "crop_coefficient: 0.8",
+            "crop_coefficient: 80",
+            ("for water.crop_coefficient", "above 0 and at most 3"),
+        ),
         ("  wetted_m2: 0.25\n", "", ("no wetted_m2", "one plant wets and shades")),
         ("  weather: {file: weather.csv}\n", "  water: {file: no.csv}\n", ("no weather",)),
     ],

@@ -66,3 +66,17 @@ def test_few_values_blanks_zeros_and_signs() -> None:
     assert np.flatnonzero(out_of_line(below, none[:8], none[:8])).tolist() == [6]
     both = np.array([-1.0, 0.4, 0.2, -0.3, 0.8, -0.6, 90.0, 0.1])
     assert np.flatnonzero(out_of_line(both, none[:8], none[:8])).tolist() == [6]
+
+
+def test_a_minus_that_slipped_in_is_asked_about() -> None:
+    """One height of -47 among 60 near 40; a column of both signs is left alone."""
+    rng = np.random.default_rng(11)
+    days = np.zeros(60, dtype=int)
+    heights = 40.0 * lognormal(rng, 0.25, 60)
+    heights[17] = -47.0
+    assert np.flatnonzero(out_of_line(heights, days, days)).tolist() == [17]
+    assert np.flatnonzero(out_of_line(-heights, days, days)).tolist() == [17]
+    mixed = rng.normal(1.7, 1.0, (200, 60))  # about one in twenty is below zero
+    both = [row for row in mixed if (row < 0).any()]
+    assert len(both) > 150
+    assert not any(out_of_line(row, days, days).any() for row in both)
