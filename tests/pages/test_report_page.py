@@ -236,6 +236,17 @@ def test_answer_lines_tell_verdict_number_and_range() -> None:
     )
     line = answer_line(ratio, results.response("survival"))
     assert line.endswith("we cannot tell; 0.86 times as much (0.71 to 1.04).")
+    less = replace(
+        told,
+        estimand="mean",
+        measure="difference",
+        estimate=-24.0,
+        low_adjusted=-45.0,
+        high_adjusted=-3.0,
+        verdict="worse",
+    )
+    line = answer_line(less, results.response("height"))
+    assert line.endswith(" less (3 to 45).")
     bounded = replace(ratio, low_adjusted=None, bound="upper", verdict="worse")
     line = answer_line(bounded, results.response("survival"))
     assert line.endswith("at most 1.04 times as much.")
@@ -469,3 +480,20 @@ def test_a_season_with_almost_nothing_still_has_its_page() -> None:
         "second none",
     ):
         assert say(key) in text
+
+
+def test_the_answer_holds_what_was_planned_and_points_to_the_rest() -> None:
+    results = rich_results()
+    survival = results.response("survival")
+    first, *rest = survival.comparisons
+    marked = [
+        replace(c, sentence=say("exploratory", sentence=c.sentence)) if c.sentence else c
+        for c in rest
+    ]
+    changed = replace(survival, comparisons=(first, *marked))
+    others = tuple(changed if r is survival else r for r in results.responses)
+    page = parse_page(report_files(replace(results, responses=others))["report.html"])
+    told = [p.text for p in _advisor(page).all("p")]
+    assert answer_line(first, changed) in told
+    assert not any(answer_line(c, changed) in told for c in marked)
+    assert say("answer more") in told

@@ -109,7 +109,8 @@ def _ratio(
         reason = say(f"cost no {effect.per}", versus=versus)
         return Cost(name, effect.per, None, None, None, reason, versus)
     if cost.mean() <= 0.0:
-        reason = say("cost cheaper and better", versus=versus)
+        key = "cost cheaper and sparing" if effect.per == "m3" else "cost cheaper and better"
+        reason = say(key, versus=versus)
         return Cost(name, effect.per, None, None, None, reason, versus)
     found = fieller_ratio_of_sums(cost, gain, confidence=confidence)
     if isinstance(found, str):

@@ -113,15 +113,18 @@ def _answer(scene: Scene, picture: tuple[Block, ...], most: int) -> list[Block]:
         return [Note(say("answer none"), "verdict"), *picture]
     blocks: list[Block] = []
     after: list[Block] = []
+    left_out = False
     for place, response in enumerate(ordered(scene)):
         lines = [(c, answer_line(c, response)) for c in headline(response)]
-        kept = [(c, line) for c, line in lines if line]
+        told = [(c, line) for c, line in lines if line]
+        kept = [(c, line) for c, line in told if not _unasked(c)] or told
         if not kept:
             continue
+        left_out = left_out or len(kept) < len(told)
         head = say(f"answer {response.role}", name=title_of(response))
         room = most - len(head.split()) - len(kept[0][1].split())
         if room < 0:
-            after.append(Text(say("answer more")))
+            left_out = True
             break
         here = after if place > 0 else blocks
         here.append(Text(head))
@@ -134,7 +137,14 @@ def _answer(scene: Scene, picture: tuple[Block, ...], most: int) -> list[Block]:
             here.append(Note(line, "verdict"))
     if not blocks and not after:
         return [Note(say("answer none"), "verdict"), *picture]
+    if left_out:
+        after.append(Text(say("answer more")))
     return [*blocks, *picture, *after]
+
+
+def _unasked(row: Comparison) -> bool:
+    """Whether the plan does not name the comparison: it is no answer to what was asked."""
+    return (row.sentence or "").startswith(say("exploratory", sentence="").strip())
 
 
 def answer_line(row: Comparison, response: ResponseResult) -> str:
@@ -178,8 +188,16 @@ def _effect(row: Comparison, response: ResponseResult, low: Number, high: Number
         key = "answer share" if row.estimand == "share alive" else "answer share spared"
         return say(key, value=told[0], low=told[1], high=told[2], many=many)
     unit = "" if response.measured_in == "1" else f" {response.measured_in.strip('{}')}"
-    value, between = with_interval(row.estimate, low, high)
-    return say("answer difference", value=value, between=between, unit=unit)
+    key, ends = "answer difference", (row.estimate, low, high)
+    if row.estimate is not None and row.estimate < 0.0:
+        key = "answer difference less"
+        ends = (-row.estimate, _turned(high), _turned(low))
+    value, between = with_interval(*ends)
+    return say(key, value=value, between=between, unit=unit)
+
+
+def _turned(value: Number) -> Number:
+    return None if value is None else -value
 
 
 def _of_hundred(share: Number) -> str:

@@ -37,6 +37,9 @@ ENGLISH = {
         "assumptions shows it borne by each treatment alone."
     ),
     "cost note replacements": "What is bought per plant is charged for replacements too.",
+    "cost cheaper and sparing": (
+        "it costs less than {versus} and saves water: nothing is paid for a cubic meter saved"
+    ),
     "cost cheaper and better": (
         "it costs less than {versus} and gives more: nothing is paid for one more"
     ),

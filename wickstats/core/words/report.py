@@ -63,6 +63,7 @@ ENGLISH = {
     "answer share": "{value} of 100 {many} alive ({low} to {high})",
     "answer ratio": "{value} times as much ({between})",
     "answer difference": "{value}{unit} more ({between})",
+    "answer difference less": "{value}{unit} less ({between})",
     "answer at most": "at most {n} times as much",
     "answer at least": "at least {n} times as much",
     "answer more": "The other comparisons stand under each response below.",
