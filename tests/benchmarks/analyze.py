@@ -10,7 +10,6 @@ integrals 0.98 (quarry-oaks), 0.23 (garden-peppers), 0.48 (small trial); with th
 circle and the sphere, and what was worked out kept, 0.39, 0.12, 0.19.
 """
 
-import os
 import platform
 import sys
 import tempfile
@@ -19,6 +18,7 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
+from rates import one_thread
 
 import wickstats as ws
 from wickstats.demo.trials import copy_demo
@@ -105,8 +105,7 @@ def tables(layout: object, rng: np.random.Generator) -> dict[str, pd.DataFrame]:
 
 
 def main() -> int:
-    if os.environ.get("OMP_NUM_THREADS") != "1":
-        print("set OMP_NUM_THREADS=1: the rates are meant for one thread")
+    if not one_thread():
         return 1
     print(f"{platform.processor() or platform.machine()}, Python {platform.python_version()}")
     print(

@@ -7,18 +7,16 @@ number, it is compared. Many comparisons are timed at the end.
 """
 
 import json
-import os
 import platform
 import shutil
 import subprocess
 import sys
-import time
 import warnings
-from collections.abc import Callable
 
 import numpy as np
 import scipy
 import statsmodels
+from rates import one_thread, rate
 
 from wickstats.models.batch.draw import draw_plants, draw_units, unit_means
 from wickstats.models.batch.layout import lay_batch, left_over
@@ -45,15 +43,6 @@ t1 <- proc.time()[["user.self"]]
 cat(jsonlite::toJSON(list(rate = nrow(d$y) / (t1 - t0), p = p, r = R.version.string,
   lme4 = as.character(packageVersion("lme4"))), auto_unbox = TRUE, digits = 12))
 """
-
-
-def rate(work: Callable[[], object], seasons: int) -> float:
-    best = np.inf
-    for _ in range(3):
-        start = time.process_time()
-        work()
-        best = min(best, time.process_time() - start)
-    return seasons / best
 
 
 def unit_summaries(seasons: int = 20_000) -> float:
@@ -217,8 +206,7 @@ def _family(r: np.ndarray) -> tuple[float, float]:
 
 
 def main() -> int:
-    if os.environ.get("OMP_NUM_THREADS") != "1":
-        print("set OMP_NUM_THREADS=1: the rates are meant for one thread")
+    if not one_thread():
         return 1
     print(f"{platform.processor() or platform.machine()}, Python {platform.python_version()}, "
           f"numpy {np.__version__}, scipy {scipy.__version__}, "

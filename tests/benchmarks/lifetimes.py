@@ -5,14 +5,12 @@ time, the best of three. Peers test plants as replicates, one season at a time; 
 chi-square is compared with ours on the same seasons.
 """
 
-import os
 import platform
 import sys
-import time
-from collections.abc import Callable
 from importlib.metadata import version
 
 import numpy as np
+from rates import one_thread, rate
 
 from wickstats.models.batch.lives import lay_redraws, redraw_seasons, score_seasons
 from wickstats.models.lifetimes.scores import log_rank
@@ -24,15 +22,6 @@ from wickstats.models.redraw.terms import redraw_term
 BLOCKS, ARMS, PLANTS, VISITS = 6, 4, 8, 10
 N = BLOCKS * ARMS
 CELLS, BLOCK = np.tile(np.arange(ARMS), BLOCKS), np.repeat(np.arange(BLOCKS), ARMS)
-
-
-def rate(work: Callable[[], object], seasons: int) -> float:
-    best = np.inf
-    for _ in range(3):
-        start = time.process_time()
-        work()
-        best = min(best, time.process_time() - start)
-    return seasons / best
 
 
 def steps(seasons: int) -> np.ndarray:
@@ -79,8 +68,7 @@ def redraw_table(scores: np.ndarray) -> list[tuple[str, float]]:
 
 
 def main() -> int:
-    if os.environ.get("OMP_NUM_THREADS") != "1":
-        print("set OMP_NUM_THREADS=1: the rates are meant for one thread")
+    if not one_thread():
         return 1
     names = ("numpy", "scipy", "lifelines", "statsmodels")
     told = ", ".join(f"{name} {version(name)}" for name in names)
