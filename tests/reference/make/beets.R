@@ -4,25 +4,13 @@
 # Harvest times stand on whole plots in blocks, sowing times on subplots inside: aov with
 # Error. For yields the whole-plot mean square lies below that of subplots, so that lme4 puts
 # the whole-plot variance at zero; its F (Kenward-Roger, pbkrtest) is kept beside, pooled.
-suppressMessages({library(lme4); library(pbkrtest); library(jsonlite)})
-txt <- function(x) sprintf("%.17g", x)
-versions <- c(R = as.character(getRversion()), sapply(c("lme4", "pbkrtest", "jsonlite"),
-  function(p) as.character(packageVersion(p))))
+source("tests/reference/make/tools.R")
+suppressMessages({library(lme4); library(pbkrtest)})
+versions <- versions_of("lme4", "pbkrtest", "jsonlite")
 data(beets)
 beets$whole <- interaction(beets$block, beets$harvest, drop = TRUE)
-lines_of <- function(response) {
-  fit <- suppressWarnings(aov(as.formula(paste(response, "~ block + harvest * sow + Error(whole)")), beets))
-  out <- list()
-  for (stratum in names(fit)) {
-    table <- summary(fit[[stratum]])[[1]]
-    for (i in seq_len(nrow(table))) out[[length(out) + 1]] <- list(
-      stratum = sub("^Error: ", "", stratum), source = trimws(rownames(table)[i]),
-      df = table[i, "Df"], squares = txt(table[i, "Sum Sq"]),
-      f = if (!is.na(table[i, "F value"])) txt(table[i, "F value"]),
-      p = if (!is.na(table[i, "Pr(>F)"])) txt(table[i, "Pr(>F)"]))
-  }
-  out
-}
+strata_of <- function(response) lines_of(p = TRUE, suppressWarnings(
+  aov(as.formula(paste(response, "~ block + harvest * sow + Error(whole)")), beets)))
 pooled <- function(response) {
   options(contrasts = c("contr.sum", "contr.poly"))
   fit <- suppressMessages(lmer(as.formula(paste(response, "~ block + harvest * sow + (1 | whole)")), beets))
@@ -34,6 +22,6 @@ rows <- lapply(seq_len(nrow(beets)), function(i) list(
   block = as.character(beets$block[i]), harvest = as.character(beets$harvest[i]),
   sow = as.character(beets$sow[i]), yield = beets$yield[i], sugar = beets$sugpct[i]))
 out <- list(header = list(script = "tests/reference/make/beets.R", versions = as.list(versions)),
-  rows = rows, strata = list(yield = lines_of("yield"), sugar = lines_of("sugpct")),
+  rows = rows, strata = list(yield = strata_of("yield"), sugar = strata_of("sugpct")),
   mixed_harvest = list(yield = pooled("yield"), sugar = pooled("sugpct")))
 write(toJSON(out, auto_unbox = TRUE, pretty = TRUE, digits = NA, null = "null"), "tests/reference/expected/beets.json")

@@ -2,16 +2,9 @@
 # Run from the repository's root: Rscript tests/reference/make/causes.R
 # Aalen-Johansen by survfit with several end states (survival), delayed entry by
 # survfit(Surv(start, stop, event)).
-invisible(Sys.setlocale("LC_COLLATE", "C"))
-suppressMessages({library(survival); library(jsonlite)})
-txt <- function(x) sprintf("%.17g", x)
-versions <- c(R = as.character(getRversion()),
-  sapply(c("survival", "jsonlite"), function(p) as.character(packageVersion(p))))
-cases <- list()
-case <- function(quantity, value, rel) {
-  cases[[length(cases) + 1]] <<- list(quantity = quantity, value = txt(value),
-    kind = "program, computed", relative = rel)
-}
+source("tests/reference/make/tools.R")
+suppressMessages(library(survival))
+versions <- versions_of("survival", "jsonlite")
 incidence <- function(name, time, event, at) {
   f <- survfit(Surv(time, factor(event, 0:2)) ~ 1)
   s <- summary(f, times = at)
@@ -36,9 +29,6 @@ for (i in which(f$n.event > 0)) {
   case(paste("late", f$time[i], "share"), f$surv[i], "1e-10")
   case(paste("late", f$time[i], "at risk"), f$n.risk[i], "1e-12")
 }
-header <- list(set = "causes", data = c("survival mgus2", "MASS gehan", "six lives made up"),
+write_cases("causes", data = c("survival mgus2", "MASS gehan", "six lives made up"),
   source = c("Kyle et al. (2002), as cited by survival", "Gehan (1965), as cited by MASS"),
-  program = paste(names(versions), versions, collapse = ", "),
-  script = "tests/reference/make/causes.R", digits = 17)
-write(toJSON(list(header = header, cases = cases), auto_unbox = TRUE, pretty = 2),
-      "tests/reference/expected/causes.json")
+  versions, "causes.R")

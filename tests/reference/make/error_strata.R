@@ -4,24 +4,11 @@
 # Balanced: aov with Error. With gaps: terms of the larger pieces by lme4 and pbkrtest
 # (Kenward-Roger, contrasts of equally weighted means), terms of the smallest pieces by lm
 # with all larger pieces fixed.
-invisible(Sys.setlocale("LC_COLLATE", "C"))
-suppressMessages({library(lme4); library(pbkrtest); library(nlme); library(MASS); library(jsonlite)})
-txt <- function(x) sprintf("%.17g", x)
-versions <- c(R = as.character(getRversion()), sapply(c("lme4", "pbkrtest", "nlme", "MASS", "jsonlite"),
-  function(p) as.character(packageVersion(p))))
+source("tests/reference/make/tools.R")
+suppressMessages({library(lme4); library(pbkrtest); library(nlme); library(MASS)})
+versions <- versions_of("lme4", "pbkrtest", "nlme", "MASS", "jsonlite")
 options(contrasts = c("contr.sum", "contr.poly"))
 
-lines_of <- function(fit) {
-  out <- list()
-  for (stratum in names(fit)) {
-    table <- summary(fit[[stratum]])[[1]]
-    for (i in seq_len(nrow(table))) out[[length(out) + 1]] <- list(
-      stratum = sub("^Error: ", "", stratum), source = trimws(rownames(table)[i]),
-      df = table[i, "Df"], squares = txt(table[i, "Sum Sq"]),
-      f = if ("F value" %in% names(table) && !is.na(table[i, "F value"])) txt(table[i, "F value"]))
-  }
-  out
-}
 # with sum-to-zero contrasts a term's columns are zero exactly when its equally weighted
 # contrasts are
 kr <- function(fit, term) {

@@ -2,16 +2,9 @@
 # Run from the repository's root: Rscript tests/reference/make/lifetimes.R
 # Curves by survfit (interval-censored ones by its self-consistency algorithm driven to
 # convergence), log-rank by survdiff, restricted means by print.survfit's rmean.
-invisible(Sys.setlocale("LC_COLLATE", "C"))
-suppressMessages({library(survival); library(MASS); library(jsonlite); library(KMsurv)})
-txt <- function(x) sprintf("%.17g", x)
-versions <- c(R = as.character(getRversion()),
-  sapply(c("survival", "MASS", "KMsurv", "jsonlite"), function(p) as.character(packageVersion(p))))
-cases <- list()
-case <- function(quantity, value, rel) {
-  cases[[length(cases) + 1]] <<- list(quantity = quantity, value = txt(value),
-    kind = "program, computed", relative = rel)
-}
+source("tests/reference/make/tools.R")
+suppressMessages({library(survival); library(MASS); library(KMsurv)})
+versions <- versions_of("survival", "MASS", "KMsurv", "jsonlite")
 
 g <- gehan
 for (arm in c("6-MP", "control")) {
@@ -85,9 +78,6 @@ for (arm in 1:2) {
   }
   case(paste("retraction", arm, "log likelihood"), sum(log(inside %*% p)), "1e-11")
 }
-header <- list(set = "lifetimes", data = c("MASS gehan", "KMsurv bcdeter"),
+write_cases("lifetimes", data = c("MASS gehan", "KMsurv bcdeter"),
   source = c("Gehan (1965), as cited by MASS", "Klein & Moeschberger (1997), as cited by KMsurv"),
-  program = paste(names(versions), versions, collapse = ", "),
-  script = "tests/reference/make/lifetimes.R", digits = 17)
-write(toJSON(list(header = header, cases = cases), auto_unbox = TRUE, pretty = 2),
-      "tests/reference/expected/lifetimes.json")
+  versions, "lifetimes.R")

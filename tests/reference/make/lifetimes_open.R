@@ -3,16 +3,9 @@
 # Run from the repository's root: Rscript tests/reference/make/lifetimes_open.R
 # Everything by R's survival: survfit (Kaplan-Meier with Greenwood's errors, Nelson-Aalen,
 # restricted means), survdiff (log-rank, plain and stratified). Grouped hazards by glm with the complementary log-log link.
-invisible(Sys.setlocale("LC_COLLATE", "C"))
-suppressMessages({library(survival); library(jsonlite)})
-txt <- function(x) sprintf("%.17g", x)
-versions <- c(R = as.character(getRversion()),
-  sapply(c("survival", "jsonlite"), function(p) as.character(packageVersion(p))))
-cases <- list()
-case <- function(quantity, value, rel) {
-  cases[[length(cases) + 1]] <<- list(quantity = quantity, value = txt(value),
-    kind = "program, computed", relative = rel)
-}
+source("tests/reference/make/tools.R")
+suppressMessages(library(survival))
+versions <- versions_of("survival", "jsonlite")
 set <- function(name, time, died, arm, at, horizon) {
   for (a in sort(unique(arm))) {
     mine <- arm == a
@@ -73,11 +66,7 @@ case("litters grouped log hazard ratio", coef(g)[["rx"]], "1e-7")
 sources <- c("Kalbfleisch & Prentice (1980)", 
   "Huster, Brookmeyer & Self (1989)", "Mantel, Bohidar & Ciminera (1977)",
   "McGilchrist & Aisbett (1991)", "Kyle et al. (2002)")
-header <- list(set = "lifetimes-open",
-  data = c("survival veteran", "survival retinopathy", "survival rats",
+write_cases("lifetimes-open", data = c("survival veteran", "survival retinopathy", "survival rats",
     "survival kidney", "survival mgus2"),
   source = paste(sources, "as cited by the package"),
-  program = paste(names(versions), versions, collapse = ", "),
-  script = "tests/reference/make/lifetimes_open.R", digits = 17)
-write(toJSON(list(header = header, cases = cases), auto_unbox = TRUE, pretty = 2),
-      "tests/reference/expected/lifetimes-open.json")
+  versions, "lifetimes_open.R")

@@ -3,15 +3,9 @@
 # Run from the repository's root: Rscript tests/reference/make/lifetimes_smooth.R
 # R's survival: survreg, Weibull and log-logistic, lives between two visits; left-censored
 # where the interval begins at 0. KMsurv's two known days are exact.
-suppressMessages({library(survival); library(KMsurv); library(jsonlite)})
-txt <- function(x) sprintf("%.17g", x)
-versions <- c(R = as.character(getRversion()),
-  sapply(c("survival", "KMsurv", "jsonlite"), function(p) as.character(packageVersion(p))))
-cases <- list()
-case <- function(quantity, value, rel) {
-  cases[[length(cases) + 1]] <<- list(quantity = quantity, value = txt(value),
-    kind = "program, computed", relative = rel)
-}
+source("tests/reference/make/tools.R")
+suppressMessages({library(survival); library(KMsurv)})
+versions <- versions_of("survival", "KMsurv", "jsonlite")
 data(bcdeter)
 b <- bcdeter
 low <- ifelse(b$lower == 0, NA, b$lower)
@@ -34,10 +28,7 @@ for (arm in c("6-MP", "control")) for (shape in c("weibull", "loglogistic")) {
   case(paste(head, "power"), 1 / f$scale, "1e-7")
   case(paste(head, "log likelihood"), f$loglik[1], "1e-11")
 }
-header <- list(set = "lifetimes-smooth", data = c("KMsurv bcdeter", "MASS gehan"),
+write_cases("lifetimes-smooth", data = c("KMsurv bcdeter", "MASS gehan"),
   source = c("Klein & Moeschberger (1997) as cited by the package",
     "Gehan (1965) as cited by the package"),
-  program = paste(names(versions), versions, collapse = ", "),
-  script = "tests/reference/make/lifetimes_smooth.R", digits = 17)
-write(toJSON(list(header = header, cases = cases), auto_unbox = TRUE, pretty = 2),
-      "tests/reference/expected/lifetimes-smooth.json")
+  versions, "lifetimes_smooth.R")
