@@ -6,7 +6,7 @@ mean of its pieces, runs taken out by least squares where coils were not in the 
 Leans on summaries.{readings,rise,flow} and units.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -20,6 +20,9 @@ from wickstats.design.trial import Response
 from wickstats.records.season import Season
 
 HEAD_STEP_MM = 100.0
+FLOW_UNIT = "mL/h"
+
+Evaporation = tuple[dict[str, float], float | None]  # of each run, and over all runs
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -38,40 +41,59 @@ def bench_summaries(
     response: Response, season: Season, units: Units
 ) -> tuple[Summary | None, tuple[Summary, ...]]:
     """The main summary, and the other measures that the readings tell."""
-    pieces = pieces_of(response, season)
+    series, controls = read_series(season, season.layout)
+    lost = flow.evaporation_of(controls)
+    pieces = _pieces(response, series, lost)
     if not pieces:
         return None, ()
-    log = response.model_scale == "log"
-    main = _summary(response, season, units, pieces, _name(response), log=log)
+    name = _name(response)
+    main = replace(
+        _summary(
+            season,
+            units,
+            pieces,
+            name,
+            measured_in(response),
+            log=response.model_scale == "log",
+        ),
+        estimand=name if response.kind == "rise" else say("flow name"),
+        notes=_notes(response, season, units, pieces, name, lost),
+    )
     if response.kind == "rise":
-        asked = response.measure or rise.DEFAULT
         others = [
-            _summary(response, season, units, _risen(response, season, m), m, unit=m)
+            _summary(season, units, _risen(response, series, m), m, rise.unit_of(m))
             for m in (rise.EARLY, rise.PLATEAU)
-            if m != asked
+            if m != name
         ]
     else:
-        others = [*_changes(response, season, units, pieces)]
-        by_head = _by_head(response, season)
+        others = [_changes(season, units, pieces)]
+        by_head = _by_head(response, series, lost)
         if by_head:
-            others.append(
-                _summary(response, season, units, by_head, say("flow by head"), unit="mL/h")
-            )
+            others.append(_summary(season, units, by_head, say("flow by head"), FLOW_UNIT))
     told = tuple(s for s in others if s.used.sum() >= units.n_cells)
     return main, told
 
 
 def pieces_of(response: Response, season: Season) -> list[Piece]:
     """Every series of the response with its value."""
-    if response.kind == "rise":
-        return _risen(response, season, response.measure or rise.DEFAULT)
     series, controls = read_series(season, season.layout)
-    return [_flowed(response, s, controls, response.head_mm) for s in series if _volumes(s)]
+    return _pieces(response, series, flow.evaporation_of(controls))
 
 
-def _risen(response: Response, season: Season, measure: str) -> list[Piece]:
+def measured_in(response: Response) -> str:
+    """Unit of the response's values."""
+    return FLOW_UNIT if response.kind == "flow" else rise.unit_of(_name(response))
+
+
+def _pieces(response: Response, series: list[Series], lost: Evaporation) -> list[Piece]:
+    if response.kind == "rise":
+        return _risen(response, series, _name(response))
+    return [_flowed(response, s, lost, response.head_mm) for s in series if _volumes(s)]
+
+
+def _risen(response: Response, series: list[Series], measure: str) -> list[Piece]:
     out = []
-    for s in read_series(season, season.layout)[0]:
+    for s in series:
         if np.isfinite(s.height_mm).any() or s.reached_top.any():
             found = rise.measure_rise(s, measure, response.top_mm)
             out.append(Piece(s, found.value, found.at_least, reason=found.reason))
@@ -82,13 +104,11 @@ def _volumes(series: Series) -> bool:
     return bool(np.isfinite(series.volume_ml).any())
 
 
-def _flowed(
-    response: Response, series: Series, controls: list[Series], head: float | None
-) -> Piece:
-    by_run, overall = flow.evaporation_of(controls)
-    lost = by_run.get(series.run, overall)
+def _flowed(response: Response, series: Series, lost: Evaporation, head: float | None) -> Piece:
+    by_run, overall = lost
+    evaporation = by_run.get(series.run, overall)
     corrected = response.temperature == flow.CORRECTED
-    found = flow.measure_flow(series, lost, corrected=corrected, head_mm=head)
+    found = flow.measure_flow(series, evaporation, corrected=corrected, head_mm=head)
     return Piece(
         series,
         found.value,
@@ -106,9 +126,7 @@ def _name(response: Response) -> str:
     return response.measure or rise.DEFAULT
 
 
-def _changes(
-    response: Response, season: Season, units: Units, pieces: list[Piece]
-) -> list[Summary]:
+def _changes(season: Season, units: Units, pieces: list[Piece]) -> Summary:
     """Change of flow over time, where most pieces were read often enough."""
     longest = max(float(np.ptp(p.series.minutes)) for p in pieces)
     day = longest >= flow.DAY_MIN
@@ -119,16 +137,15 @@ def _changes(
         value = None if rate is None or p.value is None else rate * step
         made.append(Piece(p.series, value, reason=say("bench no reading")))
     name = say("flow change per day" if day else "flow change per hour")
-    return [_summary(response, season, units, made, name, unit="1/d" if day else "1/h")]
+    return _summary(season, units, made, name, "1/d" if day else "1/h")
 
 
-def _by_head(response: Response, season: Season) -> list[Piece]:
+def _by_head(response: Response, series: list[Series], lost: Evaporation) -> list[Piece]:
     """Flow for 100 mm of head of pieces that were read at several heads; empty without."""
-    series, controls = read_series(season, season.layout)
     held: dict[str, list[Piece]] = {}
     for s in series:
         if _volumes(s) and s.head_mm is not None:
-            held.setdefault(s.piece, []).append(_flowed(response, s, controls, None))
+            held.setdefault(s.piece, []).append(_flowed(response, s, lost, None))
     out = []
     for found in held.values():
         told = [p for p in found if p.value is not None]
@@ -141,35 +158,30 @@ def _by_head(response: Response, season: Season) -> list[Piece]:
 
 
 def _summary(
-    response: Response,
     season: Season,
     units: Units,
     pieces: list[Piece],
     name: str,
+    unit: str,
     *,
     log: bool = False,
-    unit: str | None = None,
 ) -> Summary:
     values, counts, capped = unit_values(pieces, units, log=log)
-    fixed = "mL/h" if response.kind == "flow" else rise.unit_of(name)
-    measured_in = fixed if unit is None or response.kind == "rise" else unit
     reasons = missing_reasons(
         np.isfinite(values), units, dict(season.lost_plots), say("bench no reading")
     )
-    main = unit is None
     return Summary(
         name=name,
-        estimand=name if not main or response.kind == "rise" else say("flow name"),
+        estimand=name,
         at=None,
         values=values,
         plants=counts,
         reasons=_told_reasons(pieces, units, reasons, log=log),
         # arms at the top do not vary: each has its own variance
         rule="paired" if capped.any() and not units.is_split else "strata",
-        measured_in=measured_in,
+        measured_in=unit,
         log=log,
         guard=bool(np.ptp(counts[counts > 0]) > 0) if (counts > 0).any() else False,
-        notes=_notes(response, season, units, pieces, name) if main else (),
         capped=bool(capped.any()),
     )
 
@@ -220,7 +232,12 @@ def unit_values(pieces: list[Piece], units: Units, *, log: bool) -> tuple[Array,
 
 
 def _notes(
-    response: Response, season: Season, units: Units, pieces: list[Piece], name: str
+    response: Response,
+    season: Season,
+    units: Units,
+    pieces: list[Piece],
+    name: str,
+    lost: Evaporation,
 ) -> tuple[str, ...]:
     out = []
     top = [p for p in pieces if p.at_least]
@@ -231,14 +248,13 @@ def _notes(
         key = "bench still rising" if still else "bench capped"
         out.append(say(key, n=len(top), all=len(pieces), told=told))
     if response.kind == "flow":
-        out.extend(_flow_notes(response, season, pieces))
+        out.extend(_flow_notes(pieces, lost))
     out.extend(_coil_notes(season, units))
     return tuple(out)
 
 
-def _flow_notes(response: Response, season: Season, pieces: list[Piece]) -> list[str]:
-    controls = read_series(season, season.layout)[1]
-    by_run, overall = flow.evaporation_of(controls)
+def _flow_notes(pieces: list[Piece], lost: Evaporation) -> list[str]:
+    by_run, overall = lost
     out = []
     if overall is None:
         out.append(say("bench no evaporation"))

@@ -3,7 +3,7 @@
 Leans on bench, summaries.rise and core.capillary.
 """
 
-from wickstats.analysis.bench import pieces_of
+from wickstats.analysis.bench import Piece
 from wickstats.analysis.summaries import rise
 from wickstats.analysis.units import Units
 from wickstats.core.capillary import jurin_radius, washburn_radius
@@ -11,18 +11,17 @@ from wickstats.core.numbers import number
 from wickstats.core.responses import Check
 from wickstats.core.words import say
 from wickstats.design.trial import Response
-from wickstats.records.season import Season
 
 FINEST_UM, WIDEST_UM = 1e-3, 5000.0
 ROOT_SECONDS = 60.0**0.5
 
 
-def bench_checks(response: Response, season: Season, units: Units) -> tuple[Check, ...]:
+def bench_checks(response: Response, pieces: list[Piece], units: Units) -> tuple[Check, ...]:
     """Radius by Washburn from early slopes and by Jurin from heights; none for other kinds."""
     if response.kind != "rise" or not units.n:
         return ()
     fills, holds = [], []
-    for piece in pieces_of(response, season):
+    for piece in pieces:
         slope = rise.measure_rise(piece.series, rise.EARLY, response.top_mm).value
         height = rise.highest_mm(piece.series)
         if slope is not None and slope > 0.0:

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from wickstats.analysis.bench import Piece, pieces_of
-from wickstats.analysis.summaries import rise
+from wickstats.analysis.bench import Piece, measured_in
+from wickstats.analysis.summaries.rise import counted_to_top
 from wickstats.analysis.units import Array, Units
 from wickstats.core.bench import Bench, BenchPiece, BenchReading, BenchSpread
 from wickstats.core.words import say
@@ -23,11 +23,12 @@ NINE = 0.9
 FEWEST_DF = 2
 
 
-def bench_of(response: Response, season: Season, units: Units) -> Bench | None:
-    """Every piece, and how pieces of one treatment differ; None for other kinds."""
-    if response.kind not in ("rise", "flow"):
+def bench_of(
+    response: Response, pieces: list[Piece], season: Season, units: Units
+) -> Bench | None:
+    """Every piece, and how pieces of one treatment differ; None without a piece."""
+    if not pieces:
         return None
-    pieces = pieces_of(response, season)
     plots = {p.plot: p for p in season.layout.plots}
     scatter = piece_scatter(pieces, plots, units)
     rows = []
@@ -38,9 +39,7 @@ def bench_of(response: Response, season: Season, units: Units) -> Bench | None:
     s, low, high = scatter.sd, scatter.low, scatter.high
     return Bench(
         quantity="height" if response.kind == "rise" else "volume",
-        measured_in="mL/h"
-        if response.kind == "flow"
-        else rise.unit_of(response.measure or rise.DEFAULT),
+        measured_in=measured_in(response),
         pieces=tuple(_piece_row(response, p, plots) for p in pieces),
         spread=tuple(rows),
         piece_cv=_cv(s),
@@ -132,11 +131,10 @@ def _spread_row(
 
 def _piece_row(response: Response, p: Piece, plots: dict[str, Plot]) -> BenchPiece:
     series = p.series
-    told = series.height_mm if response.kind == "rise" else series.volume_ml
-    top = series.reached_top
-    if response.kind == "rise" and response.top_mm is not None:
-        top = np.logical_or(top, told >= response.top_mm)
-        told = np.where(top, response.top_mm, told)
+    told, at_top = series.volume_ml, False
+    if response.kind == "rise":
+        told, top = counted_to_top(series.height_mm, series.reached_top, response.top_mm)
+        at_top = bool(top.any())
     known = np.isfinite(told)
     plot = plots[series.piece]
     return BenchPiece(
@@ -146,7 +144,7 @@ def _piece_row(response: Response, p: Piece, plots: dict[str, Plot]) -> BenchPie
         treatment=plot.treatment,
         value=p.value,
         at_least=p.at_least,
-        reached_top=bool(response.kind == "rise" and np.any(top)),
+        reached_top=at_top,
         head_mm=series.head_mm,
         temperature_c=series.temperature_c,
         evaporation_ml_h=p.evaporation,

@@ -7,6 +7,7 @@ comparisons, means and the summaries of picks.
 from dataclasses import replace
 
 from wickstats.analysis.along_line import along_line
+from wickstats.analysis.bench import pieces_of
 from wickstats.analysis.bench_checks import bench_checks
 from wickstats.analysis.bench_spread import bench_of
 from wickstats.analysis.comparisons import compare
@@ -24,13 +25,15 @@ def with_beside(
     context: Context, result: ResponseResult, main: Summary | None, season: Season
 ) -> ResponseResult:
     """The response with what its kind allows."""
+    response, units = context.response, context.units
+    pieces = pieces_of(response, season) if response.kind in ("rise", "flow") else []
     return replace(
         result,
         productivity=None if main is None else productivity(context, main),
         harvest=_harvest(context, season),
         along_line=along_line(context, season),
-        bench=None if main is None else bench_of(context.response, season, context.units),
-        checks=(*result.checks, *bench_checks(context.response, season, context.units)),
+        bench=None if main is None else bench_of(response, pieces, season, units),
+        checks=(*result.checks, *bench_checks(response, pieces, units)),
     )
 
 

@@ -48,7 +48,6 @@ def series(
         np.zeros(minutes.size, dtype=bool) if top is None else top,
         np.array(heads),
         temperature,
-        temperature_of_run=False,
     )
 
 

@@ -27,7 +27,6 @@ class Series:
     reached_top: Array  # True where the front was seen at the top
     heads: Array  # distinct heads
     temperature_c: float | None  # mean of the piece, else of the run
-    temperature_of_run: bool
 
     @property
     def head_mm(self) -> float | None:
@@ -84,7 +83,6 @@ def _series(run: str, plot: str, held: dict[str, Array], of_run: float | None) -
         reached_top=held["reached_top"],
         heads=np.unique(heads[np.isfinite(heads)]),
         temperature_c=of_run if own is None else own,
-        temperature_of_run=own is None and of_run is not None,
     )
 
 

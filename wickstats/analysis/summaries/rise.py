@@ -52,11 +52,8 @@ def unit_of(measure: str) -> str:
 def measure_rise(series: Series, measure: str, top_mm: float | None) -> Measured:
     """Reduce one piece's readings to the measure."""
     known = np.isfinite(series.height_mm) | series.reached_top
-    minutes, heights = series.minutes[known], series.height_mm[known]
-    top = series.reached_top[known].copy()
-    if top_mm is not None:
-        top |= heights >= top_mm
-        heights = np.where(top, top_mm, heights)
+    minutes = series.minutes[known]
+    heights, top = counted_to_top(series.height_mm[known], series.reached_top[known], top_mm)
     if not minutes.size or not np.isfinite(heights).all():
         return Measured(None, reason=say("rise nothing read"))
     reached = float(minutes[top].min()) if top.any() else np.inf
@@ -66,6 +63,14 @@ def measure_rise(series: Series, measure: str, top_mm: float | None) -> Measured
     if measure == PLATEAU:
         return _plateau(minutes, heights, reached)
     return _height_at(minutes, heights, reached, minute_of(measure) or 60.0)
+
+
+def counted_to_top(heights: Array, reached: Array, top_mm: float | None) -> tuple[Array, Array]:
+    """Heights counted up to the top, and where the front stood there (or was seen to)."""
+    if top_mm is None:
+        return heights, reached
+    top = np.logical_or(reached, heights >= top_mm)
+    return np.where(top, top_mm, heights), top
 
 
 def _height_at(minutes: Array, heights: Array, reached: float, at: float) -> Measured:
