@@ -15,7 +15,12 @@ from wickstats.analysis.context import Context
 from wickstats.analysis.first_line import fit_line
 from wickstats.analysis.means import mean_rows
 from wickstats.analysis.productivity import productivity
-from wickstats.analysis.summaries.picks import pick_rows, pick_summaries, picked_counts
+from wickstats.analysis.summaries.picks import (
+    pick_rows,
+    pick_summaries,
+    picked_counts,
+    read_picks,
+)
 from wickstats.analysis.summary import Summary
 from wickstats.core.responses import Comparison, Harvest, Mean, ResponseResult
 from wickstats.records.season import Season
@@ -38,13 +43,13 @@ def with_beside(
 
 
 def _harvest(context: Context, season: Season) -> Harvest | None:
-    rows = pick_rows(context.response, season, context.units)
-    if not rows:
+    held = read_picks(context.response, season, context.units)
+    if held is None:
         return None
     means: list[Mean] = []
     comparisons: list[Comparison] = []
     notes: list[str] = []
-    for summary in pick_summaries(context.response, season, context.units):
+    for summary in pick_summaries(context.response, season, context.units, held):
         line = fit_line(context.units, summary, context.confidence)
         if line is None:
             continue
@@ -55,7 +60,7 @@ def _harvest(context: Context, season: Season) -> Harvest | None:
         notes.extend(summary.notes)
     return Harvest(
         context.measured_in,
-        rows,
+        pick_rows(held, context.units),
         picked_counts(season, context.units),
         tuple(means),
         tuple(comparisons),

@@ -12,7 +12,15 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from wickstats.analysis.summaries.totals import NOT_PICKED, pick_names, picked_totals
+from wickstats.analysis.summaries.totals import (
+    NOT_PICKED,
+    NOTHING_RIPE,
+    kept_picks,
+    pick_names,
+    pick_statuses,
+    pick_values,
+    season_totals,
+)
 from wickstats.analysis.summary import Summary, missing_reasons
 from wickstats.analysis.units import Array, Units
 from wickstats.core.water import PickedCounts, PickRow
@@ -25,31 +33,28 @@ Mask = NDArray[np.bool_]
 ALL, SOLD = "mass_kg", "marketable_kg"
 
 
-def _held(response: Response, season: Season, units: Units) -> pd.DataFrame | None:
-    """Rows of the picks of plots that are not lost, with ``value`` (kg) and ``pick``."""
+def read_picks(response: Response, season: Season, units: Units) -> pd.DataFrame | None:
+    """Rows of the picks with ``value`` (kg), ``told``, ``name`` and ``unit``; None without."""
     frame, column = season.table("picks"), response.column or ALL
     if response.kind != "yield" or frame is None or column not in frame:
         return None
-    there = frame["plot"].isin(list(units.index)) & ~frame["plot"].isin(list(season.lost_plots))
-    held = frame.loc[there].copy()
+    held = kept_picks(frame, season, units).copy()
     if held.empty:
         return None
-    status = held["status"].fillna("picked") if "status" in held else "picked"
-    held["told"] = status
-    value = pd.to_numeric(held[column], errors="coerce")
-    value = value.where(held["told"] != "nothing ripe", value.fillna(0.0))
-    held["value"] = value.where(held["told"] != NOT_PICKED)
+    held["told"] = pick_statuses(held)
+    held["value"] = pick_values(held, column)
     held["name"] = pick_names(held)
     held["unit"] = [units.index[str(p)] for p in held["plot"]]
     return held
 
 
-def pick_summaries(response: Response, season: Season, units: Units) -> tuple[Summary, ...]:
+def pick_summaries(
+    response: Response, season: Season, units: Units, held: pd.DataFrame
+) -> tuple[Summary, ...]:
     """Mean day of picking and marketable percent, where the picks tell them."""
-    held = _held(response, season, units)
-    if held is None:
+    totals = season_totals(response, season, units)
+    if totals is None:
         return ()
-    totals = picked_totals(response, season, units)
     known = np.isfinite(totals.known) & (totals.known > 0.0)
     found = (
         _earliness(response, season, units, held, known),
@@ -135,11 +140,8 @@ def _summary(
     )
 
 
-def pick_rows(response: Response, season: Season, units: Units) -> tuple[PickRow, ...]:
-    """Every pick by treatment, in the order of time; empty where there are none."""
-    held = _held(response, season, units)
-    if held is None:
-        return ()
+def pick_rows(held: pd.DataFrame, units: Units) -> tuple[PickRow, ...]:
+    """Every pick by treatment, in the order of time."""
     table = pd.DataFrame(
         {
             "cell": units.cells[held["unit"].to_numpy(dtype=np.int64)],
@@ -148,7 +150,7 @@ def pick_rows(response: Response, season: Season, units: Units) -> tuple[PickRow
             "value": held["value"].to_numpy(dtype=float),
             "blank": held["value"].isna().to_numpy(),
             "missed": (held["told"] == NOT_PICKED).to_numpy(),
-            "bare": (held["told"] == "nothing ripe").to_numpy(),
+            "bare": (held["told"] == NOTHING_RIPE).to_numpy(),
             "day": held["date"].to_numpy() if "date" in held else np.datetime64("NaT", "ns"),
         }
     )
@@ -201,8 +203,10 @@ def picked_counts(season: Season, units: Units) -> tuple[PickedCounts, ...]:
     if frame is None or "count" not in frame or frame["count"].isna().all():
         return ()
     fruits = Response(name="count", kind="count", column="count")
-    known = picked_totals(fruits, season, units).known
-    out = []
+    totals = season_totals(fruits, season, units)
+    if totals is None:
+        return ()
+    known, out = totals.known, []
     for code, arm in enumerate(units.cell_names):
         own = known[(units.cells == code) & np.isfinite(known)]
         if not own.size:

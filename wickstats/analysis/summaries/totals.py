@@ -25,7 +25,7 @@ from wickstats.design.defaults import measured_in_of
 from wickstats.design.trial import Response
 from wickstats.records.season import Season
 
-NOT_PICKED = "not picked"
+NOT_PICKED, NOTHING_RIPE = "not picked", "nothing ripe"
 NEAR_DAYS = 3.0
 
 
@@ -42,7 +42,8 @@ class Totals:
 
 def season_totals(response: Response, season: Season, units: Units) -> Totals | None:
     """Totals of a column of the picks, else of the measurements; None where neither is."""
-    frame, column = season.table("picks"), _column(response)
+    frame = season.table("picks")
+    column = response.column or ("count" if response.kind == "count" else "mass_kg")
     if frame is not None and column in frame:
         return _from_picks(frame, column, season, units)
     rows = measured_rows(season, units, response.column)
@@ -54,29 +55,8 @@ def season_totals(response: Response, season: Season, units: Units) -> Totals | 
     return Totals(known, known, known, 0, np.maximum(there, 0).astype(float))
 
 
-def _column(response: Response) -> str:
-    return response.column or ("count" if response.kind == "count" else "mass_kg")
-
-
-def picked_totals(response: Response, season: Season, units: Units) -> Totals:
-    """Totals of a column of the picks.
-
-    Raises
-    ------
-    ValueError
-        Where the season has no picks.
-    """
-    frame = season.table("picks")
-    if frame is None:
-        raise ValueError("a season without picks has no totals of them")
-    return _from_picks(frame, _column(response), season, units)
-
-
 def _from_picks(frame: pd.DataFrame, column: str, season: Season, units: Units) -> Totals:
-    held = frame.loc[
-        frame["plot"].isin(list(units.index)) & ~frame["plot"].isin(list(season.lost_plots))
-    ]
-    grid = _pick_grid(held, column)
+    grid = _pick_grid(kept_picks(frame, season, units), column)
     plots = list(grid.index)
     mass = grid.to_numpy(dtype=float)
     missing = np.isnan(mass)
@@ -112,11 +92,7 @@ def _per_plot(values: Array, where: "np.ndarray", seen: "np.ndarray", units: Uni
 
 def _pick_grid(held: pd.DataFrame, column: str) -> pd.DataFrame:
     """Plots by picks: kg (or number), NaN where the pick is missing."""
-    value = pd.to_numeric(held[column], errors="coerce")
-    if "status" in held:
-        status = held["status"].fillna("picked")
-        value = value.where(status != "nothing ripe", value.fillna(0.0))
-        value = value.where(status != NOT_PICKED)
+    value = pick_values(held, column)
     pick = pick_names(held)
     table = pd.DataFrame({"plot": held["plot"].astype(str), "pick": pick, "value": value})
     # one blank row of a plot and pick leaves their sum unknown
@@ -131,6 +107,26 @@ def _pick_grid(held: pd.DataFrame, column: str) -> pd.DataFrame:
     rare = grid.columns.difference(common)
     grid[rare] = grid[rare].fillna(0.0) if len(rare) else grid[rare]
     return grid
+
+
+def kept_picks(frame: pd.DataFrame, season: Season, units: Units) -> pd.DataFrame:
+    """Rows of the picks of plots that are not lost."""
+    there = frame["plot"].isin(list(units.index))
+    return frame.loc[there & ~frame["plot"].isin(list(season.lost_plots))]
+
+
+def pick_statuses(held: pd.DataFrame) -> "pd.Series[str]":
+    """The status of every row; without one, a pick was picked."""
+    if "status" in held:
+        return held["status"].fillna("picked")
+    return pd.Series("picked", index=held.index)
+
+
+def pick_values(held: pd.DataFrame, column: str) -> "pd.Series[float]":
+    """Kg (or number) of every row: 0 where nothing was ripe, NaN where not picked."""
+    value, status = pd.to_numeric(held[column], errors="coerce"), pick_statuses(held)
+    value = value.where(status != NOTHING_RIPE, value.fillna(0.0))
+    return value.where(status != NOT_PICKED)
 
 
 def pick_names(held: pd.DataFrame) -> "pd.Series[str]":
