@@ -5,13 +5,12 @@ Cells that spreadsheets would take for formulas get an apostrophe before them. L
 
 import hashlib
 
+from wickstats.archive.tables import FORMULA_STARTS
 from wickstats.core.words import say
 from wickstats.crew.common import Set, text_of
 from wickstats.pages.blocks import Column, Note, Table, Text
 from wickstats.pages.print_blocks import Paper, Part, PrintBlock
 from wickstats.simulate.sheets import csv_bytes
-
-_RISKY = ("=", "+", "-", "@", "\t", "\r")
 
 
 def key_csv(papers: Set) -> bytes:
@@ -70,4 +69,4 @@ def key_paper(papers: Set) -> Paper:
 
 
 def _safe(text: str) -> str:
-    return f"'{text}" if text.startswith(_RISKY) else text
+    return f"'{text}" if text.startswith(FORMULA_STARTS) else text

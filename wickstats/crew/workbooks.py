@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
+from wickstats.archive.tables import FORMULA_STARTS
 from wickstats.core.words import say
 from wickstats.crew.rules import rules_of
 from wickstats.crew.tables import SPARE, Asked, FieldSheet
@@ -19,7 +20,6 @@ from wickstats.simulate.sheets import csv_bytes, without_clocks
 YES_NO = ("yes", "no")
 EVENT_ROWS = 60
 _INLINE = 255  # a list in a cell's own rule holds no more
-_RISKY = ("=", "+", "-", "@", "\t", "\r")
 _GUIDE, _LISTS = "how to fill in", "lists"
 
 
@@ -38,7 +38,7 @@ def plain_files(sheets: Sequence[FieldSheet]) -> tuple[dict[str, bytes], list[st
     for sheet in sheets:
         if sheet.plain is None:
             continue
-        if any(cell.startswith(_RISKY) for row in sheet.rows for cell in row):
+        if any(cell.startswith(FORMULA_STARTS) for row in sheet.rows for cell in row):
             unsafe.append(sheet.plain)
             continue
         decimal = sheet.source.decimal or "."
