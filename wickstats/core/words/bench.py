@@ -2,9 +2,6 @@
 
 ENGLISH = {
     # unit summaries
-    "rise height": "height at {minute} min",
-    "rise early": "early slope",
-    "rise plateau": "plateau",
     "flow name": "flow",
     "flow at head": "flow at {head} mm of head",
     "flow change per day": "change of flow per day",

@@ -298,7 +298,6 @@ ENGLISH = {
     "head p": "p",
     "head redraws p": "p by re-randomization",
     "head smallest p": "Smallest possible p",
-    "head layouts": "Layouts",
     "head rule": "Rule",
     "head first": "First line",
     "head mixed": "Mixed model",

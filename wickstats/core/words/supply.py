@@ -121,7 +121,6 @@ ENGLISH = {
     ),
     "supply nothing fix": "add weather: {{file: weather.csv}} under records",
     "supply lacks found": "no {what}",
-    "supply lacks expected": "it, for the water that plants need",
     "supply lacks fix": "add {example} under {parent}",
     "supply page title": "What plants needed, and what they got",
     "supply page needs": (
