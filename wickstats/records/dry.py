@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from wickstats.records.ground import Ground, day
+from wickstats.records.ground import Ground, day, units_of
 
 Dry = tuple[tuple[str, str, str | None], ...]
 
@@ -48,16 +48,9 @@ def dry_intervals(
 def _told_empty(events: pd.DataFrame | None, ground: Ground) -> list[tuple[str, Any, Any]]:
     if events is None:
         return []
-    unit_of = ground.layout.unit_of
-    by_reservoir = {p.reservoir: unit_of[p.plot] for p in ground.layout.plots if p.reservoir}
     empty = events[(events["what"] == "reservoir empty").to_numpy()]
-    out = []
-    columns = [empty[c] for c in ("plot", "reservoir", "date", "until")]
-    for plot, reservoir, when, until in zip(*columns, strict=True):
-        unit = unit_of.get(plot) if plot is not None else by_reservoir.get(reservoir)
-        if unit is not None:
-            out.append((unit, when, until))
-    return out
+    told = zip(units_of(empty, ground.layout), empty["date"], empty["until"], strict=True)
+    return [(unit, when, until) for unit, when, until in told if unit is not None]
 
 
 def _later_visit(water: pd.DataFrame) -> np.ndarray:

@@ -51,6 +51,22 @@ def day(value: Any) -> str:
     return str(np.datetime64(value).astype("datetime64[D]"))
 
 
+def vessels_of(rows: pd.DataFrame) -> pd.Series:
+    """What every row of water is about: its reservoir, or the plot itself."""
+    vessels: pd.Series = rows["reservoir"].where(rows["reservoir"].notna(), rows["plot"])
+    return vessels
+
+
+def units_of(rows: pd.DataFrame, layout: Layout) -> list[str | None]:
+    """Unit of every row by its plot, else by its reservoir; None where neither tells."""
+    unit_of = layout.unit_of
+    by_reservoir = {p.reservoir: unit_of[p.plot] for p in layout.plots if p.reservoir}
+    return [
+        by_reservoir.get(reservoir) if plot is None else unit_of.get(plot)
+        for plot, reservoir in zip(rows["plot"], rows["reservoir"], strict=True)
+    ]
+
+
 def groups(frame: pd.DataFrame, *keys: str) -> Iterator[tuple[Any, pd.DataFrame]]:
     """Groups in the order of their keys: the key (or tuple of keys) and its rows."""
     if len(frame):

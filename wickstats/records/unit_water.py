@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from wickstats.records.ground import Ground, day
+from wickstats.records.ground import Ground, day, units_of
 from wickstats.records.rain import Rain
 from wickstats.records.vessels import Reading, has_levels, levels_at, ordered_vessels
 from wickstats.records.water_losses import Loss
@@ -173,13 +173,8 @@ def unmeasured_leaks(events: pd.DataFrame | None, ground: Ground) -> dict[str, l
     out: dict[str, list[Any]] = {}
     if events is None:
         return out
-    unit_of = ground.layout.unit_of
-    by_reservoir = {p.reservoir: unit_of[p.plot] for p in ground.layout.plots if p.reservoir}
     leaks = events[(events["what"] == "leak").to_numpy()]
-    for plot, reservoir, when in zip(
-        leaks["plot"], leaks["reservoir"], leaks["date"], strict=True
-    ):
-        unit = unit_of.get(plot) if plot is not None else by_reservoir.get(reservoir)
+    for unit, when in zip(units_of(leaks, ground.layout), leaks["date"], strict=True):
         if unit is not None:
             out.setdefault(unit, []).append(when)
     return out

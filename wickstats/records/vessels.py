@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from wickstats.records.ground import vessels_of
 from wickstats.records.rain import Rain
 
 Array = np.ndarray
@@ -47,8 +48,7 @@ def ordered_vessels(rows: pd.DataFrame) -> list[pd.DataFrame]:
 
 def in_time(rows: pd.DataFrame) -> pd.DataFrame:
     """Rows with their ``vessel``, by vessel and time."""
-    vessel = rows["reservoir"].where(rows["reservoir"].notna(), rows["plot"])
-    return rows.assign(vessel=vessel).sort_values(
+    return rows.assign(vessel=vessels_of(rows)).sort_values(
         ["vessel", "date", "source", "row"], kind="stable"
     )
 

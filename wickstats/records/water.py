@@ -18,6 +18,8 @@ from wickstats.records.ground import (
     drop,
     groups,
     need,
+    units_of,
+    vessels_of,
     with_columns,
 )
 from wickstats.records.water_logs import ask_meters, ask_units_of_levels, two_logs
@@ -59,7 +61,7 @@ def check_water(frame: pd.DataFrame, ground: Ground) -> tuple[pd.DataFrame, froz
             row=int(group["row"].min()),
         )
     frame = drop(frame, empty, ground.out, "neither water nor level nor meter").copy()
-    frame["unit"] = _units(frame, ground)
+    frame["unit"] = np.array(units_of(frame, ground.layout), dtype=object)
     key = ("date", "plot", "reservoir", "source")
     whole = frame
     frame = settle_duplicates(frame, key, ground.out, "one plot (or reservoir), day and source")
@@ -78,17 +80,6 @@ def check_water(frame: pd.DataFrame, ground: Ground) -> tuple[pd.DataFrame, froz
     _ask_levels(frame, ground)
     ask_out_of_season(frame, ground, "water")
     return frame, incomplete
-
-
-def _units(frame: pd.DataFrame, ground: Ground) -> np.ndarray:
-    unit_of = ground.layout.unit_of
-    by_reservoir = {p.reservoir: unit_of[p.plot] for p in ground.layout.plots if p.reservoir}
-    units = np.full(len(frame), None, dtype=object)
-    units[:] = [
-        by_reservoir.get(reservoir) if plot is None else unit_of.get(plot)
-        for plot, reservoir in zip(frame["plot"], frame["reservoir"], strict=True)
-    ]
-    return units
 
 
 def _levels_to_liters(frame: pd.DataFrame, ground: Ground) -> None:
@@ -220,8 +211,7 @@ def _ask_levels(frame: pd.DataFrame, ground: Ground) -> None:
 
 def _level_before_visit(frame: pd.DataFrame) -> np.ndarray:
     """What every row's reservoir held when it was left at the visit before (NaN: unknown)."""
-    vessel = frame["reservoir"].where(frame["reservoir"].notna(), frame["plot"])
-    codes = pd.factorize(vessel.to_numpy())[0]
+    codes = pd.factorize(vessels_of(frame).to_numpy())[0]
     sources = frame["source"].fillna("").to_numpy().astype(str)
     order = np.lexsort((frame["row"].to_numpy(), sources, frame["date"].to_numpy(), codes))
     left = frame["level_after_l"].to_numpy()

@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 
 from wickstats.records.findings import rows_in_words
-from wickstats.records.ground import Ground, day, groups
+from wickstats.records.ground import Ground, day, groups, vessels_of
 
 _SLACK_L, _SLACK_SHARE = 0.5, 0.10  # common practice, no source
 
@@ -48,8 +48,7 @@ def ask_meters(frame: pd.DataFrame, ground: Ground) -> None:
     metered = frame[frame["meter_start_l"].notna() & frame["meter_end_l"].notna()]
     if metered.empty:
         return
-    vessel = metered["reservoir"].where(metered["reservoir"].notna(), metered["plot"])
-    ordered = metered.assign(vessel=vessel).sort_values(
+    ordered = metered.assign(vessel=vessels_of(metered)).sort_values(
         ["vessel", "date", "meter_start_l", "row"], kind="stable"
     )
     same = (ordered["vessel"] == ordered["vessel"].shift()).to_numpy()
@@ -92,11 +91,10 @@ def two_logs(frame: pd.DataFrame, ground: Ground) -> np.ndarray:
         return twice
     places = np.flatnonzero(told)
     held = frame.iloc[places]
-    vessel = held["reservoir"].where(held["reservoir"].notna(), held["plot"])
     table = pd.DataFrame(
         {
             "at": places,
-            "vessel": vessel.to_numpy(),
+            "vessel": vessels_of(held).to_numpy(),
             "date": held["date"].to_numpy(),
             "instrument": held["instrument"].to_numpy(),
             "liters": held["given_l"].to_numpy(),

@@ -19,7 +19,7 @@ import numpy as np
 import pandas as pd
 
 from wickstats.core.numbers import number
-from wickstats.records.ground import Ground, day
+from wickstats.records.ground import Ground, day, units_of
 
 Array = np.ndarray
 
@@ -251,11 +251,8 @@ def _explained(
     out: dict[str, list[tuple[Any, Any, str]]] = {}
     if events is None:
         return out
-    unit_of = ground.layout.unit_of
-    by_reservoir = {p.reservoir: unit_of[p.plot] for p in ground.layout.plots if p.reservoir}
-    columns = [events[c] for c in ("plot", "reservoir", "date", "until", "what")]
-    for plot, reservoir, when, until, what in zip(*columns, strict=True):
-        unit = unit_of.get(plot) if plot is not None else by_reservoir.get(reservoir)
+    columns = [events[c] for c in ("date", "until", "what")]
+    for unit, when, until, what in zip(units_of(events, ground.layout), *columns, strict=True):
         if unit is not None:
             out.setdefault(unit, []).append((when, when if pd.isna(until) else until, what))
     return out
