@@ -37,23 +37,16 @@ def write(folder: Path, design: dict, factors: dict, means: dict, comparisons: l
     return file
 
 
-SPLIT = {
-    "line": {"applied_to": "whole plot", "levels": [{"name": "a", "reference": True}, "b"]},
-    "mulch": {
-        "applied_to": "subplot",
-        "levels": [{"name": "x", "reference": True}, "y", "z"],
-    },
-}
-STRIP = {
-    "line": {"applied_to": "row strip", "levels": [{"name": "a", "reference": True}, "b"]},
-    "mulch": {
-        "applied_to": "column strip",
-        "levels": [{"name": "x", "reference": True}, "y", "z"],
-    },
-}
-for table in (SPLIT, STRIP):
-    for factor in table.values():
-        factor["levels"] = [v if isinstance(v, dict) else {"name": v} for v in factor["levels"]]
+def tiers(line: str, mulch: str) -> dict:
+    lines = [{"name": "a", "reference": True}, {"name": "b"}]
+    mulches = [{"name": "x", "reference": True}, {"name": "y"}, {"name": "z"}]
+    return {
+        "line": {"applied_to": line, "levels": lines},
+        "mulch": {"applied_to": mulch, "levels": mulches},
+    }
+
+
+SPLIT, STRIP = tiers("whole plot", "subplot"), tiers("row strip", "column strip")
 MEANS = np.array([[20.0, 21.0, 23.0], [22.0, 23.0, 25.0]])
 NAMED = {
     f"{a} x {m}": float(MEANS[i, j]) for i, a in enumerate("ab") for j, m in enumerate("xyz")
@@ -63,6 +56,11 @@ COMPARISONS = [
     {"factor": "mulch", "name": "z against x", "weights": {"z": 1, "x": -1}},
     {"factor": "line", "compare": "each with the reference", "within": "mulch"},
 ]
+
+
+def pieces(folder: Path, design: dict, factors: dict = SPLIT, **more: float) -> Path:
+    """Two lines by three mulches; ``more``: what is said of whole plots."""
+    return write(folder, design, factors, NAMED, COMPARISONS, plot_sd=SUB_SD, **more)
 
 
 def rows_of(file: Path, blocks: float) -> dict[str, float]:
@@ -83,15 +81,7 @@ def shown(estimate, se, df):
 
 def test_a_split_plot_shows_its_factors_as_often_as_simulated_seasons(tmp_path: Path) -> None:
     b = 5
-    file = write(
-        tmp_path,
-        {"type": "split-plot", "blocks": b},
-        SPLIT,
-        NAMED,
-        COMPARISONS,
-        plot_sd=SUB_SD,
-        whole_plot_sd=WHOLE_SD,
-    )
+    file = pieces(tmp_path, {"type": "split-plot", "blocks": b}, whole_plot_sd=WHOLE_SD)
     got = rows_of(file, b)
     rng = np.random.default_rng(20250317)
     y = MEANS + rng.normal(0, SUB_SD, (SEASONS, b, 2, 3))
@@ -113,15 +103,7 @@ def test_a_split_plot_shows_its_factors_as_often_as_simulated_seasons(tmp_path: 
 
 def test_a_strip_plot_shows_both_factors_as_often_as_simulated_seasons(tmp_path: Path) -> None:
     b = 6
-    file = write(
-        tmp_path,
-        {"type": "strip-plot", "blocks": b},
-        STRIP,
-        NAMED,
-        COMPARISONS,
-        plot_sd=SUB_SD,
-        whole_plot_sd=WHOLE_SD,
-    )
+    file = pieces(tmp_path, {"type": "strip-plot", "blocks": b}, STRIP, whole_plot_sd=WHOLE_SD)
     got = rows_of(file, b)
     rng = np.random.default_rng(20251013)
     y = MEANS + rng.normal(0, SUB_SD, (SEASONS, b, 2, 3)) + rng.normal(0, 3, (SEASONS, b, 1, 1))
@@ -145,15 +127,7 @@ def test_a_strip_plot_shows_both_factors_as_often_as_simulated_seasons(tmp_path:
 def test_a_comparison_across_strata_is_close_to_simulated_seasons(tmp_path: Path) -> None:
     """Satterthwaite's df are an approximation: within 1.5 points."""
     b = 5
-    file = write(
-        tmp_path,
-        {"type": "split-plot", "blocks": b},
-        SPLIT,
-        NAMED,
-        COMPARISONS,
-        plot_sd=SUB_SD,
-        whole_plot_sd=WHOLE_SD,
-    )
+    file = pieces(tmp_path, {"type": "split-plot", "blocks": b}, whole_plot_sd=WHOLE_SD)
     got = rows_of(file, b)
     rng = np.random.default_rng(7)
     y = MEANS + rng.normal(0, SUB_SD, (SEASONS, b, 2, 3))
@@ -173,15 +147,7 @@ def test_a_comparison_across_strata_is_close_to_simulated_seasons(tmp_path: Path
 
 def test_blocks_needed_reach_the_target_and_one_less_does_not(tmp_path: Path) -> None:
     def blocks_and_power(b: int):
-        file = write(
-            tmp_path,
-            {"type": "split-plot", "blocks": b},
-            SPLIT,
-            NAMED,
-            COMPARISONS,
-            plot_sd=SUB_SD,
-            whole_plot_sd=WHOLE_SD,
-        )
+        file = pieces(tmp_path, {"type": "split-plot", "blocks": b}, whole_plot_sd=WHOLE_SD)
         found = ws.power(ws.read_trial(file)).rows
         needed = {
             r.comparison: r.blocks
@@ -200,15 +166,7 @@ def test_blocks_needed_reach_the_target_and_one_less_does_not(tmp_path: Path) ->
 
 
 def test_whole_plots_without_blocks_are_sized_in_replicates(tmp_path: Path) -> None:
-    file = write(
-        tmp_path,
-        {"type": "split-plot", "replicates": 4},
-        SPLIT,
-        NAMED,
-        COMPARISONS,
-        plot_sd=SUB_SD,
-        whole_plot_sd=WHOLE_SD,
-    )
+    file = pieces(tmp_path, {"type": "split-plot", "replicates": 4}, whole_plot_sd=WHOLE_SD)
     found = ws.power(ws.read_trial(file))
     assert (found.blocks, found.word) == (4, "replicates")
     # closed form: two groups of four whole plots, df 6 (t test of whole-plot means)
@@ -220,14 +178,7 @@ def test_whole_plots_without_blocks_are_sized_in_replicates(tmp_path: Path) -> N
 
 
 def test_what_is_not_said_of_whole_plots_is_asked_for(tmp_path: Path, capsys) -> None:
-    file = write(
-        tmp_path,
-        {"type": "split-plot", "blocks": 5},
-        SPLIT,
-        NAMED,
-        COMPARISONS,
-        plot_sd=SUB_SD,
-    )
+    file = pieces(tmp_path, {"type": "split-plot", "blocks": 5})
     assert run(["power", str(file)]) == 0
     printed = capsys.readouterr().out
     assert "add whole_plot_cv" in printed
