@@ -1,8 +1,5 @@
 """Papers in a browser: accessibility rules, no sideways scrolling, nothing cut on paper."""
 
-import os
-import shutil
-from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -16,23 +13,6 @@ if TYPE_CHECKING:
 
 pytestmark = pytest.mark.browser
 PAPERS = ("index", "map", "sheet-visits", "labels-plants", "checklist", "key/key")
-
-
-@pytest.fixture(scope="module")
-def browser() -> "Iterator[Browser]":
-    """One Chromium for the module."""
-    path = shutil.which("chromium") or shutil.which("chromium-browser")
-    if path is None:
-        if os.environ.get("WICKSTATS_BROWSER") == "required":
-            pytest.fail("no Chromium: apt-get install chromium")
-        pytest.skip("no Chromium; to run this: apt-get install chromium")
-    from playwright.sync_api import sync_playwright
-
-    arguments = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run"]
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=path, args=arguments)
-        yield browser
-        browser.close()
 
 
 @pytest.fixture(scope="module")

@@ -1,8 +1,5 @@
 """The page in a browser: accessibility rules, and no sideways scrolling on a phone."""
 
-import os
-import shutil
-from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,37 +15,6 @@ if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
 
 pytestmark = pytest.mark.browser
-
-ARGUMENTS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
-
-
-def _chromium() -> str:
-    found = shutil.which("chromium") or shutil.which("chromium-browser")
-    if found is None:
-        if os.environ.get("WICKSTATS_BROWSER") == "required":
-            pytest.fail("no Chromium: apt-get install chromium")
-        pytest.skip("no Chromium; to run this: apt-get install chromium")
-    return found
-
-
-@pytest.fixture(scope="module")
-def browser() -> "Iterator[Browser]":
-    """One Chromium for the module."""
-    path = _chromium()
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=path, args=ARGUMENTS)
-        yield browser
-        browser.close()
 
 
 @pytest.fixture(scope="module")
