@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from wickstats.models.linear.estimates import t_quantile, t_tail
 from wickstats.models.linear.joint_t import joint_t
+from wickstats.models.linear.multiplicity import JOINT
 from wickstats.models.power import t_detectable, t_power
 from wickstats.models.power_events import widest_detectable, widest_power
 from wickstats.sizing.assumed import Expected
@@ -23,7 +24,6 @@ from wickstats.sizing.plots import Sizes
 
 Array = NDArray[np.float64]
 MOST_BLOCKS = 400
-JOINT = ("dunnett", "tukey", "single-step")
 
 
 @dataclass(frozen=True, slots=True)

@@ -30,6 +30,7 @@ from wickstats.models.batch.paired import judge_pairs
 from wickstats.models.batch.results import Answers
 from wickstats.models.batch.strata import judge_units, t_quantiles
 from wickstats.models.linear.estimates import t_tail
+from wickstats.models.linear.multiplicity import JOINT
 from wickstats.models.power_verdicts import CLASSES, classes_of
 from wickstats.simulate.assumed import NO_LOSSES
 from wickstats.simulate.resolve import SeasonModel, season_model
@@ -40,7 +41,6 @@ from wickstats.sizing.tally import Tally
 
 Array = NDArray[np.float64]
 PART = 2_500  # seasons of one part
-JOINT = ("dunnett", "tukey", "single-step")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
