@@ -16,7 +16,7 @@ from wickstats.design.canonical import canonical_hash
 from wickstats.design.read import read_trial
 from wickstats.design.trial import Simulated, Trial
 from wickstats.layout.plots import Layout
-from wickstats.layout.randomize import randomize
+from wickstats.layout.randomize import SEED_LIMIT, randomize
 from wickstats.layout.read import read_layout
 from wickstats.records.read import read_records
 from wickstats.records.season import Season
@@ -27,8 +27,6 @@ from wickstats.simulate.streams import stream
 from wickstats.simulate.tables import crew_tables
 from wickstats.simulate.tell import lines_of
 from wickstats.simulate.trial_text import trial_text
-
-MOST_SEED = 2**53
 
 
 @dataclass(frozen=True, eq=False)
@@ -89,7 +87,7 @@ def rehearse_tables(trial: Trial, seed: int = 1) -> dict[str, bytes]:
 
 def _simulated(trial: Trial, seed: int) -> tuple[dict[str, bytes], SeasonModel, bool]:
     """Files of the season, what it rests on, and whether its layout was drawn for it."""
-    if not 0 <= seed <= MOST_SEED:
+    if not 0 <= seed <= SEED_LIMIT:
         raise TrialError([_bad_seed(trial, seed)])
     layout, own = _layout(trial, seed)
     model = season_model(trial, layout)
@@ -134,7 +132,7 @@ def _layout(trial: Trial, seed: int) -> tuple[Layout, bool]:
                 )
             ]
         )
-    own = int(stream(seed, "layout").integers(MOST_SEED))
+    own = int(stream(seed, "layout").integers(SEED_LIMIT))
     return randomize(trial, seed=own), True
 
 
@@ -143,6 +141,6 @@ def _bad_seed(trial: Trial, seed: int) -> Problem:
         trial.file or "trial.yaml",
         "impossible value",
         f"the seed {seed}",
-        f"a whole number from 0 to {MOST_SEED}",
+        f"a whole number from 0 to {SEED_LIMIT}",
         "choose another",
     )
