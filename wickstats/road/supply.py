@@ -15,10 +15,10 @@ from wickstats.demand.season import season_supply
 from wickstats.design.places import places
 from wickstats.design.trial import Trial
 from wickstats.layout.plots import Layout
-from wickstats.layout.randomize import draw
 from wickstats.layout.read import read_layout
 from wickstats.records.read import read_records
 from wickstats.records.season import Season
+from wickstats.sizing.plan import layout_for
 
 TABLES = ("weather", "water", "events", "plants")
 
@@ -72,8 +72,8 @@ def _with_tables(trial: Trial) -> Trial:
 
 def _layout(trial: Trial) -> Layout:
     """The trial's layout, or one laid out in memory to learn what is fed by what."""
-    there = trial.folder and (Path(trial.folder) / trial.design.layout).exists()
-    return read_layout(trial) if there or trial.design.drawn != "here" else draw(trial, 0)
+    found = layout_for(trial)
+    return read_layout(trial) if found is None else found
 
 
 def _refuse_lacking(trial: Trial, *, has_weather: bool) -> None:
