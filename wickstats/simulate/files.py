@@ -37,13 +37,13 @@ def season_files(
         source = _source(trial, name, taken)
         sources[name] = (source,)
         heads, rows = _in_their_words(trial, table, tables[table], source)
+        titles: list[Row] = [("SIMULATED",)] * ((source.header_row or 1) - 1)
+        lines: list[Row] = [*titles, heads, *rows]
+        sheet = ([str(cell) for cell in lines[0]], lines[1:])
         if source.file.lower().endswith(".xlsx"):
-            titles: list[Row] = [("SIMULATED",)] * ((source.header_row or 1) - 1)
-            sheet = [*titles, heads, *rows]
-            book = books.setdefault(source.file, {})
-            book[source.sheet or table] = ([str(cell) for cell in sheet[0]], sheet[1:])
-            continue
-        files[source.file] = _csv(source, heads, rows)
+            books.setdefault(source.file, {})[source.sheet or table] = sheet
+        else:
+            files[source.file] = _csv(source, *sheet)
     files.update({name: xlsx_bytes(book) for name, book in books.items()})
     return files, sources
 
@@ -64,16 +64,12 @@ def _source(trial: Trial, name: TableName, taken: set[str]) -> TableSource:
     return TableSource(file=plain)
 
 
-def _csv(source: TableSource, heads: tuple[str, ...], rows: list[Row]) -> bytes:
+def _csv(source: TableSource, head: list[str], rows: list[Row]) -> bytes:
     decimal = source.decimal or "."
     delimiter = source.delimiter or (";" if decimal == "," else ",")
     if delimiter in ("tab", "\\t"):
         delimiter = "\t"
-    titles: list[Row] = [("SIMULATED",)] * ((source.header_row or 1) - 1)
-    sheet = [*titles, heads, *rows]
-    return csv_bytes(
-        [str(cell) for cell in sheet[0]], sheet[1:], delimiter=delimiter, decimal=decimal
-    )
+    return csv_bytes(head, rows, delimiter=delimiter, decimal=decimal)
 
 
 def _in_their_words(
