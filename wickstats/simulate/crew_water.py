@@ -49,11 +49,12 @@ def liters_of(season: OneSeason) -> Array | None:
 def write_water(season: OneSeason, note: str) -> tuple[tuple[str, ...], list[Row]]:
     """Heads and rows of the water log."""
     liters = liters_of(season)
+    if liters is None:
+        return HEADS, []
     rng = season.stream("water")
     rows: list[tuple[int, Row]] = []
-    places = season.model.places
-    for unit, plots in enumerate(places.members if liters is not None else ()):
-        total = 0.0 if liters is None else max(float(liters[unit]), 0.0) * len(plots)
+    for unit, plots in enumerate(season.model.places.members):
+        total = max(float(liters[unit]), 0.0) * len(plots)
         reservoir = plots[0].reservoir
         where: tuple[Cell, Cell] = (None, reservoir) if reservoir else (plots[0].plot, None)
         write = _by_reservoir if reservoir else _by_hand
