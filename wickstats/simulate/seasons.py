@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from wickstats.simulate.assumed import Array, Counts, Quantity, Ratio, Shares
 from wickstats.simulate.counts import count_seasons
-from wickstats.simulate.places import Places
+from wickstats.simulate.places import IntArray, Places
 from wickstats.simulate.quantities import (
     PlantSeasons,
     groups_of,
@@ -204,8 +204,8 @@ def _sizes(
         y = mean_of_plants(rng, levels, what, places, m)
         return UnitSeasons(what.kind, y, m, present & (m > 0), log=what.log)
     drawn = plants_around(rng, levels, what, places)
-    there = _there(rng, drawn, places, model.crew.plants_lost, alive)
     starts = np.concatenate([[0], np.cumsum(places.plants)[:-1]])
+    there = _there(rng, drawn, starts, model.crew.plants_lost, alive)
     m = np.add.reduceat(there.astype(float), starts, axis=1)
     y = np.add.reduceat(drawn.values * there, starts, axis=1) / np.maximum(m, 1.0)
     y = np.where(m > 0, y, rounded(levels, what))
@@ -216,15 +216,17 @@ def _sizes(
 def _there(
     rng: np.random.Generator,
     drawn: PlantSeasons,
-    places: Places,
+    starts: IntArray,
     lost: float,
     alive: Array | None,
 ) -> Flags:
-    """Which plants are there: of the survivors the first ones, since plants are alike."""
+    """Which plants are there: of the survivors the first ones, since plants are alike.
+
+    ``starts`` (n,): each unit's first plant.
+    """
     there: Flags = np.ones(drawn.values.shape, dtype=bool)
     if alive is not None:
-        first = np.concatenate([[0], np.cumsum(places.plants)[:-1]])
-        order = np.arange(drawn.units.size) - first[drawn.units]
+        order = np.arange(drawn.units.size) - starts[drawn.units]
         there &= order < alive[:, drawn.units]
     if lost > 0.0:
         there &= rng.random(there.shape) >= lost
