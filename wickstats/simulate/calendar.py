@@ -95,11 +95,16 @@ def calendar_of(trial: Trial, crew: Crew, default_days: int) -> Calendar:
     return Calendar(season.start, days, _rounds(fixed, days, crew))
 
 
+def by_days(trial: Trial) -> bool:
+    """Whether lives are written down in days from planting, not by dated visits."""
+    return "lifetimes" in trial.records and "visits" not in trial.records
+
+
 def _needs_dates(trial: Trial) -> bool:
     dated = {"growth", "yield", "yield per liter", "count", "water used"}
-    by_days = "lifetimes" in trial.records and "visits" not in trial.records
+    undated = by_days(trial)
     return any(
-        r.kind in dated or (r.kind == "survival" and not by_days) or "water" in trial.records
+        r.kind in dated or (r.kind == "survival" and not undated) or "water" in trial.records
         for r in trial.responses
     )
 

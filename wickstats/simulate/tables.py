@@ -7,7 +7,9 @@ Leans on the other modules of this package.
 from dataclasses import dataclass
 
 from wickstats.core.words import say
+from wickstats.design.tables import RECORD_TABLES
 from wickstats.design.trial import Trial
+from wickstats.simulate.calendar import by_days
 from wickstats.simulate.crew_bench import HEADS as READING_HEADS
 from wickstats.simulate.crew_bench import write_readings
 from wickstats.simulate.crew_harvest import write_picks
@@ -51,13 +53,10 @@ class CrewTable:
 
 def needed_tables(trial: Trial, *, losses: bool) -> tuple[str, ...]:
     """Names of the tables of a rehearsal, in the order of the registry."""
-    from wickstats.design.tables import RECORD_TABLES
-
     wanted: set[str] = set(trial.records)
-    by_days = "lifetimes" in trial.records and "visits" not in trial.records
     for response in trial.responses:
         held = _READ_FROM[response.kind]
-        if response.kind == "survival" and by_days:
+        if response.kind == "survival" and by_days(trial):
             held = ("lifetimes",)
         if response.kind in ("yield per liter", "water used") and response.water == "planned":
             held = tuple(name for name in held if name != "water")
