@@ -131,8 +131,9 @@ def command(
 
 def _watch(progress: "Progress") -> None:
     """One line that is written over: the first comparison so far."""
-    parts = progress.done // 2_500
-    if progress.first is None or parts % TOLD_EVERY:
+    from wickstats.sizing.seasons import PART
+
+    if progress.first is None or progress.done // PART % TOLD_EVERY:
         return
     tally = progress.first
     error = 200.0 * tally.error(int(tally.shown[0]))
