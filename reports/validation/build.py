@@ -74,7 +74,12 @@ SURVIVAL = ("study_cells", "survival_cells", "survival_seasons", "survival_run")
 USUAL_SURVIVAL = ("study_cells", "survival_cells", "survival_seasons", "survival_usual")
 BOUND = (*SURVIVAL, "survival_bound")
 MORE = ("study_cells", "survival_more")
-RANKS = ("models/lifetimes/rank", "models/lifetimes/intervals", "models/lifetimes/causes")
+RANKS = (
+    "models/lifetimes/rank",
+    "models/lifetimes/intervals",
+    "models/lifetimes/causes",
+    "simulate/shares",
+)
 WATER = ("study_cells", "water_cells", "water_seasons", "water_run")
 CLAIMS = ("study_cells", "power_run")
 CLAIMED = (

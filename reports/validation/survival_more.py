@@ -3,7 +3,7 @@
 Incidence: plants die at one of several visits, of the first cause with a chance that plots
 share; the interval of an arm's incidence at the end, by units. Rank: plants that live grow
 with plot and plant scatter, the dead rank below all; two arms alike, or one that grows and
-lives better. Leans on survival_seasons, survival_bound, study_cells and the package.
+lives better. Leans on study_cells and the package's simulator and ranks.
 """
 
 from dataclasses import asdict, dataclass
@@ -14,6 +14,7 @@ from scipy.special import ndtri, stdtrit
 from study_cells import generator
 
 from wickstats.models.lifetimes.rank import compare_ranks
+from wickstats.simulate.shares import beta_chances
 
 BLOCKS = (3, 4, 6, 8)
 PLANTS = (4, 8, 12)
@@ -63,14 +64,6 @@ def more_cells() -> list[MoreCell]:
     return incidence + ranks
 
 
-def chances(rng: np.random.Generator, p: float, correlation: float, shape: Any) -> np.ndarray:
-    """Chances that plants of one plot share: beta with mean p and that correlation."""
-    if correlation == 0.0:
-        return np.full(shape, p)
-    k = (1.0 - correlation) / correlation
-    return np.asarray(rng.beta(p * k, (1.0 - p) * k, size=shape))
-
-
 def counted_limits(counted: np.ndarray, plants: float) -> tuple[np.ndarray, np.ndarray]:
     """(S,) limits of an arm's share: ``counted`` (S, u) of ``plants`` a unit, at 95 %."""
     u = counted.shape[1]
@@ -89,9 +82,10 @@ def run_more(cell: MoreCell, seasons: int, seed: int) -> dict[str, Any]:
     rng = generator(seed, f"more|{cell.key}")
     if cell.cause is None:
         return _rank(cell, min(seasons, RANK_SEASONS), rng)
-    shape = (seasons, cell.blocks)
-    alive = chances(rng, cell.survival, cell.correlation, shape)
-    first = chances(rng, cell.cause, cell.correlation, shape)
+    alive, first = (
+        beta_chances(rng, seasons, np.full(cell.blocks, share), cell.correlation)
+        for share in (cell.survival, cell.cause)
+    )
     deaths = rng.binomial(cell.plants, 1.0 - alive)
     counted = rng.binomial(deaths, first).astype(float)
     low, high = counted_limits(counted, float(cell.plants))
@@ -106,10 +100,9 @@ def run_more(cell: MoreCell, seasons: int, seed: int) -> dict[str, Any]:
 
 def rank_season(cell: MoreCell, rng: np.random.Generator) -> tuple[np.ndarray, np.ndarray]:
     """(2, blocks x plants) end scores of two arms alike, and (blocks x plants,) the blocks."""
-    shape = (2, cell.blocks)
-    alive = chances(rng, cell.survival, cell.correlation, shape)
+    alive = beta_chances(rng, 2, np.full(cell.blocks, cell.survival), cell.correlation)
     block = rng.normal(size=cell.blocks)
-    plot = rng.normal(0.0, np.sqrt(max(cell.correlation, 1e-12)), size=shape)
+    plot = rng.normal(0.0, np.sqrt(max(cell.correlation, 1e-12)), size=alive.shape)
     each = (2, cell.blocks, cell.plants)
     size = block[:, None] + plot[:, :, None] + rng.normal(size=each)
     scores = np.where(rng.random(each) < alive[:, :, None], size, -np.inf)
