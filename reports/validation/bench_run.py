@@ -6,19 +6,19 @@ same code as ``analyze``: series, one number a piece or coil, strata. Writes ben
 
     nice -n 10 python reports/validation/bench_run.py [--seasons 2000] [--out FILE]
 
-Leans on wickstats.analysis, numpy and pandas.
+Leans on study_cells, wickstats.analysis, numpy and pandas.
 """
 
 import argparse
 import json
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass
-from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pandas as pd
+from study_cells import generator
 
 from wickstats.analysis.bench import bench_summaries, pieces_of
 from wickstats.analysis.bench_spread import piece_scatter
@@ -82,19 +82,16 @@ def trial_of(cell: BenchCell) -> tuple[Trial, Layout, Units]:
     """The trial of a setting, its layout and units; none of them changes with the season."""
     levels = [f"t{k + 1}" for k in range(len(cell.centers))]
     inner = ("no", "yes") if cell.washed else ("no",)
-    factors: list[dict[str, Any]] = []
-    if cell.coils:
-        factors.append({"name": "cord", "applied_to": "coil"})
-        factors[0]["levels"] = tuple({"name": v} for v in levels)
-        if cell.washed:
-            own = tuple({"name": v} for v in inner)
-            factors.append({"name": "washing", "applied_to": "piece", "levels": own})
-    else:
-        own = tuple({"name": v} for v in levels)
-        factors.append({"name": "cord", "applied_to": "piece", "levels": own})
     split = bool(cell.coils and cell.washed)
+    treated = [("cord", "coil" if cell.coils else "piece", levels)]
+    if split:
+        treated.append(("washing", "piece", list(inner)))
+    factors = tuple(
+        {"name": name, "applied_to": tier, "levels": tuple({"name": v} for v in own)}
+        for name, tier, own in treated
+    )
     design = "split-plot" if split else "randomized complete block"
-    names = tuple(f["name"] for f in factors)
+    names = tuple(name for name, _, _ in treated)
     plots = []
     for run in range(1, cell.runs + 1):
         for a, level in enumerate(levels):
@@ -121,7 +118,7 @@ def trial_of(cell: BenchCell) -> tuple[Trial, Layout, Units]:
         {
             "format": 1,
             "trial": {"id": "bench-study", "place": "bench"},
-            "factors": tuple(factors),
+            "factors": factors,
             "design": {
                 "type": design,
                 "layout": "layout.csv",
@@ -224,7 +221,7 @@ def _frame(
 
 def contrasts_of(cell: BenchCell, units: Units) -> dict[str, Array]:
     """What is judged: cords (the first two treatments), and washing."""
-    first = np.array([0.0] * units.n_cells)
+    first = np.zeros(units.n_cells)
     outer = units.level_codes(0)
     n = float((outer == 0).sum())
     first[outer == 1], first[outer == 0] = 1.0 / n, -1.0 / n
@@ -257,8 +254,7 @@ def truth_of(cell: BenchCell, layout: Layout, units: Units, weights: Array, seed
 
 def run_bench(cell: BenchCell, seasons: int, seed: int = SEED) -> dict[str, Any]:
     """Simulate and judge one setting."""
-    digest = sha256(f"{seed}:bench:{cell.name}".encode()).digest()
-    rng = np.random.default_rng(np.random.PCG64(int.from_bytes(digest[:16], "big")))
+    rng = generator(seed, f"bench:{cell.name}")
     trial, layout, units = trial_of(cell)
     asked = contrasts_of(cell, units)
     truths = {k: truth_of(cell, layout, units, w, seed) for k, w in asked.items()}
