@@ -150,11 +150,11 @@ def _answers(
     curve = _curve(done, on_curve, place) if simulated else _reckoned(asked, main, points)
     changes = what_ifs(asked, main)
     if simulated and (tally := done.tallies[planned[response.name]]) is not None:
-        error = tally.error(int(tally.shown[place]))
+        error = tally.error(place)
         words = say("what if planned simulated")
         changes.insert(0, WhatIf(words, asked.sizes.count, tally.chance(place), error))
     if lossy is not None and (tally := done.tallies[lossy]) is not None:
-        error = tally.error(int(tally.shown[place]))
+        error = tally.error(place)
         changes.append(
             WhatIf(say("what if losses"), asked.sizes.count, tally.chance(place), error)
         )
@@ -245,7 +245,7 @@ def _counted(
     same, better, worse, no_worse, no_better, rest = shares
     return Chances(
         shown=tally.chance(place),
-        error=tally.error(int(tally.shown[place])),
+        error=tally.error(place),
         closed_form=closed,
         same=same,
         better=better,
@@ -280,7 +280,7 @@ def _curve(done: Simulated, on_curve: dict[int, int], place: int) -> tuple[Curve
         tally = done.tallies[work]
         if tally is None:
             continue
-        power, error = tally.chance(place), tally.error(int(tally.shown[place]))
+        power, error = tally.chance(place), tally.error(place)
         low, high = max(power - 2 * error, 0.0), min(power + 2 * error, 1.0)
         out.append(CurvePoint(count, power, low, high))
     return tuple(out)

@@ -49,9 +49,9 @@ class Tally:
         """Share of seasons in which that comparison was shown."""
         return float(self.shown[which]) / self.seasons
 
-    def error(self, hits: int) -> float:
-        """Monte Carlo standard error of a share; not nil where all or none were hit."""
-        p = (hits + 0.5) / (self.seasons + 1.0)
+    def error(self, which: int) -> float:
+        """Monte Carlo standard error of that share; not nil where all or none were shown."""
+        p = (int(self.shown[which]) + 0.5) / (self.seasons + 1.0)
         return sqrt(p * (1.0 - p) / self.seasons)
 
     def to_plain(self) -> dict[str, Any]:

@@ -136,7 +136,7 @@ def _watch(progress: "Progress") -> None:
     if progress.first is None or progress.done // PART % TOLD_EVERY:
         return
     tally = progress.first
-    error = 200.0 * tally.error(int(tally.shown[0]))
+    error = 200.0 * tally.error(0)
     text = (
         f"\r\033[K{progress.done:,} of {progress.wanted:,} seasons; first comparison shown in "
     )
