@@ -176,42 +176,23 @@ def error_strata(used: Used) -> list[ErrorStratum]:
     out: list[ErrorStratum] = []
     crossed = units.coils_in_runs
     for k, stratum in enumerate(units.strata):
-        within = [units.strata[k].codes[used.where] for k in stratum.within]
+        within: list[IntArray | Array] = [
+            units.strata[j].codes[used.where] for j in stratum.within
+        ]
+        beside = within or [*used.grounds]
         if crossed:
             # every coil in every run alike: runs cancel between coils, not between pieces
-            out.append(
-                ErrorStratum(
-                    stratum.name,
-                    stratum.codes[used.where],
-                    stratum.factors,
-                    (*within, *used.grounds) if k else (),
-                )
-            )
-            continue
-        out.append(
-            ErrorStratum(
-                stratum.name,
-                stratum.codes[used.where],
-                stratum.factors,
-                tuple(within or used.grounds),
-            )
-        )
+            beside = [*within, *used.grounds] if k else []
+        codes = stratum.codes[used.where]
+        out.append(ErrorStratum(stratum.name, codes, stratum.factors, tuple(beside)))
     return out
 
 
 def _runs_whole(used: Used) -> bool:
     """Whether every coil has equally many pieces in every run."""
     coils = used.units.strata[0].codes[used.where]
-    for shares in used.grounds:
-        marks = (coils[:, None] == np.unique(coils)).astype(float)
-        full = np.asarray(shares) if np.ndim(shares) == 2 else _marks(np.asarray(shares))
-        if np.ptp(marks.T @ full) > 1e-9:
-            return False
-    return True
-
-
-def _marks(codes: IntArray) -> Array:
-    return np.asarray(codes[:, None] == np.unique(codes), dtype=float)
+    marks = (coils[:, None] == np.unique(coils)).astype(float)
+    return all(np.ptp(marks.T @ shares) <= 1e-9 for shares in used.grounds)
 
 
 def fit_several(used: Used) -> SeveralLine | str:
