@@ -101,14 +101,20 @@ def _rule() -> tuple[np.ndarray, np.ndarray]:
 
 def averaged(function: Callable[[np.ndarray], np.ndarray], df: float) -> float:
     """Mean of a function of s, df s^2 chi-square on df, by Gauss-Legendre quadrature."""
-    low = math.sqrt(2.0 * float(special.gammaincinv(df / 2.0, 1e-17)) / df)
-    high = math.sqrt(2.0 * float(special.gammainccinv(df / 2.0, 1e-17)) / df)
+    low, high = scatter_range(df)
     x, w = _rule()
     s = low + (high - low) * (x + 1.0) / 2.0
-    return float(w @ (function(s) * _density(s, df))) * (high - low) / 2.0
+    return float(w @ (function(s) * scatter_density(s, df))) * (high - low) / 2.0
 
 
-def _density(s: np.ndarray, df: float) -> np.ndarray:
+def scatter_range(df: float) -> tuple[float, float]:
+    """Ends of s, df s^2 chi-square on df, beyond which nothing counts."""
+    low = math.sqrt(2.0 * float(special.gammaincinv(df / 2.0, 1e-17)) / df)
+    high = math.sqrt(2.0 * float(special.gammainccinv(df / 2.0, 1e-17)) / df)
+    return low, high
+
+
+def scatter_density(s: np.ndarray, df: float) -> np.ndarray:
     """Density of s, df s^2 chi-square on df."""
     constant = math.log(2.0) + df / 2.0 * math.log(df / 2.0) - float(special.gammaln(df / 2.0))
     return np.asarray(np.exp(constant + (df - 1.0) * np.log(s) - df * s**2 / 2.0))
@@ -290,8 +296,8 @@ def equivalence_power(
     _in_range(se, "se", 0.0, math.inf)
     critical = t_critical(df, alpha=alpha, two_sided=False)
     top = margin / (se * critical)  # a scatter above this can never show it
-    low = math.sqrt(2.0 * float(special.gammaincinv(df / 2.0, 1e-17)) / df)
-    high = min(top, math.sqrt(2.0 * float(special.gammainccinv(df / 2.0, 1e-17)) / df))
+    low, most = scatter_range(df)
+    high = min(top, most)
     if high <= low:
         return 0.0
     x, w = _rule()
@@ -299,4 +305,4 @@ def equivalence_power(
     inside = special.ndtr((margin - difference) / se - critical * s) - special.ndtr(
         -(margin + difference) / se + critical * s
     )
-    return max(0.0, float(w @ (inside * _density(s, df))) * (high - low) / 2.0)
+    return max(0.0, float(w @ (inside * scatter_density(s, df))) * (high - low) / 2.0)

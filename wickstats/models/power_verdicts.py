@@ -15,7 +15,7 @@ that were simulated are classed by the same rule. Leans on models.power, numpy a
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -23,7 +23,7 @@ from numpy.polynomial.legendre import leggauss
 from numpy.typing import NDArray
 from scipy import special
 
-from wickstats.models.power import t_critical
+from wickstats.models.power import scatter_density, scatter_range, t_critical
 
 Array = NDArray[np.float64]
 NODES = 64  # a stretch; doubling them changes nothing above 1e-12
@@ -44,14 +44,7 @@ class VerdictChances:
     @property
     def as_tuple(self) -> tuple[float, ...]:
         """In the order of ``CLASSES``."""
-        return (
-            self.same,
-            self.better,
-            self.worse,
-            self.no_worse,
-            self.no_better,
-            self.cannot_tell,
-        )
+        return astuple(self)
 
 
 def verdict_chances(
@@ -89,8 +82,7 @@ def verdict_chances(
         raise ValueError(f"matters must be above zero, found {matters!r}")
     c = t_critical(df, alpha=alpha) if critical is None else critical
     slope = c * (se if spread is None else spread)
-    low = math.sqrt(2.0 * float(special.gammaincinv(df / 2.0, 1e-17)) / df)
-    high = math.sqrt(2.0 * float(special.gammainccinv(df / 2.0, 1e-17)) / df)
+    low, high = scatter_range(df)
     ends = [least, *(() if matters is None else (matters / 2.0, matters))]
     cuts = sorted({low, high, *(e / slope for e in ends if low < e / slope < high)})
     total = np.zeros(len(CLASSES))
@@ -100,20 +92,19 @@ def verdict_chances(
     for a, b in pairwise(fine.tolist()):
         s = a + (b - a) * (x + 1.0) / 2.0
         h = np.maximum(least, slope * s)
-        total += (_stretches(difference, se, h, matters) * _density(s, df)) @ w * (b - a) / 2.0
+        total += (
+            (_stretches(difference, se, h, matters) * scatter_density(s, df))
+            @ w
+            * (b - a)
+            / 2.0
+        )
     total = np.maximum(total, 0.0)
-    same, better, worse, no_worse, no_better, rest = (total / total.sum()).tolist()
-    return VerdictChances(same, better, worse, no_worse, no_better, rest)
+    return VerdictChances(*(total / total.sum()).tolist())
 
 
 def _quantiles(df: float) -> Array:
     shares = np.array([0.001, 0.1, 0.5, 0.9, 0.999])
     return np.asarray(np.sqrt(2.0 * special.gammaincinv(df / 2.0, shares) / df))
-
-
-def _density(s: Array, df: float) -> Array:
-    constant = math.log(2.0) + df / 2.0 * math.log(df / 2.0) - float(special.gammaln(df / 2.0))
-    return np.asarray(np.exp(constant + (df - 1.0) * np.log(s) - df * s**2 / 2.0))
 
 
 def _stretches(difference: float, se: float, h: Array, matters: float | None) -> Array:
