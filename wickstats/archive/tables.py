@@ -9,7 +9,6 @@ import csv
 import io
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from wickstats.core.bench import Bench
@@ -18,15 +17,6 @@ from wickstats.core.responses import ResponseResult, Strategy
 from wickstats.core.results import Results
 
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
-
-
-@dataclass(frozen=True, slots=True)
-class SmoothPoint:
-    """A point of a smooth line."""
-
-    group: str
-    day: float
-    share: float
 
 
 def table_files(results: Results) -> dict[str, bytes]:
@@ -160,10 +150,10 @@ def _way(way: Strategy, row: Any) -> dict[str, Any]:
     return {"browsing": way.name, "primary": way.primary, **to_plain(row)}
 
 
-def _smooth(response: ResponseResult) -> list[SmoothPoint]:
+def _smooth(response: ResponseResult) -> list[dict[str, Any]]:
     """Every point of the smooth lines that are drawn."""
     return [
-        SmoothPoint(fit.group, day, share)
+        {"group": fit.group, "day": day, "share": share}
         for fit in response.curve_fits or ()
         for day, share in zip(fit.smooth_days, fit.smooth_shares, strict=True)
     ]
