@@ -16,7 +16,7 @@ from math import exp
 
 import numpy as np
 
-from wickstats.analysis.costs_pairs import Effect, pair_costs, paired_blocks
+from wickstats.analysis.costs_pairs import Effect, pair_costs
 from wickstats.analysis.costs_units import UnitCosts, unit_costs
 from wickstats.analysis.gather import Gathered
 from wickstats.analysis.units import Array, Units
@@ -62,11 +62,10 @@ def season_costs(
     reference = reference_cell(trial, units)
     differences = []
     if reference is not None and effects:
-        blocks = paired_blocks(units)
         for cell in (c for c in range(units.n_cells) if c != reference):
             for effect in effects:
                 row, difference = pair_costs(
-                    paid.total, effect, units, blocks, cell, reference, confidence, trial
+                    paid.total, effect, units, cell, reference, confidence, trial
                 )
                 rows.append(row)
                 if difference is not None:

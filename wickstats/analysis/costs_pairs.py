@@ -35,23 +35,17 @@ class Effect:
     factor: float
 
 
-def paired_blocks(units: Units) -> IntArray | None:
-    """(n,) codes of blocks in which treatments can be set against each other, or None."""
-    return units.block_codes
-
-
 def pair_costs(
     total: Array,
     effect: Effect,
     units: Units,
-    blocks: IntArray | None,
     cell: int,
     reference: int,
     confidence: float,
     trial: Trial,
 ) -> tuple[Cost, CostDifference | None]:
     """One treatment less the reference: cost for one more of the effect, and the pair."""
-    names = units.cell_names
+    names, blocks = units.cell_names, units.block_codes
     if blocks is None:
         reason = say("cost needs blocks")
         return Cost(names[cell], effect.per, None, None, None, reason, names[reference]), None
