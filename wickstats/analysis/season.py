@@ -89,13 +89,13 @@ def analyze_season(trial: Trial, layout: Layout, season: Season) -> AnalysisResu
             else analyze_response(context, found, season, lives)
         )
         done[response.name] = with_beside(context, done[response.name], found.main, season)
-    responses = tuple(done[response.name] for response in trial.responses)
     supplied = _tell_equal_water(trial, season, units, done)
+    responses = tuple(done[response.name] for response in trial.responses)
     costs, cost_parts = season_costs(trial, units, season, gathered)
     return AnalysisResults(
         trial=trial_facts(trial),
         accounting=accounting_of(season, units, _first(trial, gathered)),
-        responses=tuple(done[response.name] for response in trial.responses),
+        responses=responses,
         water=water_rows(season, units),
         deviations=(
             *deviations_of(trial, season, units, _mains(gathered)),
