@@ -55,10 +55,10 @@ def run_water(cell: WaterCell, seasons: int, seed: int) -> dict[str, Any]:
     return {"settings": cell.settings(), "seasons": seasons, "rates": rates}
 
 
-def own_interval(values: Array) -> tuple[Array, Array]:
+def own_interval(values: Array, level: float = LEVEL) -> tuple[Array, Array]:
     """Center and half-width of t over the last axis."""
     n = values.shape[-1]
-    half = stdtrit(n - 1, 0.5 + 0.5 * LEVEL) * values.std(axis=-1, ddof=1) / np.sqrt(n)
+    half = stdtrit(n - 1, 0.5 + 0.5 * level) * values.std(axis=-1, ddof=1) / np.sqrt(n)
     return values.mean(axis=-1), half
 
 
@@ -165,15 +165,16 @@ def _equal(
     del seed
     y = np.log(unit_factors(cell.cv, (seasons, cell.blocks, 2), rng))
     y[..., 1] += np.log(BOUND)
-    n = cell.blocks
-    d = y[..., 1] - y[..., 0]
-    half = stdtrit(n - 1, 0.95) * d.std(axis=1, ddof=1) / np.sqrt(n)
     bound = np.log(BOUND)
-    pair = (d.mean(axis=1) - half >= -bound) & (d.mean(axis=1) + half <= bound)
-    own = y[..., 1] + 0.5 * np.log1p(cell.cv**2)
-    wide = stdtrit(n - 1, 0.95) * own.std(axis=1, ddof=1) / np.sqrt(n)
-    one = (own.mean(axis=1) - wide >= -bound) & (own.mean(axis=1) + wide <= bound)
-    return {"called equal, two arms": pair, "called equal, one arm": one}
+
+    def called(values: Array) -> Array:
+        center, half = own_interval(values, 0.90)  # two one-sided tests at 5 %
+        return (center - half >= -bound) & (center + half <= bound)
+
+    return {
+        "called equal, two arms": called(y[..., 1] - y[..., 0]),
+        "called equal, one arm": called(y[..., 1] + 0.5 * np.log1p(cell.cv**2)),
+    }
 
 
 def _along(
