@@ -45,6 +45,7 @@ def run_mixed(trial: Trial, seasons: int, seed: int) -> dict[str, Any]:
     )  # fmt: skip
     true = {"block": BLOCK_VARIANCE, "plot": trial.plot_variance, "residual": 1.0}
     own = {"block": trial.blocks - 1.0, "plot": plots.n - trial.blocks - trial.arms + 1.0}
+    most = {name: likelihood_rise(df, 0.95) for name, df in own.items()}
     points = [chdtri(layout.plots.inside, tail) for tail in (0.025, 0.975)]
     rng = generator(seed, f"mixed|{trial.key}")
     held: dict[str, list[np.ndarray]] = {
@@ -67,10 +68,9 @@ def run_mixed(trial: Trial, seasons: int, seed: int) -> dict[str, Any]:
         inside = (found.means.low <= 0.0) & (found.means.high >= 0.0)
         held["mean"].append(np.where(found.means.judged, inside, np.nan).ravel())
         held["zero"].append(1.0 * (found.components[:, 1] == 0.0))
-        for name, df in own.items():
+        for name, point in most.items():
             rise = deviance_at(layout, y, w, name, true[name]) - found.deviance
-            most = likelihood_rise(df, 0.95)
-            held[name].append(np.where(np.isfinite(rise), rise <= most, np.nan))
+            held[name].append(np.where(np.isfinite(rise), rise <= point, np.nan))
         estimate = found.components[:, 2]
         low, high = np.minimum(w / points[0], estimate), np.maximum(w / points[1], estimate)
         held["residual"].append(1.0 * ((low <= 1.0) & (high >= 1.0)))
