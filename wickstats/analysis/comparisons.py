@@ -31,12 +31,12 @@ from wickstats.analysis.sentences import (
     with_role,
 )
 from wickstats.analysis.strata_line import StrataLine
-from wickstats.analysis.summary import Summary
+from wickstats.analysis.summary import Summary, shared_half
 from wickstats.analysis.verdict import CANNOT_TELL
 from wickstats.analysis.would_tell import would_tell
 from wickstats.core.responses import Absolute, Comparison, Redraws, Relative
 from wickstats.core.words import say
-from wickstats.models.ratios.equivalence import equivalence_test
+from wickstats.models.ratios.equivalence import equivalence_within
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +165,9 @@ def _row(
     matters = context.matters if with_matters(context, summary) else None
     equivalence = None
     if matters is not None and e.se is not None and e.estimate is not None:
-        equivalence = _equivalence(context, summary, judged, matters)
+        half = shared_half(summary.calibration, judged.contrast.weights, context.units)
+        df = float(e.df or 1.0)
+        equivalence = equivalence_within(e.estimate, e.se, df, matters, hidden=half)
     unbounded = None
     relative = relative_of(judged, summary, line, context.confidence)
     tried = isinstance(line, StrataLine) and e.se is not None and not log
@@ -206,17 +208,6 @@ def _row(
     return comparison_row(
         judged.family, judged.contrast, what, numbers, joint, told, label=label
     )
-
-
-def _equivalence(context: Context, summary: Summary, judged: Judged, matters: float) -> float:
-    """P of equivalence within ``matters``, less what the calibration can hide."""
-    e, half = judged.estimate, 0.0
-    if summary.calibration is not None:
-        half = summary.calibration.half_width(judged.contrast.weights, context.units)
-    room = matters - half
-    if e.estimate is None or e.se is None or room <= 0.0:
-        return 1.0
-    return equivalence_test(e.estimate, e.se, float(e.df or 1.0), -room, room).p
 
 
 def _bounded(

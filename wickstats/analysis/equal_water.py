@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from wickstats.analysis.summaries.liters import calibration_of, water_liters
-from wickstats.analysis.summary import Calibration
+from wickstats.analysis.summary import Calibration, shared_half
 from wickstats.analysis.units import Array, Units
 from wickstats.core.numbers import number
 from wickstats.core.responses import Check
@@ -106,7 +106,7 @@ def _against_planned(water: _Water) -> tuple[EqualWaterRow, ...]:
             water.liters[mine],
             water.planned[mine],
             ratio=water.ratio,
-            calibration=_half(water, weights),
+            calibration=shared_half(water.calibration, weights, units),
         )
         out.append(_row(name, PLANNED, found, int(mine.sum()), claimed=claimed))
     return tuple(out)
@@ -129,17 +129,11 @@ def _against_reference(water: _Water, reference: str | None) -> tuple[EqualWater
             weights,
             ratio=water.ratio,
             blocks=None if blocks is None else blocks[there],
-            calibration=_half(water, weights),
+            calibration=shared_half(water.calibration, weights, units),
         )
         n = int(((own == code) | (own == base)).sum())
         out.append(_row(name, units.cell_names[base], found, n, claimed=claimed))
     return tuple(out)
-
-
-def _half(water: _Water, weights: Array) -> float:
-    if water.calibration is None:
-        return 0.0
-    return water.calibration.half_width(weights, water.units)
 
 
 def _row(name: str, against: str, found: EqualWater, n: int, *, claimed: bool) -> EqualWaterRow:

@@ -12,7 +12,7 @@ import numpy as np
 
 from wickstats.analysis.line import Line
 from wickstats.analysis.plan import Contrast, Family
-from wickstats.analysis.summary import Calibration
+from wickstats.analysis.summary import Calibration, shared_half
 from wickstats.analysis.units import Array, IntArray, Units
 from wickstats.core.words import say
 from wickstats.models.linear.directions import QUADRATURE_ERROR
@@ -51,8 +51,7 @@ def judge(
     """
     estimates = [_estimate(contrast, line, units) for contrast in family.contrasts]
     halves = [
-        0.0 if calibration is None else calibration.half_width(contrast.weights, units)
-        for contrast in family.contrasts
+        shared_half(calibration, contrast.weights, units) for contrast in family.contrasts
     ]
     method = family.adjustment
     if line.bonferroni and method in JOINT:

@@ -63,6 +63,11 @@ class Calibration:
         return float(np.abs(moved) @ self.bounds)
 
 
+def shared_half(calibration: Calibration | None, weights: Array, units: Units) -> float:
+    """What a shared error can move a mean or contrast by; 0 where all is exact."""
+    return 0.0 if calibration is None else calibration.half_width(weights, units)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Summary:
     """One number per unit of the layout, with how it is to be judged.

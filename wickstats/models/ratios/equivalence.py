@@ -71,6 +71,14 @@ def equivalence_test(
     return Equivalence(t_low, t_high, p)
 
 
+def equivalence_within(
+    estimate: float, se: float, df: float, bound: float, *, hidden: float = 0.0
+) -> float:
+    """P of equivalence within -bound to bound, less what a shared error can hide."""
+    room = bound - hidden
+    return equivalence_test(estimate, se, df, -room, room).p if room > 0.0 else 1.0
+
+
 def equal_water_one_arm(
     liters: ArrayLike, planned: ArrayLike, *, ratio: float, calibration: float = 0.0
 ) -> EqualWater:
@@ -126,17 +134,13 @@ def _judge(found: Estimate, ratio: float, calibration: float) -> EqualWater:
             reason = say("equal water no scatter")
         return _unjudged(ratio, reason, None if center is None else float(np.exp(center)))
     bound = _log_bound(ratio)
-    room = bound - calibration
-    p = 1.0
-    if room > 0.0:
-        p = equivalence_test(center, found.se, found.df, -room, room).p
     low, high = (found.low or 0.0) - calibration, (found.high or 0.0) + calibration
     return EqualWater(
         ratio=float(np.exp(center)),
         low=float(np.exp(low)),
         high=float(np.exp(high)),
         df=found.df,
-        p=p,
+        p=equivalence_within(center, found.se, found.df, bound, hidden=calibration),
         bound=ratio,
         attainable=float(np.exp(0.5 * (high - low))),
         equal=bool(low >= -bound and high <= bound),
