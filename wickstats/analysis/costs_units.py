@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from wickstats.analysis.units import Array, Units
 from wickstats.core.words import say
+from wickstats.design.defaults import names_of, value_of
 from wickstats.design.trial import CostItem, Costs, Trial
 from wickstats.records.season import Season
 
@@ -62,8 +63,8 @@ def unit_costs(
         raise ValueError("the trial has no costs")
     attended, notes = _attended(trial, units, season, costs)
     visits = attended.sum(axis=1)
-    hours = np.array([_of(costs.hours_per_visit, units, c) for c in units.cells])
-    hours = hours * units.n_plots * visits
+    each = [value_of(costs.hours_per_visit, cell) or 0.0 for cell in units.cell_names]
+    hours = np.array(each)[units.cells] * units.n_plots * visits
     travel = np.zeros(units.n)
     if costs.travel is not None:
         trip = costs.travel.km_per_visit * costs.travel.per_km
@@ -145,18 +146,11 @@ def planted(units: Units, season: Season) -> Array:
 
 def charged(item: CostItem, units: Units) -> BoolArray:
     """(n,) whether an item is bought for a unit: by treatment or by one of its levels."""
-    if not item.for_:
-        return np.ones(units.n, dtype=bool)
-    named = [bool(set(_names(units, c)) & set(item.for_)) for c in range(units.n_cells)]
+    named = [bought_for(item, cell) for cell in units.cell_names]
     out: BoolArray = np.asarray(named)[units.cells]
     return out
 
 
-def _names(units: Units, cell: int) -> tuple[str, ...]:
-    place = np.unravel_index(cell, units.shape)
-    levels = [own[int(k)] for own, k in zip(units.levels, place, strict=True)]
-    return (units.cell_names[cell], *levels)
-
-
-def _of(hours: dict[str, float], units: Units, cell: int) -> float:
-    return next((hours[name] for name in _names(units, int(cell)) if name in hours), 0.0)
+def bought_for(item: CostItem, treatment: str) -> bool:
+    """Whether an item is bought for a treatment; for all where the file names none."""
+    return not item.for_ or bool(set(names_of(treatment)) & set(item.for_))

@@ -157,10 +157,17 @@ def value_for(values: Mapping[str, T], levels: Mapping[str, str]) -> T | None:
     Keys are whole treatments, or levels of one factor that hold whatever the other
     factors are. ``levels``: factor -> level, in the trial's order.
     """
-    whole = JOIN.join(levels.values())
-    if whole in values:
-        return values[whole]
-    return next((values[level] for level in levels.values() if level in values), None)
+    return value_of(values, JOIN.join(levels.values()))
+
+
+def value_of(values: Mapping[str, T], treatment: str) -> T | None:
+    """The same for a treatment's name."""
+    return next((values[name] for name in names_of(treatment) if name in values), None)
+
+
+def names_of(treatment: str) -> tuple[str, ...]:
+    """What may stand for a treatment: its whole name, then each of its levels."""
+    return (treatment, *treatment.split(JOIN))
 
 
 def measured_in_of(response: Response) -> str:

@@ -23,11 +23,12 @@ import numpy as np
 import pandas as pd
 from scipy.special import ndtri
 
+from wickstats.design.defaults import value_for
 from wickstats.design.trial import Trial
-from wickstats.layout.plots import TREATMENT_JOIN
 from wickstats.records.ground import Ground
 from wickstats.records.rain import Rain, rain_on_reservoirs
 from wickstats.records.unit_water import (
+    AMOUNTS_L,
     Errors,
     unit_line,
     unknown,
@@ -42,16 +43,7 @@ UNIT_COLUMNS = (
     "unit",
     "treatment",
     "planned_l",
-    "applied_l",
-    "delivered_l",
-    "delivered_low_l",
-    "delivered_high_l",
-    "stored_change_l",
-    "leaked_l",
-    "rain_l",
-    "left_l",
-    "by_can_l",
-    "by_meter_l",
+    *AMOUNTS_L,
     "refills",
     "plants",
     "days",
@@ -90,11 +82,7 @@ def planned_liters(levels: Mapping[str, str], trial: Trial) -> float | None:
     """Planned liters of a plot, by its treatment or by one of its levels."""
     if trial.water is None:
         return None
-    planned = trial.water.planned_l
-    for name in (TREATMENT_JOIN.join(levels.values()), *levels.values()):
-        if name in planned:
-            return planned[name]
-    return None
+    return value_for(trial.water.planned_l, levels)
 
 
 def water_ledger(

@@ -13,6 +13,7 @@ import numpy as np
 
 from wickstats.core.errors import Problem, TrialError
 from wickstats.core.words import say
+from wickstats.design.defaults import names_of
 from wickstats.design.trial import Assumption, Response, Trial
 from wickstats.layout.plots import Layout
 from wickstats.simulate.assumed import Array, Counts, Crew, Model, Quantity, Ratio, Shares
@@ -52,7 +53,7 @@ def spread_over_cells(given: Mapping[str, float], cells: tuple[str, ...]) -> Arr
     """
     out = np.full(len(cells), np.nan)
     for k, cell in enumerate(cells):
-        held = [given[level] for level in cell.split(" x ") if level in given]
+        held = [given[level] for level in names_of(cell)[1:] if level in given]
         if cell in given:
             out[k] = given[cell]
         elif len(held) == 1:

@@ -7,11 +7,13 @@ values and ``plots``.
 
 from dataclasses import dataclass
 
+from wickstats.analysis.costs_units import bought_for
 from wickstats.core.errors import Problem, TrialError
 from wickstats.core.numbers import number
 from wickstats.core.words import say
+from wickstats.design.defaults import value_of
 from wickstats.design.places import place_of
-from wickstats.design.trial import CostItem, Costs, Trial
+from wickstats.design.trial import Trial
 from wickstats.sizing.plots import Sizes
 
 
@@ -56,7 +58,7 @@ def prices_of(trial: Trial, sizes: Sizes) -> Prices | None:
     if costs.travel is not None:
         fixed += visits * costs.travel.km_per_visit * costs.travel.per_km
     for cell, plots in zip(sizes.cells, sizes.plots, strict=True):
-        hours = _of(costs, cell) * float(plots) * visits
+        hours = (value_of(costs.hours_per_visit, cell) or 0.0) * float(plots) * visits
         block += hours * (costs.wage_per_hour or 0.0)
     for item in costs.items:
         each = item.each / item.lasts_seasons
@@ -64,7 +66,7 @@ def prices_of(trial: Trial, sizes: Sizes) -> Prices | None:
             fixed += each
             continue
         for cell, plots in zip(sizes.cells, sizes.plots, strict=True):
-            if not _charged(item, cell):
+            if not bought_for(item, cell):
                 continue
             if item.per == "plant":
                 plant += each * float(plots)
@@ -114,12 +116,3 @@ def _visits(trial: Trial) -> float:
     if season is None or every is None:
         return 0.0
     return float(max(round((season.end - season.start).days / every), 1))
-
-
-def _charged(item: CostItem, cell: str) -> bool:
-    return not item.for_ or bool({cell, *cell.split(" x ")} & set(item.for_))
-
-
-def _of(costs: Costs, cell: str) -> float:
-    names = (cell, *cell.split(" x "))
-    return next((costs.hours_per_visit[n] for n in names if n in costs.hours_per_visit), 0.0)
