@@ -11,8 +11,8 @@ import numpy as np
 from wickstats.core.responses import ResponseResult
 from wickstats.core.supply import Supply
 from wickstats.core.words import say
-from wickstats.demand.losses import ASSUMED_CV, EVERY_D
-from wickstats.demand.visits import BENCH_FLOW, Losses, reservoir_plan
+from wickstats.demand.losses import ASSUMED_CV, EVERY_D, planned_reservoirs
+from wickstats.demand.visits import BENCH_FLOW, Losses
 from wickstats.design.trial import Trial
 
 ML_H_TO_L_D = 24.0 / 1000.0
@@ -23,18 +23,9 @@ def bench_supply(trial: Trial, responses: Sequence[ResponseResult]) -> Supply:
     losses = flow_losses(responses)
     if not losses:
         return Supply()
-    water = trial.water
-    size = None if water is None else water.reservoirs
-    every = None if water is None else water.visits_every_d
-    plan = reservoir_plan(
-        losses,
-        every_d=EVERY_D if every is None else max(round(every), 1),
-        holds_l=None if size is None else size.holds_l,
-        unusable_l=0.0 if size is None else size.unusable_l or 0.0,
-        seed=trial.trial.id,
-    )
+    plan = planned_reservoirs(trial, losses)
     notes = [say("supply bench note"), say("supply chance note")]
-    if every is None:
+    if trial.water is None or trial.water.visits_every_d is None:
         notes.append(say("supply visits assumed", days=EVERY_D))
     return Supply(reservoirs=plan, supply_notes=tuple(notes))
 

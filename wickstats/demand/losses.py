@@ -3,13 +3,16 @@
 Leans on records' tables, layout and ``visits``.
 """
 
+from collections.abc import Sequence
+
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from wickstats.core.supply import ReservoirPlan
 from wickstats.core.words import say
 from wickstats.demand.demand import Days
-from wickstats.demand.visits import Losses
+from wickstats.demand.visits import Losses, reservoir_plan
 from wickstats.design.trial import Trial
 from wickstats.layout.plots import Layout
 
@@ -17,6 +20,20 @@ FloatArray = NDArray[np.float64]
 EVERY_D = 7
 ASSUMED_CV = 0.3  # common practice, no source: wicks of one batch differ by a third
 _FEWEST = 3  # reservoirs whose difference tells how much wicks differ
+
+
+def planned_reservoirs(trial: Trial, losses: Sequence[Losses]) -> ReservoirPlan | None:
+    """Volumes and visits for these losses, with the trial's reservoirs and visits."""
+    water = trial.water
+    size = None if water is None else water.reservoirs
+    every = None if water is None else water.visits_every_d
+    return reservoir_plan(
+        losses,
+        every_d=EVERY_D if every is None else max(round(every), 1),
+        holds_l=None if size is None else size.holds_l,
+        unusable_l=0.0 if size is None else size.unusable_l or 0.0,
+        seed=trial.trial.id,
+    )
 
 
 def losses_of(

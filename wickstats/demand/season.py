@@ -13,9 +13,8 @@ from wickstats.core.supply import Supply, SupplyBasis, SupplyRow
 from wickstats.core.words import say
 from wickstats.demand.days import daily_et0, rows_of_weather
 from wickstats.demand.demand import Days, Given, given_by_day, season_days, supply_table
-from wickstats.demand.losses import EVERY_D, in_order, losses_of
+from wickstats.demand.losses import EVERY_D, in_order, losses_of, planned_reservoirs
 from wickstats.demand.place import missing_for_demand, shared_place, withheld_day
-from wickstats.demand.visits import reservoir_plan
 from wickstats.design.trial import Trial
 from wickstats.layout.plots import Layout, Plot
 from wickstats.records.ledger import planned_liters
@@ -61,17 +60,8 @@ def season_supply(trial: Trial, layout: Layout, season: Season, *, to_archive: b
         table = supply_table(days, demand.et0, demand.liters, demand.rain_l, given)
         if len(units) < len(set(layout.unit_of.values())):
             notes.append(say("supply plants unknown"))
-    water = trial.water
-    size = None if water is None else water.reservoirs
-    every = None if water is None else water.visits_every_d
     losses = losses_of(trial, layout, units, _seen(season), days, demand.liters)
-    plan = reservoir_plan(
-        losses,
-        every_d=EVERY_D if every is None else max(round(every), 1),
-        holds_l=None if size is None else size.holds_l,
-        unusable_l=0.0 if size is None else size.unusable_l or 0.0,
-        seed=trial.trial.id,
-    )
+    plan = planned_reservoirs(trial, losses)
     if plan is not None:
         notes += _reservoir_notes(trial, season)
     if not demand.rows and plan is None:
