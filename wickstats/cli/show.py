@@ -41,9 +41,9 @@ def echo_primary(results: "Results") -> None:
         if not response.comparisons:
             for caution in response.cautions:
                 click.echo(clean(f"{response.name}: {caution}"))
-        said = [row.sentence for row in response.comparisons if row.sentence]
-        head = say("exploratory", sentence="").strip()
-        planned = [text for text in said if not text.startswith(head)]
+        told = [row for row in response.comparisons if row.sentence]
+        said = [row.sentence or "" for row in told]
+        planned = [row.sentence or "" for row in told if not row.unplanned]
         for text in planned or said[:MOST_UNPLANNED]:
             click.echo(clean(text))
         left = len(said) - len(planned or said[:MOST_UNPLANNED])

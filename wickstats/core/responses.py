@@ -2,7 +2,8 @@
 
 Every number that cannot be given is None, and the row then says why in
 ``not_estimable``. Shares are 0 to 1. ``estimate, low, high`` are on the
-reported scale, ``se, df`` on the model's scale. Leans on core.codec and core.histories.
+reported scale, ``se, df`` on the model's scale. Leans on core.codec, core.histories
+and core.words.
 """
 
 from collections.abc import Mapping
@@ -21,6 +22,7 @@ from wickstats.core.histories import (
     VisitSpacing,
 )
 from wickstats.core.water import AlongLine, PickedCounts, PickRow, Productivity
+from wickstats.core.words import say
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -178,6 +180,11 @@ class Comparison:
     not_estimable: str | None = None
     bound: str | None = None
     p_adjusted_error: Number = None  # bound on the error of p_adjusted by a point set
+
+    @property
+    def unplanned(self) -> bool:
+        """Whether its sentence calls it exploratory: no answer to what the plan asked."""
+        return (self.sentence or "").startswith(say("exploratory", sentence="").strip())
 
 
 @dataclass(frozen=True, slots=True)

@@ -117,7 +117,7 @@ def _answer(scene: Scene, picture: tuple[Block, ...], most: int) -> list[Block]:
     for place, response in enumerate(ordered(scene)):
         lines = [(c, answer_line(c, response)) for c in headline(response)]
         told = [(c, line) for c, line in lines if line]
-        kept = [(c, line) for c, line in told if not _unasked(c)] or told
+        kept = [(c, line) for c, line in told if not c.unplanned] or told
         if not kept:
             continue
         left_out = left_out or len(kept) < len(told)
@@ -140,11 +140,6 @@ def _answer(scene: Scene, picture: tuple[Block, ...], most: int) -> list[Block]:
     if left_out:
         after.append(Text(say("answer more")))
     return [*blocks, *picture, *after]
-
-
-def _unasked(row: Comparison) -> bool:
-    """Whether the plan does not name the comparison: it is no answer to what was asked."""
-    return (row.sentence or "").startswith(say("exploratory", sentence="").strip())
 
 
 def answer_line(row: Comparison, response: ResponseResult) -> str:
