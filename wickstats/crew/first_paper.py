@@ -6,7 +6,7 @@ import yaml
 
 from wickstats.core.words import say
 from wickstats.crew.common import Set
-from wickstats.crew.tables import MOST_ROWS, SPARE, FieldSheet
+from wickstats.crew.tables import MOST_ROWS, FieldSheet
 from wickstats.crew.workbooks import record_lines
 from wickstats.pages.blocks import Column, Items, Note, Table, Text
 from wickstats.pages.print_blocks import Code, Paper, Part, PrintBlock
@@ -59,7 +59,7 @@ def _rounds(sheet: FieldSheet) -> str:
         file=f"{sheet.file}, {sheet.sheet or sheet.name}",
         rounds=times,
         rows=sheet.rounds * len(sheet.rows),
-        spare=SPARE if sheet.rows else 60,
+        spare=sheet.spare,
     )
 
 

@@ -26,9 +26,8 @@ def rules_of(sheet: FieldSheet) -> list[str]:
     if top is not None:
         out.append(say("paper rule bench", head=top))
     for asked in sheet.asked:
-        words = asked.column.words or (("yes", "no") if asked.column.kind == "boolean" else ())
-        if words:
-            out.append(say("paper rule words", head=asked.head, words=", ".join(words)))
+        if asked.words:
+            out.append(say("paper rule words", head=asked.head, words=", ".join(asked.words)))
         if asked.times is not None:
             out.append(
                 say(

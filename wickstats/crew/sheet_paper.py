@@ -29,7 +29,7 @@ def sheet_paper(papers: Set, sheet: FieldSheet) -> Paper:
     treatment |= {p.reservoir: p.treatment for p in papers.layout.plots if p.reservoir}
     groups: dict[str | None, list[tuple[str, ...]]] = {}
     for row, block in zip(sheet.rows, sheet.blocks, strict=True):
-        told = dict(zip((a.head for a in sheet.locked), row, strict=True))
+        told = sheet.told(row)
         cells = [told.get(a.head, "") for a in asked]
         if gets:
             name = next((treatment[t] for t in told.values() if t in treatment), "")
@@ -73,8 +73,7 @@ def _after_places(asked: list[Asked]) -> int:
 
 def _column(asked: Asked) -> FormColumn:
     column = asked.column
-    words = column.words or (("yes", "no") if column.kind == "boolean" else ())
-    ticks = words if column.name in _TICKED else ()
+    ticks = asked.words if column.name in _TICKED else ()
     under = asked.unit or ""
     if asked.times is not None:
         under = f"× {asked.times:g} {under}".strip()

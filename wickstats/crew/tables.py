@@ -15,7 +15,8 @@ from wickstats.design.trial import TableSource, Trial
 from wickstats.layout.plots import Layout, Plot
 from wickstats.records.columns import quantities
 
-SPARE = 20
+YES_NO = ("yes", "no")
+SPARE, EVENT_ROWS = 20, 60
 MOST_ROWS = 20_000
 _PRINTED = ("plot", "plant", "reservoir", "run")
 _BAD_IN_SHEET_NAMES = set("[]:*?/\\")
@@ -53,6 +54,11 @@ class Asked:
     times: float | None = None
     locked: bool = False  # prepared, and not to be changed
 
+    @property
+    def words(self) -> tuple[str, ...]:
+        """The only words that a cell may hold, where there are such."""
+        return self.column.words or (YES_NO if self.column.kind == "boolean" else ())
+
 
 @dataclass(frozen=True, slots=True)
 class FieldSheet:
@@ -84,6 +90,15 @@ class FieldSheet:
     def locked(self) -> tuple[Asked, ...]:
         """Columns whose cells are prepared."""
         return tuple(a for a in self.asked if a.locked)
+
+    @property
+    def spare(self) -> int:
+        """Blank rows under the prepared ones."""
+        return SPARE if self.rows else EVENT_ROWS
+
+    def told(self, row: Sequence[str]) -> dict[str, str]:
+        """Head -> prepared cell, of one of ``rows``."""
+        return dict(zip((a.head for a in self.locked), row, strict=True))
 
 
 def sheets_of(
@@ -135,8 +150,10 @@ def _needed(trial: Trial, layout: Layout, name: str) -> bool:
     if name == "plants" and not has_plants(layout):
         return False
     bench = trial.trial.place == "bench"
-    if name == "events" or name in trial.records:
-        return name != "events" or not bench or name in trial.records
+    if name in trial.records:
+        return True
+    if name == "events":
+        return not bench
     if name == "water" and trial.water is not None and not bench:
         return True
     return any(r.kind in _NEED.get(name, ()) for r in trial.responses)

@@ -12,13 +12,11 @@ from typing import Any
 from wickstats.archive.tables import FORMULA_STARTS
 from wickstats.core.words import say
 from wickstats.crew.rules import rules_of
-from wickstats.crew.tables import SPARE, Asked, FieldSheet
+from wickstats.crew.tables import Asked, FieldSheet
 from wickstats.design.trial import Trial
 from wickstats.layout.plots import Layout
 from wickstats.simulate.sheets import csv_bytes, without_clocks
 
-YES_NO = ("yes", "no")
-EVENT_ROWS = 60
 _INLINE = 255  # a list in a cell's own rule holds no more
 _GUIDE, _LISTS = "how to fill in", "lists"
 
@@ -52,7 +50,7 @@ def plain_files(sheets: Sequence[FieldSheet]) -> tuple[dict[str, bytes], list[st
 
 
 def _cells(sheet: FieldSheet, row: Sequence[str]) -> list[str]:
-    told = dict(zip((a.head for a in sheet.locked), row, strict=True))
+    told = sheet.told(row)
     return [told.get(a.head, "") for a in sheet.asked]
 
 
@@ -96,7 +94,7 @@ def _fill(
     from openpyxl.utils import get_column_letter
 
     header = sheet.source.header_row or 1
-    last = header + sheet.rounds * len(sheet.rows) + _spare(sheet)
+    last = header + sheet.rounds * len(sheet.rows) + sheet.spare
     thin = Border(*[Side(style="thin", color="FF777777")] * 4)
     for k, asked in enumerate(sheet.asked, start=1):
         letter = get_column_letter(k)
@@ -138,10 +136,6 @@ def _fill(
     protection.sort = protection.autoFilter = False
 
 
-def _spare(sheet: FieldSheet) -> int:
-    return SPARE if sheet.rows else EVENT_ROWS
-
-
 def _rule(
     target: Any,
     trial: Trial,
@@ -155,11 +149,10 @@ def _rule(
     from openpyxl.worksheet.datavalidation import DataValidation
 
     column, options = asked.column, dict[str, Any]()
-    words = column.words or (YES_NO if column.kind == "boolean" else ())
     if column.name == "plot" and (listed := _listed(plots, named=named)):
         options = {"type": "list", "formula1": listed}
-    elif words:
-        options = {"type": "list", "formula1": f'"{",".join(words)}"'}
+    elif asked.words:
+        options = {"type": "list", "formula1": f'"{",".join(asked.words)}"'}
     elif column.kind == "date":
         first, last = _days(trial)
         options = {"type": "date", "operator": "between", "formula1": first, "formula2": last}
