@@ -11,7 +11,7 @@ from wickstats.core.words import say
 from wickstats.pages.print_blocks import Drawing, Labels, Paper
 from wickstats.pages.print_style import print_style
 from wickstats.pages.symbols import symbol_svg
-from wickstats.pages.text import anchor, clean
+from wickstats.pages.templates import own_markup, template_of
 
 if TYPE_CHECKING:
     from jinja2 import Template
@@ -114,7 +114,7 @@ def render_paper(paper: Paper) -> bytes:
     """Return the paper's UTF-8 bytes."""
     html = _template().render(
         paper=paper,
-        style=_markup(print_style(landscape=paper.landscape)),
+        style=own_markup(print_style(landscape=paper.landscape)),
         closing=say("caution defer"),
         lines_name=say("paper lines"),
     )
@@ -124,30 +124,19 @@ def render_paper(paper: Paper) -> bytes:
 
 @cache
 def _template() -> "Template":
-    from jinja2 import Environment, StrictUndefined
-
-    environment = Environment(autoescape=True, undefined=StrictUndefined)
-    filters: dict[str, Any] = {
-        "clean": clean,
-        "anchor": anchor,
-        "kind": lambda block: type(block).__name__,
-        "inline": _inline,
-        "symbol": lambda text: _markup(symbol_svg(text)),
-        "sheets": _sheets,
-    }
-    environment.filters.update(filters)
-    return environment.from_string(_TEMPLATE)
-
-
-def _markup(text: str) -> Any:
-    from markupsafe import Markup
-
-    return Markup(text)  # noqa: S704 - our own style sheet and drawn SVG, never users' text
+    return template_of(
+        _TEMPLATE,
+        {
+            "inline": _inline,
+            "symbol": lambda text: own_markup(symbol_svg(text)),
+            "sheets": _sheets,
+        },
+    )
 
 
 def _inline(drawing: Drawing) -> Any:
     text = drawing.svg.decode("utf-8")
-    return _markup(text.replace("<svg ", '<svg aria-hidden="true" ', 1))
+    return own_markup(text.replace("<svg ", '<svg aria-hidden="true" ', 1))
 
 
 def _sheets(labels: Labels) -> list[tuple[Any, ...]]:

@@ -10,9 +10,10 @@ from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from wickstats.core.words import say
-from wickstats.pages.blocks import Block, Page, Picture, Section, Table
+from wickstats.pages.blocks import Page, Picture, Section, Table
 from wickstats.pages.style import style_sheet
-from wickstats.pages.text import anchor, clean
+from wickstats.pages.templates import own_markup, template_of
+from wickstats.pages.text import anchor
 
 if TYPE_CHECKING:
     from jinja2 import Template
@@ -121,8 +122,8 @@ def render(page: Page) -> bytes:
     _check_titles(page.sections)
     html = _template().render(
         page=page,
-        style=_markup(style_sheet()),
-        mark_style=_markup(MARK_STYLE),
+        style=own_markup(style_sheet()),
+        mark_style=own_markup(MARK_STYLE),
         skip=say("page skip"),
         contents=say("page contents"),
     )
@@ -141,28 +142,7 @@ def _check_titles(sections: tuple[Section, ...]) -> None:
 
 @cache
 def _template() -> "Template":
-    from jinja2 import Environment, StrictUndefined
-
-    environment = Environment(autoescape=True, undefined=StrictUndefined)
-    filters: dict[str, Any] = {
-        "clean": clean,
-        "anchor": anchor,
-        "kind": _kind,
-        "cells": aligned_cells,
-        "inline": _inline,
-    }
-    environment.filters.update(filters)
-    return environment.from_string(_TEMPLATE)
-
-
-def _markup(text: str) -> Any:
-    from markupsafe import Markup
-
-    return Markup(text)  # noqa: S704 - our own style sheet and drawn SVG, never users' text
-
-
-def _kind(block: Block) -> str:
-    return type(block).__name__
+    return template_of(_TEMPLATE, {"cells": aligned_cells, "inline": _inline})
 
 
 def aligned_cells(table: Table) -> list[list[dict[str, Any]]]:
@@ -204,4 +184,4 @@ def _inline(picture: Picture) -> Any:
     drawn = [inline_svg(picture.svg, key, "wide")]
     if picture.narrow is not None:
         drawn.append(inline_svg(picture.narrow, f"{key}-narrow", "narrow"))
-    return _markup("\n".join(drawn))
+    return own_markup("\n".join(drawn))
