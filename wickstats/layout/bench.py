@@ -6,7 +6,6 @@ a property of the cord belongs to the coil. Leans on pieces, rows, tiers and des
 
 from itertools import product
 
-from wickstats.core.errors import Problem
 from wickstats.design.findings import listing, quote
 from wickstats.design.tiers import applied_to, tiers_of
 from wickstats.design.trial import Trial
@@ -100,17 +99,14 @@ def check_coils(trial: Trial, rows: list[Row], out: Report) -> None:
     for row in rows:
         before = cut.setdefault(row.get("plot"), row)
         if row.get("plot") and row.get("coil") != before.get("coil"):
-            out.problems.append(
-                Problem(
-                    out.file,
-                    "piece on two coils",
-                    found=f"piece {quote(row.get('plot'))} of coil {quote(row.get('coil'))}, "
-                    f"in row {before.number} of coil {quote(before.get('coil'))}",
-                    expected="a piece cut from one coil",
-                    fix="correct the coil, or give the second piece a name of its own",
-                    row=row.number,
-                    column="coil",
-                )
+            out.add(
+                "piece on two coils",
+                found=f"piece {quote(row.get('plot'))} of coil {quote(row.get('coil'))}, "
+                f"in row {before.number} of coil {quote(before.get('coil'))}",
+                expected="a piece cut from one coil",
+                fix="correct the coil, or give the second piece a name of its own",
+                row=row.number,
+                column="coil",
             )
 
 

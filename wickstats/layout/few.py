@@ -4,7 +4,7 @@ Exchanging the names of treatments that are alike changes no overall statistic, 
 least so many layouts share the largest value: p cannot fall below their share of all layouts
 of the scheme (Edgington 1980, Randomization Tests). In Latin squares all squares of the
 order are the scheme (orders up to 6). Plans of incomplete blocks and arrays have far more
-layouts than matter here and are left out. Leans on strata and models.redraw.
+layouts than matter here and are left out. Leans on restricted, strata and models.redraw.
 """
 
 from collections import Counter
@@ -16,11 +16,11 @@ import numpy as np
 from wickstats.core.numbers import number
 from wickstats.core.words import say
 from wickstats.layout.plots import TREATMENT_JOIN, Layout
+from wickstats.layout.restricted import P_LIMIT, ways_alike
 from wickstats.layout.strata import Strata, Tier, strata_of
 from wickstats.models.redraw.latin import MOST_UNIFORM, count_squares
 from wickstats.models.redraw.scheme import count_layouts
 
-P_LIMIT = 0.05
 MANY = ("incomplete block", "row-column")
 
 
@@ -43,7 +43,7 @@ def smallest_p_by_stratum(layout: Layout) -> dict[str, float]:
             continue  # crossing strips: moved as whole strips, in their own strata
         labels, groups = _moved(strata, tier)
         total = count_layouts(*_codes(labels, groups))
-        out[tier.name] = min(1.0, _alike(labels) / total)
+        out[tier.name] = min(1.0, ways_alike(Counter(labels).values()) / total)
     return out
 
 
@@ -81,11 +81,3 @@ def _codes(labels: Sequence[str], groups: Sequence[Hashable]) -> tuple[list[int]
     names = {label: k for k, label in enumerate(dict.fromkeys(labels))}
     places = {group: k for k, group in enumerate(dict.fromkeys(groups))}
     return [names[label] for label in labels], [places[group] for group in groups]
-
-
-def _alike(labels: Sequence[str]) -> int:
-    """Ways to exchange the names of labels that stand equally often."""
-    product = 1
-    for number_alike in Counter(Counter(labels).values()).values():
-        product *= factorial(number_alike)
-    return product

@@ -5,8 +5,10 @@ allowed, so that all allowed layouts are equally likely (rejection sampling: von
 1951; from memory). Leans on allowed, arrange and, for small trials, models.redraw.
 """
 
+from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass
-from math import factorial
+from math import factorial, prod
 
 import numpy as np
 
@@ -171,12 +173,14 @@ def _smallest_p(trial: Trial, share: float | None) -> tuple[float | None, float 
     total = total_layouts(trial)
     if total is None:
         return None, None
-    each = [replicates_of(trial, cell) for cell in cells_of(trial.factors)]
-    alike = 1
-    for number in set(each):
-        alike *= factorial(each.count(number))
+    alike = ways_alike(replicates_of(trial, cell) for cell in cells_of(trial.factors))
     free = min(1.0, alike / total)
     return free, None if share is None else min(1.0, alike / (share * total))
+
+
+def ways_alike(times: Iterable[int]) -> int:
+    """Ways to exchange the names of treatments that stand equally often."""
+    return prod(factorial(many) for many in Counter(times).values())
 
 
 _TAKE_OUT = "take the restriction out, or ask for less"

@@ -72,10 +72,9 @@ def layout_facts(layout: Layout) -> LayoutFacts:
 
 def _rows(tier: Tier, ground: list[Array], units: list[Plot]) -> list[StratumDf]:
     """One row a term and the residual, counted on the first unit of each piece."""
-    first = np.unique(tier.codes, return_index=True)[1]
+    _, first, place = np.unique(tier.codes, return_index=True, return_inverse=True)
     plots = [units[i] for i in first]
-    place = np.unique(tier.codes, return_inverse=True)[1].reshape(-1)
-    span = _Span([_in_pieces(part, place, first.size) for part in ground])
+    span = _Span([_in_pieces(part, place.reshape(-1), first.size) for part in ground])
     out = []
     for name, held in tier.terms:
         cells = incidence([TREATMENT_JOIN.join(p.levels[f] for f in held) for p in plots])
