@@ -56,12 +56,28 @@ def _jackknife(times: Array, died: BoolArray) -> Array:
     n = times.size
     if n == 1:
         return np.where(died, 0.0, 1.0)
+    _, hazards, without, which = left_out_hazards(times, died)
+    whole = float(np.prod(1.0 - hazards))
+    return np.asarray((n * whole - (n - 1) * np.prod(1.0 - without, axis=1))[which])
+
+
+def left_out_hazards(
+    times: Array, died: BoolArray
+) -> tuple[Array, Array, Array, NDArray[np.intp]]:
+    """Steps of the product-limit curve, and of the curves without one plant each.
+
+    Returns
+    -------
+    points, hazards
+        (k,) times of death, and deaths over plants at risk there.
+    without, which
+        (r, k) the same without one plant of every kind, and (n,) each plant's kind: plants
+        with the same time and fate leave the same curve.
+    """
     rows, which = np.unique(np.stack([times, died]), axis=1, return_inverse=True)
     points, d = np.unique(times[died], return_counts=True)
     at_risk = (times[:, None] >= points).sum(axis=0)
     one_time, one_died = rows[0][:, None], rows[1][:, None] > 0.0
     left = at_risk - (one_time >= points)
     gone = d - ((one_time == points) & one_died)
-    whole = float(np.prod(1.0 - d / at_risk))
-    without = np.prod(1.0 - gone / np.maximum(left, 1), axis=1)
-    return np.asarray((n * whole - (n - 1) * without)[which.reshape(-1)])
+    return points, d / at_risk, gone / np.maximum(left, 1), which.reshape(-1)

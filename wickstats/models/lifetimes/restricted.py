@@ -6,13 +6,15 @@ pseudo-values n A - (n - 1) A_(-i) (Andersen, Hansen & Klein 2004, Lifetime Data
 10:335-350), A the area under the product-limit curve of these times; its last value is
 carried to the horizon where nobody is followed so far. Without loss the two are the same.
 
-Leans on numpy.
+Leans on pseudo and numpy.
 """
 
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+
+from wickstats.models.lifetimes.pseudo import left_out_hazards
 
 Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -183,15 +185,9 @@ def _pseudo_values(times: Array, died: BoolArray, horizon: float) -> Array:
     n = times.size
     if n == 1:
         return times.copy()
-    rows, which = np.unique(np.stack([times, died]), axis=1, return_inverse=True)
-    points, d = np.unique(times[died], return_counts=True)
-    at_risk = (times[:, None] >= points).sum(axis=0)
-    one_time, one_died = rows[0][:, None], rows[1][:, None] > 0.0
-    left = at_risk - (one_time >= points)
-    gone = d - ((one_time == points) & one_died)
-    without = _area(points, gone / np.maximum(left, 1), horizon)
-    whole = _area(points, (d / at_risk)[None, :], horizon)[0]
-    return np.asarray((n * whole - (n - 1) * without)[which.reshape(-1)])
+    points, hazards, without, which = left_out_hazards(times, died)
+    whole = _area(points, hazards[None, :], horizon)[0]
+    return np.asarray((n * whole - (n - 1) * _area(points, without, horizon))[which])
 
 
 def _area(points: Array, hazards: Array, horizon: float) -> Array:
