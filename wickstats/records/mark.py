@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from wickstats.core.words import say
+from wickstats.design.tables import RECORD_TABLES
 from wickstats.records.ground import Ground
 
 
@@ -28,11 +29,11 @@ def marked_rows(tables: Mapping[str, pd.DataFrame]) -> MarkedRows:
     mark = say("simulated mark")
     marked = rows = 0
     first: tuple[str | None, int | None] = (None, None)
-    for frame in tables.values():
+    for name, frame in tables.items():
+        if "note" not in RECORD_TABLES[name].column_names:
+            continue  # the table of weather has no notes
         rows += len(frame)
         if "note" not in frame:
-            if "tmin_c" in frame:  # the table of weather has no notes
-                rows -= len(frame)
             continue
         held = frame["note"].astype(str).str.startswith(mark).to_numpy()
         if held.any() and first[0] is None:

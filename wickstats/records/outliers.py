@@ -132,7 +132,7 @@ def _treatments(ground: Ground) -> dict[str, str]:
     """Plot or reservoir to its treatment."""
     out: dict[str, str] = {}
     for plot in ground.layout.plots:
-        cell = " x ".join(plot.levels.values())
+        cell = plot.treatment
         out[plot.plot] = cell
         if plot.reservoir:
             out.setdefault(plot.reservoir, cell)

@@ -17,6 +17,7 @@ from wickstats.records.ground import Ground, drop, groups, need, with_columns
 
 CONTROL = re.compile(r"(?i)control(?:[ _-]?\d+)?")
 _YES, _NO = ("yes", "true", "1", "y"), ("no", "false", "0", "n")
+_Series = list[tuple[tuple[str, str], pd.DataFrame]]
 FALL_MM, FALL_ML = 0.5, 0.05  # what a scale may read less by itself
 
 
@@ -56,10 +57,11 @@ def check_readings(frame: pd.DataFrame, ground: Ground) -> pd.DataFrame:
         frame, ("run", "plot", "minutes"), ground.out, "one piece at one minute"
     )
     frame = _temperatures(frame, ground)
-    _ask_falls(frame, "height_mm", FALL_MM, "a wet front that falls", ground)
-    _ask_falls(frame, "volume_ml", FALL_ML, "less water than before", ground)
+    series = _series(frame)
+    _ask_falls(series, "height_mm", FALL_MM, "a wet front that falls", ground)
+    _ask_falls(series, "volume_ml", FALL_ML, "less water than before", ground)
     _ask_top(frame, ground)
-    _ask_heads(frame, ground)
+    _ask_heads(series, ground)
     _ask_runs(frame, ground)
     _ask_controls(frame, ground)
     return frame
@@ -113,15 +115,14 @@ def _temperatures(frame: pd.DataFrame, ground: Ground) -> pd.DataFrame:
     return frame
 
 
-def _series(frame: pd.DataFrame) -> list[tuple[tuple[str, str], pd.DataFrame]]:
+def _series(frame: pd.DataFrame) -> _Series:
+    """Run and piece, and their rows in the order of time."""
     made = frame.sort_values("minutes", kind="stable")
     return [((str(k[0]), str(k[1])), g) for k, g in made.groupby(["run", "plot"], sort=False)]
 
 
-def _ask_falls(
-    frame: pd.DataFrame, column: str, least: float, what: str, ground: Ground
-) -> None:
-    for (run, plot), group in _series(frame):
+def _ask_falls(series: _Series, column: str, least: float, what: str, ground: Ground) -> None:
+    for (run, plot), group in series:
         held = group[group[column].notna()]
         values = held[column].to_numpy()
         fall = np.flatnonzero(np.diff(values) < -least)
@@ -172,8 +173,8 @@ def _ask_top(frame: pd.DataFrame, ground: Ground) -> None:
         )
 
 
-def _ask_heads(frame: pd.DataFrame, ground: Ground) -> None:
-    for (run, plot), group in _series(frame):
+def _ask_heads(series: _Series, ground: Ground) -> None:
+    for (run, plot), group in series:
         heads = sorted(group["head_mm"].dropna().unique())
         if len(heads) > 1:
             ground.out.query(
@@ -230,7 +231,8 @@ def _ask_controls(frame: pd.DataFrame, ground: Ground) -> None:
             column="volume_ml",
         )
         return
-    runs = [r for r in dict.fromkeys(frame["run"]) if r not in set(frame["run"][cups])]
+    with_cups = set(frame["run"][cups])
+    runs = [r for r in dict.fromkeys(frame["run"]) if r not in with_cups]
     if runs:
         ground.out.query(
             file,

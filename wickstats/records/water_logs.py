@@ -104,8 +104,11 @@ def two_logs(frame: pd.DataFrame, ground: Ground) -> np.ndarray:
     if len(sums.columns) < 2:
         return twice
     both = sums[(sums > 0.0).all(axis=1).to_numpy()]
-    for (name, when), meter, can in zip(both.index, both["meter"], both["can"], strict=True):
-        group = table[((table["vessel"] == name) & (table["date"] == when)).to_numpy()]
+    theirs = table[pd.MultiIndex.from_frame(table[["vessel", "date"]]).isin(both.index)]
+    # the sums and the groups stand in the same order, that of their keys
+    for meter, can, ((name, when), group) in zip(
+        both["meter"], both["can"], groups(theirs, "vessel", "date"), strict=True
+    ):
         twice[int(group["at"].iloc[0])] = float(min(meter, can))
         rows = frame.iloc[group["at"].to_numpy()]
         alike = abs(meter - can) <= _SLACK_L + _SLACK_SHARE * can

@@ -12,6 +12,7 @@ about. Nothing is changed: a suspected leak widens the unit's interval downward.
 numpy and pandas.
 """
 
+from collections import Counter
 from dataclasses import dataclass
 from typing import Any
 
@@ -171,9 +172,7 @@ def _of_seasons(
 ) -> list[Loss]:
     unit_of = ground.layout.unit_of
     arm_of = {unit_of[p.plot]: p.treatment for p in ground.layout.plots}
-    size_of: dict[str, int] = {}
-    for plot in ground.layout.plots:
-        size_of[unit_of[plot.plot]] = size_of.get(unit_of[plot.plot], 0) + 1
+    size_of = Counter(unit_of.values())
     sums = periods.groupby("unit", sort=False)[["lost_l", "days"]].sum()
     units = [str(u) for u in sums.index]
     arms = np.array([arm_of[u] for u in units], dtype=object)
@@ -197,10 +196,12 @@ def _of_seasons(
         expected *= float(sums["days"].iloc[j])
         much = bool(logs[j] > over)
         little = bool(lost < expected * np.exp(-under))
+        if not (much or little):
+            continue
         mine = periods[(periods["unit"] == unit).to_numpy()]
         since, to = mine["from"].min(), mine["to"].max()
         code = MORE if much else LESS
-        if not (much or little) or _is_explained(told.get(unit, []), since, to, code):
+        if _is_explained(told.get(unit, []), since, to, code):
             continue
         out.append(
             Loss(
