@@ -10,13 +10,12 @@ from wickstats.core.bench import Bench, BenchPiece
 from wickstats.core.numbers import MISSING, number, with_interval
 from wickstats.core.responses import ResponseResult
 from wickstats.core.words import say
+from wickstats.layout.plots import TREATMENT_JOIN
 from wickstats.pages.blocks import Block, Picture, Section, Table, Text
 from wickstats.pages.figures.bench import piece_lines
 from wickstats.pages.figures.palette import looks
 from wickstats.report.drawn import both
 from wickstats.report.facts import Scene, capital, capped, heads, listed
-
-JOIN = " x "
 
 
 def bench_section(scene: Scene, response: ResponseResult, stem: str) -> Section | None:
@@ -42,13 +41,14 @@ def _pictures(
     held: dict[str, list[BenchPiece]] = {}
     # in the order in which the trial names its treatments
     for piece in sorted(drawn, key=lambda p: scene.arms.index(p.treatment)):
-        rest = JOIN.join(piece.treatment.split(JOIN)[1:]) if len(factors) > 1 else ""
+        rest = (
+            TREATMENT_JOIN.join(piece.treatment.split(TREATMENT_JOIN)[1:])
+            if len(factors) > 1
+            else ""
+        )
         held.setdefault(rest if found.quantity == "volume" else "", []).append(piece)
     for k, (setting, pieces) in enumerate(held.items(), start=1):
-        groups = {
-            p.piece: p.treatment.split(JOIN)[0] if len(factors) > 1 else p.treatment
-            for p in pieces
-        }
+        groups = {p.piece: p.treatment.partition(TREATMENT_JOIN)[0] for p in pieces}
         wide, narrow = both(
             piece_lines,
             pieces,

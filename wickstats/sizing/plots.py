@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wickstats.core.words import say
-from wickstats.design.defaults import cells_of
+from wickstats.design.defaults import cells_of, names_of
 from wickstats.design.trial import Trial
 from wickstats.layout.plots import Layout
 from wickstats.sizing.grounds import ONE_STRATUM, Ground, ground_of
@@ -139,7 +139,7 @@ def sizes_of(trial: Trial, layout: Layout | None = None) -> Sizes | str:
     plots = np.ones(t, dtype=np.int64)
     for level, n in design.plots_per_reservoir.items():
         for k, cell in enumerate(cells):
-            if level in cell.split(" x ") or level == cell:
+            if level in names_of(cell):
                 plots[k] = n
     plants: Array | None = None
     if design.plants_per_plot is not None:

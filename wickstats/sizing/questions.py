@@ -5,8 +5,10 @@ analysis' own rules. Splits and what-ifs are closed forms, as ``plan`` reckons. 
 ``plan``, ``adapted``, ``prices``, ``run``; models.power_verdicts.
 """
 
+from dataclasses import asdict
 from itertools import pairwise
 from math import exp, sqrt
+from typing import Any
 
 import numpy as np
 from scipy.special import ndtri
@@ -16,7 +18,7 @@ from wickstats.analysis.units import lay_out_units
 from wickstats.core.words import say
 from wickstats.design.defaults import better_of, plan_of, role_of
 from wickstats.design.trial import Trial
-from wickstats.models.power_verdicts import verdict_chances
+from wickstats.models.power_verdicts import VerdictChances, verdict_chances
 from wickstats.sizing.adapted import adapted, chance_of, filled, precisions
 from wickstats.sizing.plan import layout_for
 from wickstats.sizing.plots import sizes_of, with_sizes
@@ -107,6 +109,12 @@ def _answers(
     works: list[Work] = []
     parts: list[int] = []
     planned: dict[str, int] = {}
+
+    def add(work: Work, wanted: int) -> int:
+        works.append(work)
+        parts.append(parts_for(wanted))
+        return len(works) - 1
+
     names = [response.name, *(n for n in asked.expected if n != response.name)]
     for name in names if seasons else ():
         role = role_of(asked.trial, asked.trial.response(name))
@@ -118,26 +126,21 @@ def _answers(
         if isinstance(work, str):
             notes.append(work)
             continue
-        planned[name] = len(works)
-        works.append(work)
-        parts.append(parts_for(seasons))
+        planned[name] = add(work, seasons)
     simulated = response.name in planned
     points = counts or _counts(asked, main)
     on_curve: dict[int, int] = {}
     lossy: int | None = None
     if simulated:
+        fewer = min(seasons, CURVE_SEASONS)
         for count in points if asked.sized else ():
             found = asked.resized(count)
             work = work_of(*found, response.name, what) if found else ""
             if isinstance(work, Work):
-                on_curve[count] = len(works)
-                works.append(work)
-                parts.append(parts_for(seasons if counts else min(seasons, CURVE_SEASONS)))
+                on_curve[count] = add(work, seasons if counts else fewer)
         work = work_of(asked.trial, asked.layout, response.name, what, losses=True)
         if isinstance(work, Work):
-            lossy = len(works)
-            works.append(work)
-            parts.append(parts_for(min(seasons, CURVE_SEASONS)))
+            lossy = add(work, fewer)
     done = simulate(works, parts, means) if works else Simulated((), (), interrupted=False)
     place = _place(asked.families, family, which)
     chances = tuple(
@@ -202,7 +205,7 @@ def _chances(asked: Asked, name: str, tally: Tally | None) -> list[Chances]:
         for k, contrast in enumerate(family.contrasts):
             difference = float(contrast.weights @ values)
             shown = exp(difference) if what.ratio else difference
-            base: dict[str, object] = {
+            base: dict[str, Any] = {
                 "response": name,
                 "comparison": _name(family, k),
                 "measure": "ratio" if what.ratio else "difference",
@@ -219,43 +222,23 @@ def _chances(asked: Asked, name: str, tally: Tally | None) -> list[Chances]:
                     turned, one.se, one.df, matters=matters, alpha=one.alpha,
                     spread=one.spread, least=one.least,
                 )  # fmt: skip
-                same, up, down, no_worse, no_better, rest = found.as_tuple
                 out.append(
-                    Chances(
-                        shown=closed,
-                        error=None,
-                        closed_form=None,
-                        same=same,
-                        better=up,
-                        worse=down,
-                        no_worse=no_worse,
-                        no_better=no_better,
-                        cannot_tell=rest,
-                        **base,  # type: ignore[arg-type]
-                    )
+                    Chances(shown=closed, error=None, closed_form=None, **asdict(found), **base)
                 )
             place += 1
     return out
 
 
-def _counted(
-    tally: Tally, place: int, base: dict[str, object], closed: float | None
-) -> Chances:
-    shares = (tally.classes[place] / tally.seasons).tolist()
-    same, better, worse, no_worse, no_better, rest = shares
+def _counted(tally: Tally, place: int, base: dict[str, Any], closed: float | None) -> Chances:
+    found = VerdictChances(*(tally.classes[place] / tally.seasons).tolist())
     return Chances(
         shown=tally.chance(place),
         error=tally.error(place),
         closed_form=closed,
-        same=same,
-        better=better,
-        worse=worse,
-        no_worse=no_worse,
-        no_better=no_better,
-        cannot_tell=rest,
         seasons=tally.seasons,
         one_fate=float(tally.bounded[place]) / tally.seasons,
-        **base,  # type: ignore[arg-type]
+        **asdict(found),
+        **base,
     )
 
 

@@ -81,6 +81,7 @@ class _State:
     parts: Sequence[int]
     means: Means
     done: dict[Item, Tally] = field(default_factory=dict)
+    first: Tally | None = None  # the first work's parts so far, summed as they come
 
     def left(self) -> list[Item]:
         """What is to be done: all works refine together."""
@@ -94,13 +95,18 @@ class _State:
 
     def take(self, item: Item, tally: Tally) -> None:
         """Count a part, keep it, and tell."""
-        self.done[item] = tally
+        self.count(item, tally)
         if self.means.keep is not None:
             _keep(self.path(item), tally)
         if self.means.watch is not None:
-            first = summed(t for (w, _), t in self.done.items() if w == 0)
             wanted = PART * sum(self.parts)
-            self.means.watch(Progress(PART * len(self.done), wanted, first))
+            self.means.watch(Progress(PART * len(self.done), wanted, self.first))
+
+    def count(self, item: Item, tally: Tally) -> None:
+        """A part is done, here or in an earlier run."""
+        self.done[item] = tally
+        if item[0] == 0:
+            self.first = tally if self.first is None else summed([self.first, tally])
 
     def path(self, item: Item) -> Path:
         """Where a part is kept: a folder a work, by its digest."""
@@ -127,7 +133,7 @@ def simulate(works: Sequence[Work], parts: Sequence[int], means: Means) -> Simul
     if means.keep is not None:
         for item in state.left():
             if (kept := _kept(state.path(item))) is not None:
-                state.done[item] = kept
+                state.count(item, kept)
     interrupted = False
     try:
         _first(state)

@@ -10,6 +10,7 @@ import numpy as np
 from wickstats.analysis.plan import Family
 from wickstats.core.errors import WickstatsError
 from wickstats.core.words import say
+from wickstats.design.defaults import names_of
 from wickstats.design.trial import Response, Trial
 from wickstats.layout.plots import Layout
 from wickstats.layout.randomize import draw
@@ -126,7 +127,7 @@ def _shared(asked: Asked, main: Main) -> WhatIf | None:
     response, family, which = main
     trial, sizes = asked.trial, asked.sizes
     fed = set(trial.design.plots_per_reservoir)
-    mine = np.array([bool({c, *c.split(" x ")} & fed) for c in sizes.cells])
+    mine = np.array([bool(set(names_of(c)) & fed) for c in sizes.cells])
     used = family.contrasts[which].weights != 0.0
     if not (mine & used).any() or not asked.sized or sizes.plants is None or sizes.count < 4:
         return None
