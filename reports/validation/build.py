@@ -1,9 +1,9 @@
 """Rebuild the calibration study: ``python reports/validation/build.py``.
 
 Simulates every cell and writes results.json, trials.json, survival.json,
-survival_bound.json and water.json (every cell), summary.json (what may be quoted) and
-index.html (the page). Cells are kept in .cache/ beside this file, so that an interrupted run
-goes on where it stopped; a change to the code that decides a cell starts it anew. ``--parts``
+survival_bound.json, water.json and costs.json (every cell), summary.json (what may be
+quoted) and index.html (the page). Cells are kept in .cache/ beside this file, so that an
+interrupted run goes on where it stopped; a change to the code that decides a cell starts it anew. ``--parts``
 runs some parts only and takes the others as they are stored. Leans on joblib and the study's
 modules.
 """
@@ -81,6 +81,7 @@ RANKS = (
     "simulate/shares",
 )
 WATER = ("study_cells", "water_cells", "water_seasons", "water_run")
+COSTS = ("study_cells", "water_seasons", "water_run", "cost_cells", "cost_run")
 CLAIMS = ("study_cells", "power_run")
 CLAIMED = (
     *FIRST,
@@ -94,7 +95,8 @@ CLAIMED = (
     "sizing/seasons",
 )
 LEDGERS = ("records/vessels", "records/unit_water", "models/ratios/sums")
-PARTS = ("first", "trials", "survival", "bound", "water", "more", "power")
+BOUGHT = ("models/ratios/fieller", "models/ratios/sums")
+PARTS = ("first", "trials", "survival", "bound", "water", "more", "costs", "power")
 TRIAL_PARTS = ("mixed", "gaps", "usual")  # of "trials", each by itself
 
 Cells = list[dict[str, Any]]
@@ -107,6 +109,7 @@ def main(words: Sequence[str] | None = None) -> int:
     os.environ["PYTHONPATH"] = os.pathsep.join([str(HERE), str(ROOT)])  # for the workers
     sys.path[:0] = [str(HERE), str(ROOT)]
     from bench_page import summarize_bench
+    from cost_page import summarize_costs
     from power_run import summarize_power
     from study_page import study_page
     from study_summary import summarize
@@ -122,6 +125,7 @@ def main(words: Sequence[str] | None = None) -> int:
     bounds = _part("survival_bound.json", "bound", _bounds, options)
     more = _part("survival_more.json", "more", _more, options)
     water = _part("water.json", "water", _water, options)
+    costs = _part("costs.json", "costs", _costs, options)
     # run apart, by bench_run.py: its tables go through the whole of the summaries
     bench = json.loads((HERE / "bench.json").read_text(encoding="utf-8"))
     power = _part("power.json", "power", _power, options)
@@ -134,10 +138,11 @@ def main(words: Sequence[str] | None = None) -> int:
     summary["survival"]["more"] = summarize_more(more["cells"])
     summary["power"] = summarize_power(power["claims"], power["second"])
     summary["water"] = summarize_water(water["cells"])
+    summary["costs"] = summarize_costs(costs["cells"])
     summary["bench"] = summarize_bench(bench["cells"])
     _write("summary.json", (json.dumps(summary, indent=2) + "\n").encode())
-    _write("index.html", study_page(first, trials, lives, water, bench, summary))
-    many = [len(part["cells"]) for part in (first, trials, lives, bounds, water, bench)]
+    _write("index.html", study_page(first, trials, lives, water, costs, bench, summary))
+    many = [len(part["cells"]) for part in (first, trials, lives, bounds, water, costs, bench)]
     print(f"{sum(many)} cells: {HERE / 'index.html'}")
     return 0
 
@@ -225,6 +230,15 @@ def _water(options: argparse.Namespace) -> dict[str, Cells]:
 
     code = (WATER, LEDGERS)
     return {"cells": _run(run_water, water_cells(), options.seasons, code, options)}
+
+
+def _costs(options: argparse.Namespace) -> dict[str, Cells]:
+    """Cost per survivor, per kg, per cubic meter saved, and for one more survivor."""
+    from cost_cells import cost_cells
+    from cost_run import run_costs
+
+    code = (COSTS, BOUGHT)
+    return {"cells": _run(run_costs, cost_cells(), options.seasons, code, options)}
 
 
 def _power(options: argparse.Namespace) -> dict[str, Cells]:

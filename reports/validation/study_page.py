@@ -1,7 +1,7 @@
 """The study's page: what was found, how, and every cell.
 
 Leans on the package's pages and core.numbers, study_cells, study_picture,
-trial_page, survival_page, water_page and bench_page.
+trial_page, survival_page, water_page, cost_page and bench_page.
 """
 
 from collections.abc import Sequence
@@ -9,6 +9,7 @@ from math import sqrt
 from typing import Any
 
 from bench_page import bench_sections
+from cost_page import cost_sections
 from power_page import power_sections
 from study_cells import KINDS, LEVELS
 from study_picture import rejection_picture
@@ -29,6 +30,7 @@ def study_page(
     trials: dict[str, Any],
     lives: dict[str, Any],
     water: dict[str, Any],
+    costs: dict[str, Any],
     bench: dict[str, Any],
     summary: dict[str, Any],
 ) -> bytes:
@@ -38,6 +40,7 @@ def study_page(
         _found(cells, summary),
         *trial_sections(trials["cells"], trials["mixed"], trials["gaps"], summary["trials"]),
         *water_sections(water["cells"], summary["water"]),
+        *cost_sections(costs["cells"], summary["costs"]),
         *bench_sections(bench["cells"]),
         *survival_sections(lives["cells"], lives["usual"], summary["survival"]),
         *power_sections(summary["power"]),
@@ -63,7 +66,9 @@ def study_page(
 
 def _settings(summary: dict[str, Any]) -> int:
     """Cells of all parts."""
-    parts = [summary[name]["cells"] for name in ("trials", "survival", "water", "bench")]
+    parts = [
+        summary[name]["cells"] for name in ("trials", "survival", "water", "costs", "bench")
+    ]
     return int(summary["cells"]) + sum(parts)
 
 

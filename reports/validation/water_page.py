@@ -59,8 +59,9 @@ def _sentences(summary: dict[str, Any]) -> list[str]:
             )
     out.append(
         "Rates of the zero rule are over seasons in which some unit bore nothing and each side "
-        "bore in two blocks or more. One arm's is lowest where its own units happen to bear "
-        "and others' do not: its numbers then say nothing of the zeros it could have had."
+        "bore in two blocks or more. Where one arm's own units happen to bear and others' do "
+        "not, its numbers say nothing of the zeros it could have had: the wider of two "
+        "intervals counts, the other from its bearing units and their share."
     )
     return out
 

@@ -135,7 +135,8 @@ def _yield(
     critical = stdtrit(cell.blocks - 1, 0.5 + 0.5 * LEVEL)
     sums = np.abs(pair - log_truth) <= critical * spread
     arm_truth = np.log(PER_LITER[0] * (1.0 - cell.zeros))
-    sums_arm = np.abs(found[:, 0] - arm_truth) <= critical * error[:, 0]
+    wider = np.fmax(error[:, 0], bearing_error(yields[..., 0], water[..., 0]))
+    sums_arm = np.abs(found[:, 0] - arm_truth) <= critical * wider
     few = (yields > 0.0).sum(axis=1) < 2
     return {
         "log ratio": logs,
@@ -156,6 +157,22 @@ def left_out(yields: Array, water: Array) -> tuple[Array, Array]:
         off = theta - theta.mean(axis=1, keepdims=True)
         error = np.sqrt((n - 1.0) / n * (off**2).sum(axis=1))
     return found, error
+
+
+def bearing_error(yields: Array, water: Array) -> Array:
+    """(seasons,) standard error of one arm from its bearing units and their share."""
+    n = yields.shape[1]
+    bears = yields > 0.0
+    x = bears.sum(axis=1)
+    held = water * bears
+    with np.errstate(divide="ignore", invalid="ignore"):
+        each = np.log(yields.sum(axis=1, keepdims=True) - yields)
+        each = each - np.log(held.sum(axis=1, keepdims=True) - held)
+        mean = np.where(bears, each, 0.0).sum(axis=1, keepdims=True) / x[:, None]
+        off = np.where(bears, each - mean, 0.0)
+        own = (x - 1.0) / x * (off**2).sum(axis=1)
+    share = (x + 1.0) / (n + 2.0)
+    return np.sqrt(own + (1.0 - share) / (n * share))
 
 
 def _equal(

@@ -9,7 +9,7 @@ liter 94 %; ratios of sums with zeros 92 %; arms that differ by the bound are ca
 from collections.abc import Sequence
 from typing import Any
 
-COVER, COVER_WIDE, COVER_ZEROS = 0.94, 0.92, 0.92
+COVER, COVER_WIDE, COVER_ZEROS = 0.94, 0.92, 0.94
 LEDGER = ("unit", "arm mean", "ratio of arms")
 FEWEST = 1_000  # judged seasons for a rate to be quoted
 

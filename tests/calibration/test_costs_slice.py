@@ -1,83 +1,117 @@
-"""Intervals of costs: how often they hold the true value, at 3 to 8 blocks.
+"""Intervals of costs: a slice held to its bounds, formulas equal to the single-season code.
 
-Seasons are drawn with a known truth: survivors of 8 plants a plot with plot-to-plot
-correlation 0.15 and blocks that shift them, costs of 20 to 40 a plot whose hours vary by a
-fifth, water saved of a tenth of a cubic meter a plot with a coefficient of variation of 0.3
-between blocks. The single-season code is run on every season.
-
-Measured with 2,000 seasons a cell at 3, 4, 5, 6 and 8 blocks (95 % intervals; Monte Carlo
-error 0.005): cost of a survivor covers 0.925 to 0.964 where 0.3 to 0.95 survive, lowest at 4
-blocks and 0.8; of a cubic meter saved 0.940 to 0.955 where the interval is finite. None can
-be given, and words say so, in 15 % of seasons of 3 blocks for a cubic meter and in 7 % for a
-survivor at 0.3, from 5 blocks on in at most 0.5 %. The bounds below are 0.92 and 0.94 less
-four standard errors.
+Outside check: none; the truth is simulated. The bounds are those that the study states.
 """
 
-from math import sqrt
+import json
+from math import exp, sqrt
+from pathlib import Path
 
+import cost_cells
+import cost_page
+import cost_run
 import numpy as np
 import pytest
-from scipy.special import expit, logit
+from cost_cells import CostCell
+from study_cells import generator
 
 from wickstats.models.ratios.fieller import fieller_ratio_of_sums
 from wickstats.models.ratios.sums import log_ratio_of_sums
 
-SEASONS = 600
-SHIFT = 0.3  # blocks' SD on the logit
+SEASONS, SEED = 2_000, 7
+STORED = Path(cost_cells.__file__).parent
+RESULTS = json.loads((STORED / "costs.json").read_text(encoding="utf-8"))
+
+SLICE = [
+    CostCell("survivor", 3, 0.3, 0.15),
+    CostCell("survivor", 4, 0.8, 0.15),
+    CostCell("survivor", 8, 0.95, 0.0),
+    CostCell("kg", 3, 0.5, 0.0),
+    CostCell("kg", 5, 0.2, 0.1),
+    CostCell("kg", 8, 0.5, 0.1),
+    CostCell("m3 saved", 3, 0.3, 0.7),
+    CostCell("m3 saved", 5, 0.5, 0.0),
+    CostCell("m3 saved", 8, 0.2, 0.7),
+    CostCell("extra survivor", 4, 0.35, 0.15),
+]
 
 
-def mean_share(share: float) -> float:
-    """Mean over blocks of the share that survives, by Gauss-Hermite quadrature."""
-    nodes, weights = np.polynomial.hermite_e.hermegauss(40)
-    return float(weights @ expit(logit(share) + SHIFT * nodes) / weights.sum())
+def four(rate: float, n: int) -> float:
+    """Four standard errors of a rate."""
+    return 4.0 * sqrt(rate * (1.0 - rate) / n)
 
 
-def covered_survivors(blocks: int, share: float, seasons: int, seed: int) -> tuple[float, int]:
-    """Share of intervals of cost over survivors that hold the truth; seasons without one."""
-    rng = np.random.default_rng([seed, blocks, round(100 * share)])
-    truth = np.log(8 * mean_share(share) / 30.0)  # mean survivors over mean cost
-    held, none = 0, 0
-    size = 1.0 / 0.15 - 1.0
-    for _ in range(seasons):
-        shifted = expit(logit(share) + SHIFT * rng.normal(size=blocks))
-        alive = rng.binomial(8, rng.beta(shifted * size, (1 - shifted) * size)).astype(float)
-        cost = 10.0 + 20.0 * rng.gamma(25.0, 1 / 25.0, size=blocks)
+def bounds(cell: dict) -> list[tuple[str, float]]:
+    """Which rates of a cell are held to which bound."""
+    kind = cell["settings"]["kind"]
+    if kind in ("survivor", "kg"):
+        return [("rate", cost_page.COVER)]
+    held = [("or open", cost_page.COVER_OPEN)]
+    return [*held, ("rate", cost_page.COVER_SAVED)] if kind == "m3 saved" else held
+
+
+@pytest.mark.parametrize("cell", SLICE, ids=lambda c: c.key)
+def test_a_slice_covers(cell: CostCell) -> None:
+    found = cost_run.run_costs(cell, SEASONS, SEED)
+    assert found["judged"] > 100
+    for name, bound in bounds(found):
+        assert found[name] >= bound - four(bound, found["judged"]), name
+
+
+@pytest.mark.parametrize("zeros", [0.0, 0.3])
+def test_the_study_reckons_cost_per_one_as_the_report_does(zeros: float) -> None:
+    rng = generator(SEED, "per one")
+    gave = rng.lognormal(size=(40, 5, 2)) * (rng.random((40, 5, 2)) >= zeros)
+    paid = cost_run.ITEMS + cost_run.work_of(gave.shape, rng)
+    center, half = cost_run.per_one(gave, paid)
+    cells, blocks = np.tile([0, 1], 5), np.repeat(np.arange(5), 2)
+    given = 0
+    for s in range(40):
         found = log_ratio_of_sums(
-            alive, np.zeros(blocks, int), arms=(0,), water=cost, blocks=np.arange(blocks)
+            gave[s].ravel(), cells, arms=(0,), water=paid[s].ravel(), blocks=blocks
         )
-        if found.low is None or found.high is None:
-            none += 1
+        assert (found.low is None) == (not np.isfinite(half[s]))
+        if found.low is not None and found.high is not None:
+            given += 1
+            assert exp(-found.high) == pytest.approx(exp(center[s] - half[s]), rel=1e-10)
+            assert exp(-found.low) == pytest.approx(exp(center[s] + half[s]), rel=1e-10)
+    assert given > 20
+
+
+def test_the_study_reckons_fieller_as_the_report_does() -> None:
+    rng = generator(SEED, "fieller")
+    gain = 0.05 + 0.1 * rng.standard_normal((60, 4))
+    cost = 5.0 + 2.0 * rng.standard_normal((60, 4)) + 8.0 * gain
+    low, high, open_ = cost_run.fieller(cost, gain)
+    for s in range(60):
+        if gain[s].mean() <= 0.0 or cost[s].mean() <= 0.0:
+            assert np.isnan(low[s])
+            assert not open_[s]
             continue
-        held += found.low <= truth <= found.high
-    return held / (seasons - none), none
-
-
-def covered_saved(blocks: int, seasons: int, seed: int) -> tuple[float, int]:
-    """The same for cost difference over water saved, by Fieller."""
-    rng = np.random.default_rng([seed, blocks])
-    held, none = 0, 0
-    for _ in range(seasons):
-        saved = 0.1 * rng.gamma(1 / 0.3**2, 0.3**2, size=blocks)
-        cost = 5.0 + 2.0 * rng.normal(size=blocks) + 20.0 * (saved - 0.1)
-        found = fieller_ratio_of_sums(cost, saved)
+        found = fieller_ratio_of_sums(cost[s], gain[s])
         assert not isinstance(found, str)
-        if found.low is None or found.high is None:
-            none += 1
-            continue
-        held += found.low <= 50.0 <= found.high
-    return held / (seasons - none), none
+        assert (found.unbounded is not None) == open_[s]
+        if found.low is not None:
+            assert (found.low, found.high) == pytest.approx((low[s], high[s]), rel=1e-9)
+    assert 5 < open_.sum() < 55
 
 
-@pytest.mark.parametrize("blocks", [3, 5, 8])
-@pytest.mark.parametrize("share", [0.5, 0.8])
-def test_cost_of_a_survivor_is_covered(blocks: int, share: float) -> None:
-    rate, none = covered_survivors(blocks, share, SEASONS, seed=1)
-    assert rate > 0.92 - 4 * sqrt(0.95 * 0.05 / SEASONS)
-    assert none < 0.05 * SEASONS
+def test_the_stored_study_keeps_its_bounds() -> None:
+    cells = RESULTS["cells"]
+    assert [c["settings"] for c in cells] == [c.settings() for c in cost_cells.cost_cells()]
+    assert {c["seasons"] for c in cells} == {10_000}
+    for cell in cells:
+        for name, bound in bounds(cell):
+            assert cell[name] >= bound, (name, cell["settings"])
 
 
-@pytest.mark.parametrize("blocks", [3, 5, 8])
-def test_cost_of_a_cubic_meter_is_covered(blocks: int) -> None:
-    rate, none = covered_saved(blocks, SEASONS, seed=1)
-    assert rate > 0.94 - 4 * sqrt(0.95 * 0.05 / SEASONS)
-    assert none < (0.2 if blocks == 3 else 0.01) * SEASONS
+def test_the_summary_follows_from_the_cells_and_the_readme_quotes_it() -> None:
+    stored = json.loads((STORED / "summary.json").read_text(encoding="utf-8"))
+    of = cost_page.summarize_costs(RESULTS["cells"])
+    assert of == stored["costs"]
+    told = " ".join((STORED.parents[1] / "README.md").read_text(encoding="utf-8").split())
+    assert (
+        f"Costs, {of['cells']} settings: intervals per surviving plant cover "
+        f"{of['survivor']['lowest']:.3f} or more, per kg {of['kg']['lowest']:.3f}, per cubic "
+        f"meter saved {of['m3 saved']['lowest']:.3f} where they have an end."
+    ) in told

@@ -18,7 +18,7 @@ from water_cells import WaterCell
 from wickstats.layout.plots import Layout, Plot
 from wickstats.models.linear.along import line_slopes
 from wickstats.models.linear.paired import paired_contrast
-from wickstats.models.ratios.sums import log_ratio_of_sums
+from wickstats.models.ratios.sums import BEARING, log_ratio_of_sums
 from wickstats.records.read import read_records
 
 SEASONS, SEED = 2_000, 5
@@ -37,6 +37,7 @@ SLICE = [
     WaterCell("ledger", 8, 0.8, "planted", "can and meters"),
     WaterCell("yield per liter", 3, 0.8, zeros=0.0),
     WaterCell("yield per liter", 5, 0.8, zeros=0.1),
+    WaterCell("yield per liter", 4, 0.2, zeros=0.3),
     WaterCell("yield per liter", 8, 0.5, zeros=0.3),
     WaterCell("along a line", 3, 0.05, places=3),
     WaterCell("along a line", 6, 0.0, places=10),
@@ -125,7 +126,15 @@ def test_the_study_leaves_blocks_out_as_the_rule_does() -> None:
     one = log_ratio_of_sums(
         yields.ravel(), cells, arms=(0,), water=water.ravel(), blocks=blocks
     )
-    assert one.se == pytest.approx(error[0, 0], rel=1e-12)
+    bearing = water_run.bearing_error(yields[..., 0], water[..., 0])
+    assert one.se == pytest.approx(max(error[0, 0], bearing[0]), rel=1e-12)
+    # the second arm has no zero of its own: its share of bearing units widens it
+    other = log_ratio_of_sums(
+        yields.ravel(), cells, arms=(1,), water=water.ravel(), blocks=blocks
+    )
+    bearing = water_run.bearing_error(yields[..., 1], water[..., 1])
+    assert other.se == pytest.approx(max(error[0, 1], bearing[0]), rel=1e-12)
+    assert other.basis == BEARING
 
 
 def test_the_study_takes_t_as_the_paired_rule_does() -> None:
@@ -172,7 +181,8 @@ def test_the_stored_yields_lines_and_claims_hold() -> None:
             if found is not None and found["judged"]:
                 bound = 0.95 - four(0.05, found["judged"])
                 assert found["rate"] >= bound, (name, cell["settings"])
-    assert of["zero rule"]["lowest"] >= water_summary.COVER_ZEROS
+    for name in ("zero rule", "zero rule, one arm"):
+        assert of[name]["lowest"] >= water_summary.COVER_ZEROS, name
     for name in ("called equal, two arms", "called equal, one arm"):
         assert of[name]["highest"] <= 0.05 + four(0.05, 10_000)
 

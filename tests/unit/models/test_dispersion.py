@@ -26,7 +26,7 @@ from wickstats.models.linear.paired import (
 from wickstats.models.ratios.counts import POISSON, POOLED, QUASI, fit_counts
 from wickstats.models.ratios.equivalence import equal_water_one_arm, equal_water_two_arms
 from wickstats.models.ratios.fieller import fieller_ratio_of_sums
-from wickstats.models.ratios.sums import LEAVE_OUT, log_ratio_of_sums
+from wickstats.models.ratios.sums import BEARING, LEAVE_OUT, log_ratio_of_sums
 
 CELLS, BLOCKS = (part.ravel() for part in np.indices((3, 4)))
 ALIVE = np.array([3, 5, 4, 6, 7, 8, 8, 7, 8, 8, 8, 8], dtype=float)
@@ -401,3 +401,24 @@ def test_equal_water_of_two_arms_is_paired() -> None:
         (np.exp(d.mean() - half), np.exp(d.mean() + half))
     )
     assert found.equal is True
+
+
+def test_one_arm_takes_the_wider_of_two_where_a_unit_of_the_trial_bore_nothing() -> None:
+    # by hand: all six of the arm's units bear, one of the other arm's does not
+    own, water = np.array([4.0, 5.0, 3.0, 5.0, 4.5, 6.0]), np.array([50.0, 55, 48, 52, 51, 60])
+    yields, liters = np.r_[own, 4.0, 0.0, 3.0, 5.0, 2.0, 6.0], np.r_[water, np.full(6, 90.0)]
+    cells, blocks = np.repeat([0, 1], 6), np.tile(np.arange(6), 2)
+    theta = np.array(
+        [np.log(np.delete(own, b).sum() / np.delete(water, b).sum()) for b in range(6)]
+    )
+    apart = 5 / 6 * np.sum((theta - theta.mean()) ** 2)
+    share = 7 / 8  # six of six: (6 + 1)/(6 + 2)
+    with_zeros = log_ratio_of_sums(yields, cells, arms=(0,), water=liters, blocks=blocks)
+    assert with_zeros.se == pytest.approx(np.sqrt(apart + (1 - share) / (6 * share)), rel=1e-12)
+    assert (with_zeros.basis, with_zeros.df) == (BEARING, 5)
+    yields[7] = 3.5  # all bear: leaving out blocks alone
+    without = log_ratio_of_sums(yields, cells, arms=(0,), water=liters, blocks=blocks)
+    assert (without.se, without.basis) == (pytest.approx(np.sqrt(apart), rel=1e-12), LEAVE_OUT)
+    yields[7] = 0.0  # by units, the same where every block holds one unit an arm
+    units = log_ratio_of_sums(yields, cells, arms=(0,), water=liters)
+    assert units.se == pytest.approx(with_zeros.se, rel=1e-12)

@@ -153,12 +153,13 @@ def pair_bound(totals: Totals, arms: tuple[int, int], *, confidence: float) -> F
         return none(say("few in both"))
     half = 0.5 * (1.0 - confidence)
     high = _upper(kept, sides[little], own[little], 1.0 - half)
+    theirs = sides[1 - little]  # alone: zeros of the arm that bears little say nothing of it
     other = log_ratio_of_sums(
-        kept.yields,
-        kept.cells,
+        kept.yields[theirs],
+        kept.cells[theirs],
         arms=(arms[1 - little],),
-        water=kept.water,
-        blocks=kept.blocks,
+        water=kept.water[theirs],
+        blocks=None if kept.blocks is None else kept.blocks[theirs],
         confidence=1.0 - 2.0 * half,
     )
     if high is None:
