@@ -3,9 +3,9 @@
 Simulates every cell and writes results.json, trials.json, survival.json,
 survival_bound.json, water.json and costs.json (every cell), summary.json (what may be
 quoted) and index.html (the page). Cells are kept in .cache/ beside this file, so that an
-interrupted run goes on where it stopped; a change to the code that decides a cell starts it anew. ``--parts``
-runs some parts only and takes the others as they are stored. Leans on joblib and the study's
-modules.
+interrupted run goes on where it stopped; a change to the code that decides a cell starts it
+anew. ``--parts`` runs some parts only and takes the others as they are stored. Leans on
+joblib and the study's modules.
 """
 
 import argparse
