@@ -21,7 +21,12 @@ FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 def table_files(results: Results) -> dict[str, bytes]:
     """Return file name -> bytes of every table that has rows."""
-    files: dict[str, bytes] = {}
+    return {name: to_csv(rows) for name, rows in sorted(table_rows(results).items())}
+
+
+def table_rows(results: Results) -> dict[str, Sequence[Any]]:
+    """Return file name -> rows of every table that has some."""
+    tables: dict[str, Sequence[Any]] = {}
     for response, stem in zip(results.responses, response_stems(results), strict=True):
         parts: dict[str, Sequence[Any]] = {
             "units": response.unit_summary.values,
@@ -42,14 +47,13 @@ def table_files(results: Results) -> dict[str, bytes]:
             parts["mixed-tests"] = response.mixed_model.tests
             parts["mixed-comparisons"] = response.mixed_model.comparisons
             parts["variance-components"] = response.mixed_model.variance_components
-        for part, rows in parts.items():
-            if rows:
-                files[f"{stem}-{part}.csv"] = to_csv(rows)
-    whole: dict[str, Sequence[Any]] = {
+        tables.update({f"{stem}-{part}": rows for part, rows in parts.items()})
+    tables |= {
         "accounting": results.accounting.by_treatment,
         "lost": results.accounting.lost,
         **_water(results),
         **_supply(results),
+        **_costs(results),
         "power-planned": results.power.planned,
         "power-reached": results.power.reached,
         "power-next-season": results.power.next_season,
@@ -58,8 +62,7 @@ def table_files(results: Results) -> dict[str, bytes]:
         "deviations": results.deviations,
         "second-engine": results.second_engine,
     }
-    files.update({f"{name}.csv": to_csv(rows) for name, rows in whole.items() if rows})
-    return dict(sorted(files.items()))
+    return {f"{name}.csv": rows for name, rows in tables.items() if rows}
 
 
 def _beside(response: ResponseResult) -> dict[str, Sequence[Any]]:
@@ -121,6 +124,26 @@ def _supply(results: Results) -> dict[str, Sequence[Any]]:
         "supply": results.supply.table,
         "reservoirs": () if plan is None else plan.needs,
         "reservoirs-dry": () if plan is None else plan.chances,
+    }
+
+
+def _costs(results: Results) -> dict[str, Sequence[Any]]:
+    """Costs by treatment, what they bought, and differences by block and over all."""
+    parts = results.cost_parts
+    if parts is None:
+        return {"costs-per": results.costs}
+    differences, blocks = [], []
+    for pair in parts.differences:
+        line = to_plain(pair)
+        told = {name: line[name] for name in ("treatment", "versus", "effect_of")}
+        blocks += [{**told, **point} for point in line.pop("points")]
+        differences.append(line)
+    return {
+        "costs": parts.arms,
+        "costs-per": results.costs,
+        "costs-differences": differences,
+        "costs-blocks": blocks,
+        "costs-assumptions": parts.scenarios,
     }
 
 

@@ -4,8 +4,8 @@ A page is a list of sections; a section holds blocks and further sections.
 Text is plain: it is cleaned and escaped when rendered. Leans on nothing.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from typing import Literal, TypeAlias
 
 
@@ -65,7 +65,8 @@ class Table:
 class Picture:
     """A picture: SVG bytes, file name without folder, title, and what it shows in words.
 
-    ``narrow`` is the same picture drawn for a phone.
+    ``narrow`` is the same picture drawn for a phone; ``data`` names the tables of the
+    report's folder that hold the numbers drawn.
     """
 
     name: str
@@ -73,6 +74,7 @@ class Picture:
     title: str
     alternative: str
     narrow: bytes | None = None
+    data: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,11 +90,15 @@ Block: TypeAlias = Text | Items | Pairs | Note | Table | Picture | Folded
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """A heading with its blocks, then deeper sections."""
+    """A heading with its blocks, then deeper sections.
+
+    ``language``: of a part of the page and all in it.
+    """
 
     title: str
     blocks: tuple[Block, ...] = ()
     sections: "tuple[Section, ...]" = ()
+    language: str = "en"
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,6 +124,26 @@ def pictures(sections: Sequence[Section]) -> list[Picture]:
         found.extend(_drawn(section.blocks))
         found.extend(pictures(section.sections))
     return found
+
+
+def with_pictures(
+    sections: Sequence[Section], change: Callable[[Picture], Picture]
+) -> tuple[Section, ...]:
+    """The same sections with every picture changed."""
+    return tuple(
+        replace(
+            s,
+            blocks=tuple(_changed(block, change) for block in s.blocks),
+            sections=with_pictures(s.sections, change),
+        )
+        for s in sections
+    )
+
+
+def _changed(block: Block, change: Callable[[Picture], Picture]) -> Block:
+    if isinstance(block, Folded):
+        return replace(block, blocks=tuple(_changed(inner, change) for inner in block.blocks))
+    return change(block) if isinstance(block, Picture) else block
 
 
 def _drawn(blocks: Sequence[Block]) -> list[Picture]:

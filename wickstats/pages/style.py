@@ -93,6 +93,7 @@ figure svg.wide{display:block;max-width:50rem}
 figure svg{border:1px solid var(--rule);border-radius:4px}
 figcaption b{color:var(--ink)}
 figcaption{color:var(--quiet);font-size:.92rem;max-width:46rem;padding-top:.35rem}
+figcaption .data{display:block;overflow-wrap:anywhere}
 footer{padding:2rem 1rem 3rem;color:var(--quiet);font-size:.9rem}
 @media screen and (max-width:46rem){figure .two svg.wide{display:none}
 figure .two svg.narrow{display:block;max-width:30rem}}

@@ -68,6 +68,7 @@ def _pictures(
                 list=listed(_told(pieces, groups, list(arms), found.measured_in)),
             ),
             narrow,
+            (f"{stem}-readings.csv", f"{stem}-pieces.csv"),
         )
 
 

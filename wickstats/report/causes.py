@@ -60,6 +60,7 @@ def _areas(
         say("picture causes title"),
         say(f"picture causes words{more}", list="; ".join(told)),
         narrow,
+        (f"{stem}-incidence.csv",),
     )
 
 

@@ -107,7 +107,8 @@ def _picture(scene: Scene, parts: CostParts, pairs: Sequence[CostDifference]) ->
     )
     words = say("costs picture words", effect=name, list=" ".join(p.sentence for p in pairs))
     title = say("costs picture title", versus=versus, effect=name)
-    return Picture(f"costs-{effect.replace(' ', '-')}.svg", wide, title, words, narrow)
+    data = ("costs-differences.csv", "costs-blocks.csv")
+    return Picture(f"costs-{effect.replace(' ', '-')}.svg", wide, title, words, narrow, data)
 
 
 def _quadrants(scene: Scene, parts: CostParts, pairs: Sequence[CostDifference]) -> Table:

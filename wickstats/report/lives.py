@@ -187,6 +187,7 @@ def _stand(scene: Scene, lives: PlantLives, stem: str) -> list[Block]:
                 say("picture standing title"),
                 say("picture standing words", percent=scene.confidence),
                 narrow,
+                (f"{stem}-late-curves.csv",),
             )
         )
     return blocks

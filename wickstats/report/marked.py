@@ -8,8 +8,9 @@ import re
 from collections.abc import Sequence
 from dataclasses import replace
 
+from wickstats.core.language import speaking
 from wickstats.core.words import say
-from wickstats.pages.blocks import Block, Folded, Picture, Section
+from wickstats.pages.blocks import Picture, Section, with_pictures
 
 _BOX = re.compile(rb'viewBox="0 0 ([\d.]+) ([\d.]+)"')
 _HEIGHT = re.compile(rb'(<svg [^>]*?\bheight=")([\d.]+)((?:pt|px)?")')
@@ -17,11 +18,12 @@ LINE = 18.0
 
 
 def marked(sections: Sequence[Section]) -> tuple[Section, ...]:
-    """Sections whose pictures say that they are simulated."""
-    return tuple(
-        Section(s.title, tuple(_block(block) for block in s.blocks), marked(s.sections))
-        for s in sections
-    )
+    """Sections whose pictures say that they are simulated, each in its own language."""
+    out: list[Section] = []
+    for section in sections:
+        with speaking(section.language):
+            out.extend(with_pictures([section], _marked_picture))
+    return tuple(out)
 
 
 def marked_title(title: str) -> str:
@@ -29,14 +31,10 @@ def marked_title(title: str) -> str:
     return say("simulated title", title=title)
 
 
-def _block(block: Block) -> Block:
-    if isinstance(block, Folded):
-        return replace(block, blocks=tuple(_block(inner) for inner in block.blocks))
-    if not isinstance(block, Picture):
-        return block
-    narrow = None if block.narrow is None else with_mark(block.narrow)
+def _marked_picture(picture: Picture) -> Picture:
+    narrow = None if picture.narrow is None else with_mark(picture.narrow)
     return replace(
-        block, title=marked_title(block.title), svg=with_mark(block.svg), narrow=narrow
+        picture, title=marked_title(picture.title), svg=with_mark(picture.svg), narrow=narrow
     )
 
 

@@ -99,7 +99,8 @@ def _picture(
         if told
         else say("supply picture plain")
     )
-    return Picture("supply.svg", wide, say("supply picture title"), words, narrow)
+    title = say("supply picture title")
+    return Picture("supply.svg", wide, title, words, narrow, ("supply.csv",))
 
 
 def _table(caption: str, rows: Sequence[SupplyRow]) -> Table:

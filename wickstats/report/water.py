@@ -30,7 +30,8 @@ def water_part(scene: Scene) -> Section | None:
         ]
         wide, narrow = both(water_used, water, arms, scene.looks)
         words = say("picture water words", list=listed(told))
-        blocks.append(Picture("water.svg", wide, say("picture water title"), words, narrow))
+        title = say("picture water title")
+        blocks.append(Picture("water.svg", wide, title, words, narrow, ("water.csv",)))
     blocks += [
         p for r in scene.results.responses if (p := productivity_picture(scene, r)) is not None
     ]
