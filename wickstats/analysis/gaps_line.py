@@ -288,7 +288,7 @@ def _design_dfs(used: Used) -> tuple[int, ...]:
     """Error df of each stratum above the units, for the pieces that are left."""
     out = []
     levels = np.array(np.unravel_index(used.cells, used.units.shape))
-    for stratum in error_strata(used)[:-1]:
+    for stratum in error_strata(used.units, used.where)[:-1]:
         first = np.unique(stratum.units, return_index=True)[1]
         code = np.zeros(first.size, dtype=np.int64)
         for k in stratum.factors:

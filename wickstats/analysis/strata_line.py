@@ -9,7 +9,7 @@ import numpy as np
 
 from wickstats.analysis.line import Used
 from wickstats.analysis.line_bases import FitLine
-from wickstats.analysis.units import Array, IntArray
+from wickstats.analysis.units import Array, IntArray, Units
 from wickstats.core.responses import StrataRow
 from wickstats.core.words import say
 from wickstats.models.linear.anova import error_strata_table, strata_table
@@ -170,20 +170,18 @@ def fit_dispersed(used: Used) -> StrataLine:
     return _one(used, fit)
 
 
-def error_strata(used: Used) -> list[ErrorStratum]:
-    """The strata of the units that have a value."""
-    units = used.units
+def error_strata(units: Units, where: IntArray) -> list[ErrorStratum]:
+    """The strata of the units at those places of the layout."""
+    grounds = [shares[where] for _, shares in units.grounds]
     out: list[ErrorStratum] = []
     crossed = units.coils_in_runs
     for k, stratum in enumerate(units.strata):
-        within: list[IntArray | Array] = [
-            units.strata[j].codes[used.where] for j in stratum.within
-        ]
-        beside = within or [*used.grounds]
+        within: list[IntArray | Array] = [units.strata[j].codes[where] for j in stratum.within]
+        beside = within or [*grounds]
         if crossed:
             # every coil in every run alike: runs cancel between coils, not between pieces
-            beside = [*within, *used.grounds] if k else []
-        codes = stratum.codes[used.where]
+            beside = [*within, *grounds] if k else []
+        codes = stratum.codes[where]
         out.append(ErrorStratum(stratum.name, codes, stratum.factors, tuple(beside)))
     return out
 
@@ -204,7 +202,7 @@ def fit_several(used: Used) -> SeveralLine | str:
         used.values,
         used.cells,
         used.units.shape,
-        error_strata(used),
+        error_strata(used.units, used.where),
         plants=used.plants if guarded else None,
         confidence=used.confidence,
     )

@@ -23,17 +23,24 @@ from wickstats.sizing.adapted import adapted, chance_of, filled, precisions
 from wickstats.sizing.plan import layout_for
 from wickstats.sizing.plots import sizes_of, with_sizes
 from wickstats.sizing.prices import check_budget, prices_of
-from wickstats.sizing.questions_told import Chances, CurvePoint, Questions, WhatIf
+from wickstats.sizing.questions_told import Beside, Chances, CurvePoint, Questions, WhatIf
 from wickstats.sizing.reckon import power_of
 from wickstats.sizing.run import Means, Simulated, parts_for, simulate
-from wickstats.sizing.seasons import Work, planned_families, work_of
+from wickstats.sizing.seasons import (
+    LOG_RANK,
+    SIMULATED_KINDS,
+    Work,
+    calendar_for,
+    lives_works,
+    planned_families,
+    work_of,
+)
 from wickstats.sizing.tally import Tally
 from wickstats.sizing.what_if import Asked, Main, splits, what_ifs
 
 SEASONS = 20_000
 CURVE_SEASONS = 5_000
 MOST_CURVE, POINTS = 40, 8
-SIMULATED = ("dispersion", "counts")
 
 
 def ask(
@@ -106,6 +113,7 @@ def _answers(
     response, family, which = main
     what = asked.expected[response.name]
     notes: list[str] = []
+    others: list[int] = []
     works: list[Work] = []
     parts: list[int] = []
     planned: dict[str, int] = {}
@@ -118,15 +126,16 @@ def _answers(
     names = [response.name, *(n for n in asked.expected if n != response.name)]
     for name in names if seasons else ():
         role = role_of(asked.trial, asked.trial.response(name))
-        if asked.expected[name].rule not in SIMULATED or (
-            role == "exploratory" and name != names[0]
-        ):
+        kind = asked.trial.response(name).kind
+        if kind not in SIMULATED_KINDS or (role == "exploratory" and name != names[0]):
             continue
         work = work_of(asked.trial, asked.layout, name, asked.expected[name])
         if isinstance(work, str):
             notes.append(work)
             continue
         planned[name] = add(work, seasons)
+        found = lives_works(asked.trial, asked.layout, name, family.term)
+        others.extend(add(other, min(seasons, CURVE_SEASONS)) for other in found)
     simulated = response.name in planned
     points = counts or _counts(asked, main)
     on_curve: dict[int, int] = {}
@@ -134,8 +143,8 @@ def _answers(
     if simulated:
         fewer = min(seasons, CURVE_SEASONS)
         for count in points if asked.sized else ():
-            found = asked.resized(count)
-            work = work_of(*found, response.name, what) if found else ""
+            resized = asked.resized(count)
+            work = work_of(*resized, response.name, what) if resized else ""
             if isinstance(work, Work):
                 on_curve[count] = add(work, seasons if counts else fewer)
         work = work_of(asked.trial, asked.layout, response.name, what, losses=True)
@@ -175,6 +184,12 @@ def _answers(
         curve=curve,
         needed=_needed(curve, asked.trial.power.target if asked.trial.power else 0.8),
         notes=tuple(notes),
+        beside=tuple(
+            row
+            for place in others
+            if (tally := done.tallies[place]) is not None
+            for row in _beside(asked, works[place], tally)
+        ),
     )
 
 
@@ -227,6 +242,21 @@ def _chances(asked: Asked, name: str, tally: Tally | None) -> list[Chances]:
                 )
             place += 1
     return out
+
+
+def _beside(asked: Asked, work: Work, tally: Tally) -> list[Beside]:
+    """The comparisons of restricted means, or the log-rank test of a term."""
+    if work.rule == LOG_RANK:
+        words = say("beside log-rank", term=work.term)
+        chance, error = tally.chance(0), tally.error(0)
+        return [Beside(work.response, words, None, chance, error, tally.seasons)]
+    _, day = calendar_for(asked.trial, asked.layout, work.response)
+    words = say("beside restricted", day=day)
+    names = [_name(f, k) for f in asked.families for k in range(len(f.contrasts))]
+    return [
+        Beside(work.response, words, name, tally.chance(k), tally.error(k), tally.seasons)
+        for k, name in enumerate(names)
+    ]
 
 
 def _counted(tally: Tally, place: int, base: dict[str, Any], closed: float | None) -> Chances:

@@ -61,6 +61,22 @@ class WhatIf:
 
 
 @dataclass(frozen=True, slots=True)
+class Beside:
+    """Chance to show a difference of lives by another measure, in simulated seasons.
+
+    ``comparison`` None: the test of all treatments of a term together. ``error``: Monte
+    Carlo standard error.
+    """
+
+    response: str
+    quantity: str
+    comparison: str | None
+    power: float
+    error: float
+    seasons: int
+
+
+@dataclass(frozen=True, slots=True)
 class CurvePoint:
     """Chance with so many blocks; ``low``, ``high``: two Monte Carlo errors about it."""
 
@@ -87,6 +103,7 @@ class Questions:
     curve: tuple[CurvePoint, ...]
     needed: float | None
     notes: tuple[str, ...]
+    beside: tuple[Beside, ...] = ()
 
 
 def question_lines(asked: Questions, word: str, target: float) -> list[str]:
@@ -97,6 +114,8 @@ def question_lines(asked: Questions, word: str, target: float) -> list[str]:
         out.extend(["", say("simulated interrupted", done=done, wanted=wanted)])
     if asked.chances:
         out.extend(["", *_chance_lines(asked, word)])
+    if asked.beside:
+        out.extend(["", *_beside_lines(asked)])
     about = {"comparison": asked.comparison, "response": asked.response}
     if asked.curve:
         how = say("curve simulated") if asked.simulated else say("curve reckoned")
@@ -160,6 +179,21 @@ def _chance_lines(asked: Questions, word: str) -> list[str]:
     if any(c.neutral for c in asked.chances):
         out.append("  " + say("verdicts neutral"))
     return out
+
+
+def _beside_lines(asked: Questions) -> list[str]:
+    out = [say("beside told", seasons=f"{max(b.seasons for b in asked.beside):,}")]
+    heads = ("response", "measure", "comparison", "shown")
+    rows = [
+        (
+            b.response,
+            b.quantity,
+            b.comparison or say("beside all"),
+            percent(b.power) + _error(b.error),
+        )
+        for b in asked.beside
+    ]
+    return [*out, *columns([heads, *rows], left=3)]
 
 
 def _split_lines(asked: Questions, word: str) -> list[str]:

@@ -1,46 +1,47 @@
 """One part of a simulation: seasons drawn, judged by the analysis' own rules, counted.
 
 A ``Work`` is all that a part needs, so that it can be done anywhere; part k of the same work
-is the same whoever does it, since its random numbers are named after k. Rules: sizes and
-totals in their stratum, shares with their dispersion (and the bound where an arm is of one
-fate), counts, pairs within blocks; families by their own critical values.
-Leans on simulate, models.batch, analysis.
+is the same whoever does it, since its random numbers are named after k. What is judged: the
+planned comparisons of a response, those of restricted mean survival times, or the log-rank
+test of one treatment term. Leans on simulate, analysis, ``season_limits``, ``season_strata``
+and ``season_lives``.
 """
 
 import hashlib
 import pickle
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from wickstats.analysis.plan import Family, families_of, matters_for
+from wickstats.analysis.plan import Family, families_of, matters_for, terms_of
 from wickstats.analysis.units import Units, lay_out_units
 from wickstats.core.words import say
 from wickstats.design.defaults import better_of, plan_of
 from wickstats.design.trial import Trial
 from wickstats.layout.plots import Layout
-from wickstats.models.batch.bounds import bounded_limits
-from wickstats.models.batch.counts import judge_counts
-from wickstats.models.batch.dispersion import first_variances, judge_shares
+from wickstats.models.batch.error_strata import StrataLayout
 from wickstats.models.batch.layout import BatchLayout, Flags, by_pattern, lay_batch, left_over
-from wickstats.models.batch.paired import judge_pairs
-from wickstats.models.batch.results import Answers
-from wickstats.models.batch.strata import judge_units, t_quantiles
-from wickstats.models.linear.estimates import t_tail
-from wickstats.models.linear.multiplicity import JOINT
+from wickstats.models.linear.contrasts import term_rows
 from wickstats.models.power_verdicts import CLASSES, classes_of
 from wickstats.simulate.assumed import NO_LOSSES
+from wickstats.simulate.calendar import calendar_of
 from wickstats.simulate.resolve import SeasonModel, season_model
 from wickstats.simulate.seasons import UnitSeasons, draw_seasons
 from wickstats.sizing.assumed import Expected
-from wickstats.sizing.critical import correlation_of, critical_values, mean_correlations
+from wickstats.sizing.season_limits import RESTRICTED, Drawn, Lived, Ruled, groups_of, limits_of
+from wickstats.sizing.season_lives import log_rank_p, times_lived
+from wickstats.sizing.season_strata import lay_strata, strata_limits
 from wickstats.sizing.tally import Tally
 
 Array = NDArray[np.float64]
 PART = 2_500  # seasons of one part
+LOG_RANK = "log-rank"
+BY_VISIT = (RESTRICTED, LOG_RANK)
+SIMULATED_KINDS = ("survival", "count")
+CANNOT_TELL = CLASSES.index("cannot tell")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -54,11 +55,13 @@ class Work:
     response
         Name.
     rule
-        "strata", "dispersion", "counts" or "paired".
+        "strata", "dispersion", "counts", "paired", "restricted mean" or "log-rank".
     seed
         Of the simulation.
     losses
         Whether plots and plants are lost as the crew's assumptions say; else none.
+    term
+        Treatment term of the log-rank test.
     """
 
     trial: Trial
@@ -67,6 +70,7 @@ class Work:
     rule: str
     seed: int
     losses: bool = False
+    term: str = ""
 
     @property
     def digest(self) -> str:
@@ -74,11 +78,10 @@ class Work:
         from importlib.metadata import version
 
         trial = self.trial.model_dump_json(exclude={"source", "folder", "file"})
-        plots = repr([(p.plot, p.treatment, p.block, p.row, p.column, p.replicate, p.square,
-                       p.reservoir, p.plants) for p in self.layout.plots])  # fmt: skip
+        plots = repr([(p.treatment, p) for p in self.layout.plots])
         words = (
             version("wickstats"), trial, plots, self.response, self.rule,
-            str(self.seed), str(self.losses), str(PART),
+            str(self.seed), str(self.losses), self.term, str(PART),
         )  # fmt: skip
         return hashlib.sha256("\0".join(words).encode()).hexdigest()
 
@@ -93,10 +96,41 @@ def work_of(
     losses: bool = False,
 ) -> Work | str:
     """Return the work, or why it cannot be simulated, in words."""
-    units = lay_out_units(trial, layout)
-    if len(units.strata) > 1:
-        return say("simulated several strata", response=response)
-    return Work(trial, layout, response, what.rule, seed, losses)
+    return _checked(Work(trial, layout, response, what.rule, seed, losses))
+
+
+def lives_works(trial: Trial, layout: Layout, response: str, term: str) -> list[Work]:
+    """Restricted mean survival times and the log-rank test of a term, where they can be."""
+    if trial.response(response).kind != "survival":
+        return []
+    asked = (
+        Work(trial, layout, response, RESTRICTED, seed=1),
+        Work(trial, layout, response, LOG_RANK, seed=1, term=term),
+    )
+    return [work for work in asked if not isinstance(_checked(work), str)]
+
+
+def _checked(work: Work) -> Work | str:
+    """The work, or why its seasons cannot be judged."""
+    units = lay_out_units(work.trial, work.layout)
+    if not units.is_split:
+        return work
+    if work.losses:
+        return say("simulated strata losses", response=work.response)
+    laid = lay_strata(units, *_rows(work, units))
+    return (
+        say("simulated not", response=work.response, why=laid)
+        if isinstance(laid, str)
+        else work
+    )
+
+
+def calendar_for(trial: Trial, layout: Layout, name: str) -> tuple[tuple[int, ...], int]:
+    """Days of the visits, and the last date asked for (else the season's end), as a day."""
+    model = season_model(trial, layout, only=(name,))
+    calendar = calendar_of(trial, model.crew, model.days)
+    asked = [calendar.day_of(at) for at in trial.response(name).at]
+    return calendar.rounds, min(max(asked, default=model.days), model.days)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -106,12 +140,12 @@ class _Ready:
     work: Work
     model: SeasonModel
     units: Units
-    layout: BatchLayout
-    families: tuple[Family, ...]
-    confidence: float
+    layout: BatchLayout | StrataLayout
+    ruled: Ruled
     matters: float | None
     turned: bool
-    planned: float | None
+    visits: tuple[int, ...]
+    horizon: int
 
 
 def planned_families(trial: Trial, units: Units) -> tuple[Family, ...]:
@@ -132,42 +166,71 @@ def _ready(data: bytes) -> _Ready:
     crew = None if work.losses else NO_LOSSES
     model = season_model(trial, work.layout, crew=crew, only=(name,))
     units = lay_out_units(trial, work.layout)
-    families = planned_families(trial, units)
-    rows = np.array([c.weights for f in families for c in f.contrasts])
-    layout = lay_batch(
-        units.cells,
-        units.n_cells,
-        contrasts=rows,
-        blocks=[shares for _, shares in units.grounds] or None,
-    )
+    families = () if work.rule == LOG_RANK else planned_families(trial, units)
+    rows, together = _rows(work, units)
+    layout: BatchLayout | StrataLayout | str
+    if units.is_split:
+        layout = lay_strata(units, rows, together)
+    else:
+        layout = lay_batch(
+            units.cells,
+            units.n_cells,
+            contrasts=rows,
+            together=together,
+            blocks=[shares for _, shares in units.grounds] or None,
+        )
+    if isinstance(layout, str):
+        raise TypeError(layout)  # told before, by ``work_of``
+    if isinstance(layout, BatchLayout) and work.rule in ("dispersion", RESTRICTED):
+        layout = replace(layout, test=None, test_rows=None)  # nobody asks for it
     given = trial.power.assume.get(name) if trial.power else None
     log = response.model_scale == "log" or response.kind == "count"
+    visits: tuple[int, ...] = ()
+    horizon = model.days
+    if work.rule in BY_VISIT:
+        visits, horizon = calendar_for(trial, work.layout, name)
     return _Ready(
         work=work,
         model=model,
         units=units,
         layout=layout,
-        families=families,
-        confidence=plan_of(trial).confidence,
-        matters=matters_for(trial, name, log=log),
+        ruled=Ruled(
+            work.rule,
+            families,
+            plan_of(trial).confidence,
+            planned=None if given is None else given.plot_correlation,
+            blocks=units.pairs,
+        ),
+        matters=None if work.rule in BY_VISIT else matters_for(trial, name, log=log),
         turned=better_of(response) == "less",
-        planned=None if given is None else given.plot_correlation,
+        visits=visits,
+        horizon=horizon,
     )
+
+
+def _rows(work: Work, units: Units) -> tuple[Array, Array | None]:
+    """The contrasts of a work, and those of its joint test."""
+    if work.rule == LOG_RANK:
+        term = next(t for t in terms_of(units) if t.name == work.term)
+        together = term_rows(units.shape, term.factors)
+        return together[:1], together
+    families = planned_families(work.trial, units)
+    return np.array([c.weights for f in families for c in f.contrasts]), None
 
 
 def _done(ready: _Ready, part: int) -> Tally:
+    by_visit = ready.visits or None
     drawn = draw_seasons(
-        ready.model, ready.work.response, PART, seed=ready.work.seed, chunk=part
+        ready.model,
+        ready.work.response,
+        PART,
+        seed=ready.work.seed,
+        chunk=part,
+        visits=by_visit,
     )
-    k = len(ready.layout.contrasts.rows)
-    low, high = np.full((PART, k), np.nan), np.full((PART, k), np.nan)
-    bounded = np.zeros((PART, k), dtype=bool)
-    for which, units in _patterns(drawn.present):
-        kept = np.zeros(ready.layout.n, dtype=bool)
-        kept[units] = True
-        left = ready.layout if kept.all() else left_over(ready.layout, kept)
-        found = _judged(ready, left, kept, drawn, which)
-        low[which], high[which], bounded[which] = found
+    if ready.work.rule == LOG_RANK:
+        return _tested(ready, drawn)
+    low, high, bounded = _limits(ready, drawn)
     if ready.turned:
         low, high = -high, -low
     classes = np.where(
@@ -175,7 +238,7 @@ def _done(ready: _Ready, part: int) -> Tally:
     )  # of NaN: cannot tell
     shown = (low > 0.0) | (high < 0.0)
     counts = np.stack([(classes == c).sum(axis=0) for c in range(len(CLASSES))], axis=1)
-    groups = list(_groups(ready.families))
+    groups = list(groups_of(ready.ruled.families))
     return Tally(
         seasons=PART,
         shown=shown.sum(axis=0).astype(np.int64),
@@ -187,6 +250,51 @@ def _done(ready: _Ready, part: int) -> Tally:
     )
 
 
+def _limits(ready: _Ready, drawn: UnitSeasons) -> tuple[Array, Array, Flags]:
+    """Limits (S, k) of all seasons, and where a bound gave them."""
+    lived = None
+    if ready.work.rule == RESTRICTED and drawn.ended is not None:
+        lived = times_lived(drawn.ended, ready.visits, ready.horizon)
+    if isinstance(ready.layout, StrataLayout):
+        low, high = strata_limits(ready.ruled, ready.layout, _single_values(drawn, lived))
+        return low, high, np.zeros(low.shape, dtype=bool)
+    k = len(ready.layout.contrasts.rows)
+    low, high = np.full((PART, k), np.nan), np.full((PART, k), np.nan)
+    bounded = np.zeros((PART, k), dtype=bool)
+    for which, units in _patterns(drawn.present):
+        kept = np.zeros(ready.layout.n, dtype=bool)
+        kept[units] = True
+        left = ready.layout if kept.all() else left_over(ready.layout, kept)
+        codes = ready.ruled.blocks
+        ruled = replace(ready.ruled, blocks=None if codes is None else codes[kept])
+        places = np.ix_(which, units)
+        found = limits_of(ruled, left, Drawn(drawn.values[places], drawn.plants[places], lived))
+        low[which], high[which], bounded[which] = found
+    return low, high, bounded
+
+
+def _single_values(drawn: UnitSeasons, lived: Lived | None) -> Array:
+    """(S, n) values of the smallest units as the analysis of several strata takes them."""
+    if lived is not None:
+        mean: Array = (lived.counts @ lived.times) / drawn.plants
+        return mean
+    if drawn.kind == "survival":
+        return drawn.values / drawn.plants
+    return np.log(drawn.values + 0.5) if drawn.kind == "count" else drawn.values
+
+
+def _tested(ready: _Ready, drawn: UnitSeasons) -> Tally:
+    """The log-rank test has no verdict: all seasons are counted as cannot tell."""
+    if drawn.ended is None:
+        raise TypeError("the log-rank test needs lives by visit")
+    p = log_rank_p(ready.layout, drawn.ended, ready.units.block_codes)
+    shown = np.array([np.sum(p < 1.0 - ready.ruled.confidence)], dtype=np.int64)
+    classes = np.zeros((1, len(CLASSES)), dtype=np.int64)
+    classes[0, CANNOT_TELL] = PART
+    none = np.array([np.isnan(p).sum()], dtype=np.int64)
+    return Tally(PART, shown, classes, none, np.zeros_like(shown), shown, shown)
+
+
 def _patterns(present: Flags) -> Iterator[tuple[NDArray[np.int64], NDArray[np.int64]]]:
     if present.all():
         yield np.arange(len(present)), np.arange(present.shape[1])
@@ -194,96 +302,3 @@ def _patterns(present: Flags) -> Iterator[tuple[NDArray[np.int64], NDArray[np.in
     for which, units in by_pattern(present):
         if units.size:
             yield which, units
-
-
-def _groups(families: tuple[Family, ...]) -> Iterator[slice]:
-    start = 0
-    for family in families:
-        yield slice(start, start + len(family.contrasts))
-        start += len(family.contrasts)
-
-
-def _judged(
-    ready: _Ready, left: BatchLayout, kept: Flags, drawn: UnitSeasons, which: NDArray[np.int64]
-) -> tuple[Array, Array, Flags]:
-    """Limits (s, k) at the families' level, and where a bound gave them."""
-    y = drawn.values[np.ix_(which, np.flatnonzero(kept))]
-    m = drawn.plants[np.ix_(which, np.flatnonzero(kept))]
-    shape = (len(which), len(left.contrasts.rows))
-    low, high = np.full(shape, np.nan), np.full(shape, np.nan)
-    bounded = np.zeros(shape, dtype=bool)
-    spread = first_variances(left, y, m) if ready.work.rule == "dispersion" else None
-    by_level: dict[float, Answers] = {}
-    for family, group in zip(ready.families, _groups(ready.families), strict=True):
-        level = _level(ready, left, family, group)
-        if level not in by_level:
-            by_level[level] = _answers(ready, left, kept, (y, m), level)
-        answers = by_level[level]
-        half = _critical(ready, left, family, group, answers, spread) * answers.se[:, group]
-        low[:, group] = answers.estimate[:, group] - half
-        high[:, group] = answers.estimate[:, group] + half
-        if ready.work.rule == "dispersion":
-            level = 1.0 - (1.0 - ready.confidence) / len(family.contrasts)
-            for k in range(group.start, group.stop):
-                a, b, of_bound = bounded_limits(
-                    left, y, m, left.contrasts.weights[k], answers.estimate[:, k],
-                    level=level, planned=ready.planned,
-                )  # fmt: skip
-                low[:, k] = np.where(of_bound, a, low[:, k])
-                high[:, k] = np.where(of_bound, b, high[:, k])
-                bounded[:, k] = of_bound
-    return low, high, bounded
-
-
-def _answers(
-    ready: _Ready, left: BatchLayout, kept: Flags, drawn: tuple[Array, Array], confidence: float
-) -> Answers:
-    """Of several intervals the widest at this level."""
-    rule, (y, m) = ready.work.rule, drawn
-    if rule == "dispersion":
-        return judge_shares(left, y, m, confidence=confidence).contrasts
-    if rule == "counts":
-        return judge_counts(left, y, confidence=confidence).contrasts
-    if rule == "paired":
-        blocks = ready.units.blocks
-        codes = blocks[kept] if blocks is not None and blocks.ndim == 1 else None
-        return judge_pairs(left, y, blocks=codes, confidence=confidence)
-    plants = m if np.ptp(m) > 0.0 else None
-    return judge_units(left, y, plants=plants, confidence=confidence).contrasts
-
-
-def _level(ready: _Ready, left: BatchLayout, family: Family, group: slice) -> float:
-    """Confidence of one comparison by itself that comes to the family's critical value."""
-    size = int(left.contrasts.estimable[group].sum())
-    if size <= 1 or family.adjustment == "none":
-        return ready.confidence
-    if not _joint(ready, family):
-        return 1.0 - (1.0 - ready.confidence) / size
-    df = float(max(left.geometry.df, 1))
-    rows = left.contrasts.rows[group][left.contrasts.estimable[group]]
-    critical = critical_values(correlation_of(rows), np.array([df]), ready.confidence)
-    return 1.0 - float(t_tail(float(critical[0]), df))
-
-
-def _joint(ready: _Ready, family: Family) -> bool:
-    return family.adjustment in JOINT and ready.work.rule != "paired"
-
-
-def _critical(
-    ready: _Ready,
-    left: BatchLayout,
-    family: Family,
-    group: slice,
-    answers: Answers,
-    variances: Array | None,
-) -> Array:
-    df = answers.df[:, group]
-    kept = left.contrasts.estimable[group]
-    size = int(kept.sum())
-    if size <= 1 or family.adjustment == "none":
-        return t_quantiles(ready.confidence, df)
-    if not _joint(ready, family):
-        return t_quantiles(1.0 - (1.0 - ready.confidence) / size, df)
-    rows = left.contrasts.rows[group][kept]
-    own = None if variances is None else mean_correlations(rows, variances)
-    return critical_values(correlation_of(rows), df, ready.confidence, seasons=own)

@@ -39,7 +39,9 @@ class Asked:
     @property
     def sized(self) -> bool:
         """Whether the design can be drawn at any number of blocks or replicates."""
-        return self.sizes.ground is None and self.sizes.pieces is None
+        if self.sizes.pieces is not None:
+            return self.sizes.word == "blocks"
+        return self.sizes.ground is None
 
     def resized(self, count: int) -> tuple[Trial, Layout] | None:
         """The trial and a layout with so many blocks (or replicates)."""
@@ -131,6 +133,8 @@ def _shared(asked: Asked, main: Main) -> WhatIf | None:
     used = family.contrasts[which].weights != 0.0
     if not (mine & used).any() or not asked.sized or sizes.plants is None or sizes.count < 4:
         return None
+    if sizes.pieces is not None:
+        return None  # a reservoir over blocks would tie whole plots together
     units = np.where(mine, -(-sizes.units // 2), sizes.units)
     plants = np.where(mine, 2.0, 1.0) * sizes.plants
     changed = replace(sizes, units=units, plants=plants, blocked=False)

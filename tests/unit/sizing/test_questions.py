@@ -130,12 +130,12 @@ def test_a_plan_whose_p_stays_above_five_percent_is_told() -> None:
 
 
 def test_shares_are_simulated_and_say_so(capsys) -> None:
-    assert run(["power", str(OAKS), "--seasons", "5000", "--blocks", "4,8"]) == 0
+    assert run(["power", str(OAKS), "--seasons", "2500", "--blocks", "4,8"]) == 0
     text = capsys.readouterr().out
-    assert "simulated, with its Monte Carlo error (+-, in points): 5,000 seasons" in text
+    assert "simulated, with its Monte Carlo error (+-, in points): 2,500 seasons" in text
     assert "height: reckoned with the noncentral t" in text
     assert "the chance that this trial cannot tell capillary wick against hand watering" in text
-    assert run(["power", str(OAKS), "--seasons", "5000", "--blocks", "4,8", "--json"]) == 0
+    assert run(["power", str(OAKS), "--seasons", "2500", "--blocks", "4,8", "--json"]) == 0
     asked = json.loads(capsys.readouterr().out)["questions"]
     assert asked["simulated"] is True
     assert [p["blocks"] for p in asked["curve"]] == [4, 8]
@@ -145,8 +145,14 @@ def test_shares_are_simulated_and_say_so(capsys) -> None:
         # the closed form is told to be within 0.1 of simulated seasons
         assert abs(c["shown"] - c["closed_form"]) < 0.1
         assert c["error"] == pytest.approx(
-            np.sqrt(c["shown"] * (1 - c["shown"]) / 5000), rel=0.1
+            np.sqrt(c["shown"] * (1 - c["shown"]) / 2500), rel=0.1
         )
+    # lives compared in other ways, by as many seasons
+    assert {(b["quantity"], b["comparison"] is None) for b in asked["beside"]} == {
+        ("restricted mean survival time to day 210", False),
+        ("log-rank score, treatment", True),
+    }
+    assert {b["seasons"] for b in asked["beside"]} == {2500}
 
 
 def test_shares_near_certainty_can_be_bounded() -> None:

@@ -1,7 +1,5 @@
 """Simulated seasons are judged as the analysis judges them, and as closed forms reckon."""
 
-from pathlib import Path
-
 import numpy as np
 import pandas as pd
 import pytest
@@ -9,12 +7,12 @@ from support_simulate import trial_of
 
 import wickstats as ws
 from wickstats.layout.randomize import draw
-from wickstats.models.batch.layout import BatchLayout
 from wickstats.sizing import seasons
 from wickstats.sizing.assumed import expected
 from wickstats.sizing.plan import plan_power
 from wickstats.sizing.plots import sizes_of
 from wickstats.sizing.run import Means, simulate
+from wickstats.sizing.season_limits import Drawn, limits_of
 from wickstats.sizing.seasons import work_of
 
 HEAD = """\
@@ -50,10 +48,9 @@ def ready_of(trial, layout, name: str, *, losses: bool = False):
     return seasons._ready(pickle.dumps(work))
 
 
-def limits(ready, drawn, season: int, kept=None):
-    layout: BatchLayout = ready.layout
-    everything = np.ones(layout.n, dtype=bool)
-    return seasons._judged(ready, layout, everything, drawn, np.array([season]))
+def limits(ready, drawn, season: int):
+    one = np.array([season])
+    return limits_of(ready.ruled, ready.layout, Drawn(drawn.values[one], drawn.plants[one]))
 
 
 @pytest.mark.parametrize("alive", [(0.5, 0.8, 0.7), (0.9, 0.97, 0.97)])
@@ -133,15 +130,3 @@ def test_lost_plots_are_left_out_and_cost_power() -> None:
     none, some = simulate(works, [2, 2], Means()).tallies
     assert some.chance(0) < none.chance(0) - 0.02
     assert some.classes.sum(axis=1).tolist() == [some.seasons] * 2
-
-
-def test_several_strata_are_told() -> None:
-    trial = ws.read_trial(
-        Path(__file__).parents[3] / "designs/types/lines-and-shelters/trial.yaml"
-    )
-    layout = ws.read_layout(trial)
-    name = trial.responses[0].name
-    what = seasons.Expected(np.zeros(2), np.ones(2), ratio=False, rule="strata", note="")
-    found = work_of(trial, layout, name, what)
-    assert isinstance(found, str)
-    assert "several strata" in found

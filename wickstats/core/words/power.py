@@ -1,9 +1,10 @@
 """Sentences about simulated power, questions before planting and the second year."""
 
 ENGLISH = {
-    "simulated several strata": (
-        "{response}: seasons are not simulated where several strata hold treatments; the closed "
-        "form stands"
+    "simulated not": "{response}: seasons are not simulated: {why}; the closed form stands",
+    "simulated strata mixed": "what is compared mixes several strata",
+    "simulated strata losses": (
+        "{response}: lost plots are not simulated where several strata hold treatments"
     ),
     "simulated interrupted": (
         "Interrupted after {done} of {wanted} simulated seasons: what follows is what there is, "
@@ -19,6 +20,13 @@ ENGLISH = {
     ),
     "verdicts exact": "{responses}: reckoned with the noncentral t (normal errors)",
     "verdicts neutral": "where neither direction is better, better reads more and worse less",
+    "beside told": (
+        "Lives compared in other ways, by {seasons} simulated seasons under the same "
+        "assumptions (+-: Monte Carlo error, in points)."
+    ),
+    "beside all": "all treatments together",
+    "beside restricted": "restricted mean survival time to day {day}",
+    "beside log-rank": "log-rank score, {term}",
     "curve told": "Chance to show {comparison} in {response} by {word}, {how}.",
     "curve simulated": "simulated, with two Monte Carlo errors to each side",
     "curve reckoned": "by the closed form",

@@ -80,6 +80,14 @@ def judge_restricted_means(
     ValueError
         For shapes that do not fit, a unit without plants, a full time not above zero.
     """
+    y, m, scatter = _restricted(layout, counts, times, full_time)
+    return judge_dispersion(layout, y, m, scatter, confidence=confidence)
+
+
+def _restricted(
+    layout: BatchLayout, counts: ArrayLike, times: ArrayLike, full_time: float
+) -> tuple[Array, Array, PlantScatter]:
+    """Units' restricted means (S, n), their plants, and how the cells' plants scatter."""
     held, lived = np.asarray(counts, dtype=float), np.asarray(times, dtype=float)
     if held.ndim != 3 or held.shape[1:] != (layout.n, lived.size):
         raise ValueError("counts must be seasons x units x times")
@@ -93,8 +101,7 @@ def judge_restricted_means(
     squares = ((lived - mean[:, :, None]) ** 2 * by_cell).sum(axis=2)
     variance = squares / np.maximum(n, 1.0)
     variance[variance <= (1e-12 * full_time) ** 2] = 0.0
-    scatter = PlantScatter(n, mean, variance, full_time)
-    return judge_dispersion(layout, (held @ lived) / m, m, scatter, confidence=confidence)
+    return (held @ lived) / m, m, PlantScatter(n, mean, variance, full_time)
 
 
 def judge_dispersion(
@@ -246,3 +253,10 @@ def first_variances(layout: BatchLayout, alive: ArrayLike, plants: ArrayLike) ->
     n = m @ cells
     p = (x @ cells) / np.maximum(n, 1.0)
     return _scales(layout, x / m, m, PlantScatter(n, p, p * (1.0 - p), 1.0))[0].d
+
+
+def restricted_variances(
+    layout: BatchLayout, counts: ArrayLike, times: ArrayLike, full_time: float
+) -> Array:
+    """The same of restricted means, from ``counts`` and ``times`` of the plants' lives."""
+    return _scales(layout, *_restricted(layout, counts, times, full_time))[0].d
