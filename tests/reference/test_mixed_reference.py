@@ -6,7 +6,7 @@ Serial correlation and variances by group: nlme, taken to full digits (make/mixe
 
 import numpy as np
 import pytest
-from mixed_data import PROBLEMS
+from mixed_data import PROBLEMS, cake_factorial
 from mixed_open_data import INTERCEPTS, STRUCTURED
 from reader import check, load
 
@@ -92,3 +92,13 @@ def test_balanced_blocks_with_what_blocks_tell():
     found = mixed_test(fit, against_first)
     assert found.f == pytest.approx(11.3294, abs=5e-5)
     assert found.df_den == pytest.approx(5.0330, abs=5e-5)
+
+
+def test_balanced_split_plot_has_the_classical_degrees_of_freedom():
+    # lme4 cake (Cochran & Cox 1957, p. 300): 42, 210, 210 by pbkrtest, computed
+    values, X, groups, tests = cake_factorial()
+    fit = fit_mixed(values, X, groups)
+    for name, f, df in (("recipe", 0.2488, 42), ("temp", 20.520, 210), ("both", 1.0062, 210)):
+        found = mixed_test(fit, tests[name])
+        assert found.f == pytest.approx(f, abs=5e-4)
+        assert found.df_den == pytest.approx(df, rel=1e-6)

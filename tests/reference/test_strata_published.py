@@ -349,9 +349,18 @@ def test_confounded_factorial() -> None:
     )
     rows = strata_table(fit, [("N", 2), ("P", 2), ("K", 2)], all_there=True)
     assert rows is not None
-    found = {r.source: r for r in rows}
-    assert "N x P x K" not in found
-    for name, squares in (("N", 189.2817), ("K", 95.2017), ("N x K", 33.135)):
-        assert found[name].sum_of_squares == pytest.approx(squares, abs=6e-4)
-    assert found["residual"].sum_of_squares == pytest.approx(185.287, abs=6e-4)
-    assert (found["N"].f, found["K"].f) == pytest.approx((12.259, 6.166), abs=5e-4)
+    found = {(r.stratum, r.source): r for r in rows}
+    assert all(found["plot", name].df == 1 for name in "NPK")
+    for name, squares in (
+        ("N", 189.2817), ("P", 8.4017), ("K", 95.2017),
+        ("N x P", 21.2817), ("N x K", 33.135), ("P x K", 0.4817), ("residual", 185.287),
+    ):  # fmt: skip
+        assert found["plot", name].sum_of_squares == pytest.approx(squares, abs=6e-4)
+    assert (found["plot", "N"].f, found["plot", "K"].f) == pytest.approx(
+        (12.259, 6.166), abs=5e-4
+    )
+    between, left = found["block", "N x P x K"], found["block", "residual"]
+    assert (between.df, left.df, found["plot", "residual"].df) == (1, 4, 12)
+    assert between.sum_of_squares == pytest.approx(37.002, abs=6e-4)
+    assert left.sum_of_squares == pytest.approx(306.293, abs=6e-4)
+    assert between.f == pytest.approx(37.002 / (306.293 / 4), abs=5e-5)

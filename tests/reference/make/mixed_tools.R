@@ -43,7 +43,9 @@ describe <- function(m, tests, rows, names) {
   Phi <- vcov(m); PhiA <- vcovAdj(m)
   for (i in seq_along(b)) {
     cases <- c(cases, list(
-      case(paste("fixed", i - 1), b[i], "program, optimized", "1e-7"),
+      # of an effect far below its standard error the optimizer fixes one digit less
+      case(paste("fixed", i - 1), b[i], "program, optimized",
+           if (abs(b[i]) < 0.1 * sqrt(Phi[i, i])) "1e-6" else "1e-7"),
       case(paste("se model", i - 1), sqrt(Phi[i, i]), "program, optimized", "1e-6"),
       case(paste("se kr", i - 1), sqrt(PhiA[i, i]), "program, optimized", "1e-6")))
   }

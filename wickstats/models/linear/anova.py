@@ -3,11 +3,13 @@
 Orthogonal splits of the sum of squares in the order block (row, column), factors,
 interaction, residual; refused where units are missing, since sums of squares then overlap
 (Fisher 1935; Yates 1934). Incomplete blocks: blocks ignoring treatments, then treatments
-adjusted for blocks (Yates 1936, Ann. Eugen. 7:121), where the terms add up. Leans on
+adjusted for blocks (Yates 1936, Ann. Eugen. 7:121), where the terms add up; a term that is
+wholly confounded with blocks is a line of the block stratum, against what is left between
+blocks (Yates 1937, The Design and Analysis of Factorial Experiments; from memory). Leans on
 ``contrasts``, ``strata``, ``error_strata`` and the core's row.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from itertools import combinations
 
 import numpy as np
@@ -15,7 +17,7 @@ import numpy as np
 from wickstats.core.responses import StrataRow
 from wickstats.models.linear.contrasts import term_rows
 from wickstats.models.linear.error_strata import ErrorStrataFit
-from wickstats.models.linear.estimates import Array, TermTest, f_tail
+from wickstats.models.linear.estimates import Array, IntArray, TermTest, f_tail
 from wickstats.models.linear.strata import UnitFit
 
 JOIN = " x "
@@ -72,16 +74,53 @@ def strata_table(
             rows.append(_plain(name, name, basis.shape[1], float(inside @ inside)))
     shape = [levels for _, levels in factors]
     residual = _plain(unit, "residual", fit.residual_df, fit.residual_ss)
+    between: dict[str, tuple[IntArray, Array]] = {}  # terms confounded with blocks
     for order in range(1, len(factors) + 1):
         for term in combinations(range(len(factors)), order):
             name = JOIN.join(factors[k][0] for k in term)
             contrasts = term_rows(shape, term)
             test = fit.test(contrasts)
             if not complete and test.sum_of_squares is None:
-                continue  # confounded with blocks
+                between[name] = fit.geometry.cells, contrasts
+                continue
             rows.append(_tested(unit, name, contrasts.shape[0], test, residual))
+    if between and len(blocks) == 1:
+        rows[:1] = _split_blocks(rows[0], before, fit.values, between)
     table = (*rows, residual)
     return table if complete or _adds_up(table, fit.values) else None
+
+
+def _split_blocks(
+    blocks: StrataRow,
+    space: Array,
+    values: Array,
+    terms: Mapping[str, tuple[IntArray, Array]],
+) -> list[StrataRow]:
+    """Lines of the block stratum: terms that lie in it whole, then what is left.
+
+    ``space``: (n, b) orthonormal basis of blocks and mean. Terms that lie in it in part, or
+    overlap, leave the line of blocks as it is.
+    """
+    found: list[tuple[str, Array]] = []
+    for name, (cells, contrasts) in terms.items():
+        columns = contrasts.T[cells]
+        basis = np.linalg.qr(columns)[0]
+        outside = basis - space @ (space.T @ basis)
+        others = [basis.sum(axis=0), *(other.T @ basis for _, other in found)]
+        if max(float(np.abs(part).max()) for part in (outside, *others)) > 1e-9:
+            return [blocks]
+        found.append((name, basis))
+    df = blocks.df - sum(basis.shape[1] for _, basis in found)
+    squares = {name: float(np.sum((basis.T @ values) ** 2)) for name, basis in found}
+    rest = max(blocks.sum_of_squares - sum(squares.values()), 0.0)
+    left = _plain(blocks.stratum, "residual", df, rest)
+    out = []
+    for name, basis in found:
+        q, mean = basis.shape[1], squares[name] / basis.shape[1]
+        f = mean / left.mean_square if left.mean_square else None
+        p = None if f is None else f_tail(f, q, df)
+        out.append(StrataRow(blocks.stratum, name, q, squares[name], mean, f, p))
+    return [*out, left] if df else out
 
 
 def _added(before: Array, shares: Array) -> Array:
