@@ -12,6 +12,7 @@ import numpy as np
 
 from wickstats.analysis.summary import Summary
 from wickstats.analysis.units import Units
+from wickstats.core.numbers import number
 from wickstats.core.words import say
 from wickstats.records.season import Season
 
@@ -40,11 +41,31 @@ def with_and_without(
     values = main.values.copy()
     values[inside] = np.nan
     runs: list[Run] = [(say("plots without replacements"), replace(main, values=values))]
+    notes = [note]
     apart = _of_first_plants(season, held)
     summary = None if apart is None else again(apart)
     if summary is not None:
         runs.append((say("totals of first plants"), summary))
-    return replace(main, notes=(*main.notes, note)), tuple(runs)
+        if main.estimand == summary.estimand == "total":
+            notes.append(say("replacements bore", told=_bore(main, summary, units)))
+    return replace(main, notes=(*main.notes, *notes)), tuple(runs)
+
+
+def _bore(main: Summary, first: Summary, units: Units) -> str:
+    """What replacements bore of each treatment's total, in words."""
+    both = main.used & first.used
+    whole, less = main.numerators, first.numerators
+    if whole is None or less is None:
+        raise ValueError("totals without what was picked")
+    out = []
+    for code, name in enumerate(units.cell_names):
+        mine = both & (units.cells == code)
+        if mine.any():
+            total = float((whole * units.n_plots)[mine].sum())
+            late = total - float((less * units.n_plots)[mine].sum())
+            told = {"name": name, "late": number(late), "total": number(total)}
+            out.append(say("bore of", **told, unit=main.measured_in.strip("{}")))
+    return "; ".join(out)
 
 
 def _replacements(season: Season, units: Units) -> frozenset[tuple[str, str]]:

@@ -75,7 +75,7 @@ def hazard_contrasts(
 def _rows(
     lows: list[float], highs: list[float], blocks: list[Hashable]
 ) -> list[tuple[int, int, bool]]:
-    """(plant, step, whether it died there) of steps and blocks in which anything died."""
+    """(plant, step, whether it died there) of steps and blocks where some lived, some not."""
     died = [k for k, end in enumerate(highs) if isfinite(end)]
     if not died:
         return []
@@ -84,19 +84,30 @@ def _rows(
     if any(lows[k] == highs[k] for k in died):
         cuts.insert(0, -inf)
     steps = list(pairwise(cuts))
-    lethal = {j for j, (_, b) in enumerate(steps) for k in died if _in(steps[j], highs[k])}
-    told = {blocks[k] for k in died}
     out = []
     for k, (low, high) in enumerate(zip(lows, highs, strict=True)):
-        if blocks[k] not in told:
-            continue
         for j, (_, end) in enumerate(steps):
             if isfinite(high):
-                if j in lethal and (end <= high or _in(steps[j], high)):
+                if end <= high or _in(steps[j], high):
                     out.append((k, j, _in(steps[j], high)))
-            elif j in lethal and end <= low:
+            elif end <= low:
                 out.append((k, j, False))
+    before = -1
+    while before != len(out):
+        before = len(out)
+        out = _mixed(out, [j for _, j, _ in out])
+        out = _mixed(out, [blocks[k] for k, _, _ in out])
     return out
+
+
+def _mixed(
+    rows: list[tuple[int, int, bool]], names: Sequence[Hashable]
+) -> list[tuple[int, int, bool]]:
+    """The rows of names under which some died and some did not."""
+    fates: dict[Hashable, set[bool]] = {}
+    for name, (_, _, died) in zip(names, rows, strict=True):
+        fates.setdefault(name, set()).add(died)
+    return [row for name, row in zip(names, rows, strict=True) if len(fates[name]) > 1]
 
 
 def _in(step: tuple[float, float], time: float) -> bool:

@@ -189,9 +189,25 @@ def test_steps_and_blocks_without_deaths_tell_nothing() -> None:
     assert found == alone.contrast([1, -1, 0])
 
 
+def test_steps_and_blocks_in_which_all_died_tell_nothing() -> None:
+    # the last plants all die in a step of their own; a block dies in the first step
+    low, high, units = lives(5)
+    last = high == INF
+    low, high = np.where(last, 5.0, low), np.where(last, 6.0, high)
+    quick = BLOCKS[units] == 2
+    low, high = np.where(quick, 0.0, low), np.where(quick, 1.0, high)
+    fit = fitted(group_lives(low, high, units, ARMS, BLOCKS))
+    assert not fit.penalized
+    keep = ~quick
+    until = np.where(last, INF, high)
+    alone = fitted(group_lives(low[keep], until[keep], units[keep], ARMS, BLOCKS))
+    assert fit.contrast([1, -1, 0]) == alone.contrast([1, -1, 0])
+
+
 def test_nothing_to_compare_is_said_in_words() -> None:
     assert group_lives([5, 5], [INF, INF], [0, 1], [0, 1]) == say("hazards no deaths")
-    assert group_lives([0, 0], [1, 1], [0, 0], [0, 1]) == say("hazards one arm")
+    assert group_lives([0, 0], [1, INF], [0, 0], [0, 1]) == say("hazards one arm")
+    assert group_lives([0, 0], [1, 1], [0, 1], [0, 1]) == say("hazards all alike")
     with pytest.raises(ValueError, match="one arm and block a unit"):
         group_lives([0, 0], [1, 1], [0, 1], [0, 1], [0])
     fit = fitted(group_lives(*lives(1), ARMS, BLOCKS))

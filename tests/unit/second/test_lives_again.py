@@ -85,3 +85,22 @@ def test_a_ratio_of_two_plants_steps_by_hand() -> None:
     (found,) = hazard_contrasts(low, high, units, ["a"] * 20 + ["b"] * 20, None, [("b", "a")])
     expected = np.log(-np.log(0.75)) - np.log(-np.log(0.5))
     assert found.estimate == pytest.approx(float(expected), rel=1e-9)
+
+
+def test_steps_in_which_all_died_tell_nothing_in_both_engines() -> None:
+    # the last plants all die in the last step: it must not change the ratio
+    rng = np.random.default_rng(4)
+    step = rng.integers(0, 4, 48).astype(float)
+    unit = np.repeat(np.arange(12), 4)
+    arm, block = np.arange(12) % 2, np.arange(12) // 2
+    of, where = arm[unit].tolist(), block[unit].tolist()
+    ends = np.where(step == 3.0, [[np.inf], [4.0]], step + 1.0)
+    found = [
+        hazard_contrasts(step.tolist(), high.tolist(), unit.tolist(), of, where, [(1, 0)])[0]
+        for high in ends
+    ]
+    assert (found[0].estimate, found[0].se) == (found[1].estimate, found[1].se)
+    first = fit_hazards(group_lives(step, ends[1], unit, arm, block)).contrast([-1.0, 1.0])
+    assert (first.estimate, first.se) == pytest.approx(
+        (found[1].estimate, found[1].se), rel=1e-6
+    )

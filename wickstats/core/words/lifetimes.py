@@ -47,6 +47,9 @@ ENGLISH = {
     "hazards one arm": (
         "only one treatment has plants at risk where deaths were seen, so there is no ratio"
     ),
+    "hazards all alike": (
+        "between two visits either no plant at risk died or every one did, so there is no ratio"
+    ),
     "hazards do not settle": (
         "the hazards have no finite estimate with these few deaths; see the shares alive"
     ),

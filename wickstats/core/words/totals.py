@@ -110,4 +110,6 @@ ENGLISH = {
     ),
     "water shared to the end": "lost plots counted as drinking to the end",
     "water to those left": "all water of a reservoir given to the plots that are left",
+    "replacements bore": "Of these totals replacement plants bore: {told}.",
+    "bore of": "{name} {late} of {total} {unit}",
 }

@@ -4,7 +4,8 @@ Model: a plant at risk in the step (c_(k-1), c_k] dies there with chance
 1 - exp(-exp(eta)), eta = step + arm + block (complementary log-log; Prentice & Gloeckler
 1978, Biometrics 34:57), so that exp of a difference of arms is a ratio of hazards. Units'
 deaths among those at risk are the data. Steps are the visits, joined where a death may lie
-on either side of one; steps and blocks without deaths tell nothing and stay out.
+on either side of one; steps and blocks in which no plant at risk died, or every one did, tell
+nothing and stay out.
 
 Plants of a unit share their fates. Covariance CR2 with units as clusters (Bell & McCaffrey
 2002, Survey Methodology 28:169): with weighted rows X_g, residuals e_g, M = (X'X)^-1,
@@ -29,7 +30,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 from scipy.optimize import brentq
 
 from wickstats.core.words import say
@@ -182,12 +183,30 @@ def group_lives(
     for k in range(deaths.shape[1]):
         passed = np.bincount(unit[~died & (survived > k)], minlength=arm.size)
         at_risk[:, k] = passed + deaths[:, k:].sum(axis=1)
-    told = np.bincount(block, weights=deaths.sum(axis=1))[block] > 0.0
-    rows = (at_risk > 0.0) & told[:, None] & (deaths.sum(axis=0) > 0.0)
+    rows = _telling(deaths, at_risk, block)
     who, when = np.nonzero(rows)
     if np.unique(arm[who]).size < 2:
-        return say("hazards one arm")
+        there = np.unique(arm[np.nonzero(at_risk)[0]]).size
+        return say("hazards all alike" if there > 1 and not who.size else "hazards one arm")
     return _data(deaths[rows], at_risk[rows], who, when, arm, block)
+
+
+def _telling(deaths: Array, at_risk: Array, block: IntArray) -> NDArray[np.bool_]:
+    """(u, steps) plants at risk, without steps and blocks in which none died or all did.
+
+    The effect of such a step or block fits it exactly, whatever the arms' effects are;
+    leaving one out may make another such.
+    """
+    rows = at_risk > 0.0
+    while True:
+        dead, there = np.where(rows, deaths, 0.0), np.where(rows, at_risk, 0.0)
+        in_step = (dead.sum(axis=0) > 0.0) & (dead.sum(axis=0) < there.sum(axis=0))
+        died = np.bincount(block, weights=dead.sum(axis=1))
+        in_block = (died > 0.0) & (died < np.bincount(block, weights=there.sum(axis=1)))
+        kept: NDArray[np.bool_] = rows & in_step & in_block[block][:, None]
+        if np.array_equal(kept, rows):
+            return kept
+        rows = kept
 
 
 def fit_hazards(data: HazardData, *, confidence: float = 0.95) -> HazardFit | str:

@@ -1,0 +1,97 @@
+# Reference values for the invented season of late planting and replacements, written to
+# tests/reference/expected/late-season.json.
+# Run from the repository's root: Rscript tests/reference/make/late_season.R
+# From the crew's tables alone: curves with delayed entry by survfit(Surv(start, stop, event))
+# (survival), totals by lm on logarithms, death rates by glm (complementary log-log) with the
+# bias-reduced cluster covariance and Satterthwaite df of clubSandwich (CR2; Pustejovsky &
+# Tipton 2018).
+source("tests/reference/make/tools.R")
+suppressMessages({library(survival); library(clubSandwich)})
+versions <- versions_of("survival", "clubSandwich", "jsonlite")
+read <- function(name) read.csv(file.path("tests/reference/data/late-season", name), colClasses = "character")
+start <- as.Date("2025-04-01")
+days <- function(x) as.numeric(as.Date(x) - start)
+layout <- read("layout.csv"); events <- read("events.csv"); visits <- read("visits.csv")
+visits$day <- days(visits$date)
+lives <- rbind(
+  with(read("plants.csv"), data.frame(plot, plant, start = days(planted_on), first = TRUE)),
+  with(events, data.frame(plot, plant = new_plant, start = days(date), first = FALSE)))
+key <- with(lives, paste(plot, plant)); seen <- with(visits, paste(plot, plant))
+last <- tapply(visits$day, seen, max)[key]
+died <- tapply(visits$status == "dead", seen, any)[key]
+lives <- data.frame(lives, stop = as.numeric(last), died = as.numeric(died))
+never <- is.na(lives$stop)  # replaced on the last days: never visited
+lives$stop[never] <- lives$start[never]; lives$died[never] <- 0
+lives <- cbind(lives, layout[match(lives$plot, layout$plot), c("block", "watering")])
+
+for (arm in sort(unique(lives$watering))) {
+  mine <- lives[lives$watering == arm & lives$stop > lives$start, ]
+  f <- survfit(Surv(start, stop, died) ~ 1, mine)
+  for (i in which(f$n.event > 0)) {
+    t <- f$time[i]
+    case(paste("season", arm, t, "share"), f$surv[i], "1e-9")
+    # those at risk when the next visit comes: entered by now, and alive at this visit
+    alive <- mine$stop > t | (mine$stop == t & mine$died == 0)
+    case(paste("season", arm, t, "seen alive"), sum(mine$start <= t & alive), "1e-12")
+  }
+  own <- lives[lives$watering == arm & lives$first, ]
+  g <- survfit(Surv(stop - start, died) ~ 1, own)
+  for (i in which(g$n.event > 0)) case(paste("own", arm, g$time[i], "share"), g$surv[i], "1e-9")
+}
+
+# the share of places: first plant or its replacement alive at the end
+ended <- with(lives, stop == 140 & died == 0)
+for (arm in sort(unique(lives$watering))) {
+  mine <- lives$watering == arm
+  case(paste("stand", arm, "originals"), sum(ended & lives$first & mine), "1e-12")
+  case(paste("stand", arm, "replacements"), sum(ended & !lives$first & mine), "1e-12")
+}
+
+# plot totals with what replacements bore, without their plots, without what they bore
+picks <- read("picks.csv")
+picks$late <- paste(picks$plot, picks$plant) %in% with(events, paste(plot, new_plant))
+held <- unique(events$plot)
+ratio <- function(name, kg) {
+  arms <- factor(layout$watering, c("hand watering", "capillary wick"))
+  fit <- lm(log(kg) ~ layout$block + arms)
+  row <- summary(fit)$coefficients["armscapillary wick", ]
+  ends <- confint(fit)["armscapillary wick", ]
+  case(paste(name, "ratio"), exp(row[1]), "1e-9")
+  case(paste(name, "se"), row[2], "1e-9")
+  case(paste(name, "df"), fit$df.residual, "1e-12")
+  case(paste(name, "low"), exp(ends[1]), "1e-9")
+  case(paste(name, "high"), exp(ends[2]), "1e-9")
+  case(paste(name, "p"), row[4], "1e-8")
+}
+total <- function(rows) as.numeric(tapply(as.numeric(rows$mass_kg), factor(rows$plot, layout$plot), sum))
+ratio("totals as picked", total(picks))
+ratio("totals of plots without replacements", ifelse(layout$plot %in% held, NA, total(picks)))
+ratio("totals of first plants", total(picks[!picks$late, ]))
+
+# death rates of the first plants over days from their own planting, visits every 14 days
+own <- lives[lives$first, ]
+rows <- do.call(rbind, lapply(seq_len(nrow(own)), function(i) {
+  steps <- (own$stop - own$start)[i] / 14
+  if (steps < 1) return(NULL)
+  data.frame(plot = own$plot[i], block = own$block[i], watering = own$watering[i], step = 1:steps,
+    died = own$died[i] * (1:steps == steps))
+}))
+rows <- rows[rows$step %in% unique(rows$step[rows$died == 1]), ]
+rows$arm <- factor(rows$watering, c("hand watering", "capillary wick"))
+g <- glm(died ~ factor(step) - 1 + block + arm, binomial("cloglog"), rows, epsilon = 1e-15, maxit = 200)
+# the weighted rows of the last step as an ordinary regression: with unequal weights vcovCR of
+# the glm itself takes another square root of the same matrix (se 0.182), which is not the same
+# for rows of single plants as for rows of units
+slope <- g$family$mu.eta(g$linear.predictors); spread <- sqrt(g$family$variance(fitted(g)))
+x <- model.matrix(g) * slope / spread
+z <- (rows$died - fitted(g)) / spread + x %*% coef(g)
+flat <- lm(z ~ x - 1)
+v <- vcovCR(flat, rows$plot, "CR2")
+test <- coef_test(flat, v, test = "Satterthwaite")
+i <- which(names(coef(g)) == "armcapillary wick")
+case("death rates ratio", exp(coef(g)[[i]]), "1e-7")
+case("death rates se", sqrt(v[i, i]), "1e-6")
+case("death rates df", test$df[i], "1e-5")
+case("death rates p", test$p_Satt[i], "1e-5")
+write_cases("late-season", data = "an invented season, tests/reference/data/late-season",
+  source = "make/late_season.py", versions, "late_season.R")
