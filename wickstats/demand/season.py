@@ -14,7 +14,7 @@ from wickstats.core.words import say
 from wickstats.demand.days import daily_et0, rows_of_weather
 from wickstats.demand.demand import Days, Given, given_by_day, season_days, supply_table
 from wickstats.demand.losses import EVERY_D, in_order, losses_of, planned_reservoirs
-from wickstats.demand.place import missing_for_demand, shared_place, withheld_day
+from wickstats.demand.place import missing_for_demand
 from wickstats.design.trial import Trial
 from wickstats.layout.plots import Layout, Plot
 from wickstats.records.ledger import planned_liters
@@ -42,7 +42,7 @@ def season_supply(trial: Trial, layout: Layout, season: Season, *, to_archive: b
     Parameters
     ----------
     to_archive
-        The place is told only as far as its owner shares it.
+        The trial is told as its owner shares it, and what that does is noted.
     """
     weather = season.table("weather")
     if weather is not None and not len(weather):
@@ -89,24 +89,21 @@ def _demand(
     water, site = trial.water, trial.trial.site
     if weather is None or missing or water is None:
         notes: tuple[str, ...] = ()
-        if weather is not None:
+        if weather is not None and to_archive and site.share == "withheld":
+            notes = (say("supply place withheld"),)
+        elif weather is not None:
             notes = (say("supply not reckoned", what="; ".join(m.what for m in missing)),)
         elif water is not None and water.crop_coefficient is not None:
             notes = (say("supply no weather"),)
         return _Demand((), None, days, nothing, nothing, nothing, notes)
     latitude, elevation = site.latitude or 0.0, site.elevation_m or 0.0
-    if to_archive:
-        latitude, elevation = shared_place(trial)
     rows = rows_of_weather(weather, latitude, elevation)
-    hidden = to_archive and site.share == "withheld"
-    if hidden:
-        rows = tuple(withheld_day(row) for row in rows)
     et0 = daily_et0(rows, days)
     area, crop = water.wetted_m2 or 0.0, water.crop_coefficient or 0.0
     routes = {str(row["route"]) for row in rows}
     basis = SupplyBasis(
-        latitude=None if hidden else latitude,
-        elevation_m=None if hidden else elevation,
+        latitude=latitude,
+        elevation_m=elevation,
         crop_coefficient=crop,
         wetted_m2=area,
         share=site.share,
@@ -117,7 +114,7 @@ def _demand(
     if gone:
         told.append(say("supply days missing", n=gone, total=len(days)))
     if to_archive and site.share != "exact":
-        told.append(say(f"supply place {site.share}"))
+        told.append(say("supply place rounded"))
     rain = daily_et0(rows, days, "rain_mm") * area
     return _Demand(rows, basis, days, et0, et0 * crop * area, rain, tuple(told))
 

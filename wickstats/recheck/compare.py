@@ -69,13 +69,14 @@ def _same_leaf(a: Any, b: Any) -> bool:
 
 def _sentence(a: Any, b: Any, key: str) -> str:
     if a is _ABSENT:
-        return say("audit only recomputed", recomputed=_shown(b))
+        return say("audit only recomputed", recomputed=shown(b))
     if b is _ABSENT:
-        return say("audit only recorded", recorded=_shown(a))
-    return say(key, recorded=_shown(a), recomputed=_shown(b))
+        return say("audit only recorded", recorded=shown(a))
+    return say(key, recorded=shown(a), recomputed=shown(b))
 
 
-def _shown(value: Any) -> str:
+def shown(value: Any) -> str:
+    """A value for a sentence, shortened where it is long."""
     if value is None:
         return "nothing"
     text = repr(value) if not isinstance(value, dict | list) else type(value).__name__

@@ -2,24 +2,20 @@
 
 With the same versions every byte must agree. With others, tables must agree as numbers do
 and the page in its words; pictures are then named in a note. Leans on archive, core and
-``compare``.
+``contents``.
 """
 
-import csv
-import io
-import re
 from collections.abc import Mapping
 
 from wickstats.archive.manifest import LIBRARIES, MANIFEST_NAME, Manifest, library_version
 from wickstats.archive.results_file import RESULTS_NAME
 from wickstats.core.results import Results
 from wickstats.core.words import say
-from wickstats.recheck.compare import same_number
+from wickstats.recheck.contents import told_difference
 from wickstats.recheck.findings import Finding
 from wickstats.recheck.recompute import INPUTS
 
 PAGE = "report.html"
-_PICTURE = re.compile(rb"<svg\b.*?</svg>", re.DOTALL)
 
 
 def versions_told(
@@ -53,14 +49,17 @@ def rebuilt(
             continue  # held against their digests and leaf by leaf
         if path not in files:
             out.append(Finding("serious", "file", path, say("audit not there")))
-        elif files[path] == data:
             continue
-        elif not changed:
-            out.append(Finding("serious", "file", path, say("audit rebuilt")))
+        if files[path] == data:
+            continue
+        told = told_difference(path, files[path], data, loosely=bool(changed))
+        if not changed:
+            sentence = say("audit rebuilt", told=told or say("audit bytes differ"))
+            out.append(Finding("serious", "file", path, sentence))
         elif path.endswith(".svg"):
             pictures.append(path)
-        elif not _says_the_same(path, files[path], data):
-            out.append(Finding("serious", "file", path, say("audit says other")))
+        elif told is not None:
+            out.append(Finding("serious", "file", path, say("audit says other", told=told)))
     if pictures:
         sentence = say("audit pictures", count=len(pictures))
         out.append(Finding("note", "file", ", ".join(pictures), sentence))
@@ -86,28 +85,3 @@ def changed_versions(manifest: Manifest | None) -> list[str]:
     if manifest.wickstats != library_version("wickstats"):
         changed.insert(0, f"wickstats {manifest.wickstats} then")
     return changed
-
-
-def _says_the_same(path: str, ours: bytes, theirs: bytes) -> bool:
-    if path == PAGE:
-        return _PICTURE.sub(b"", ours) == _PICTURE.sub(b"", theirs)
-    if not path.endswith(".csv"):
-        return False
-    rows, others = _rows(ours), _rows(theirs)
-    return len(rows) == len(others) and all(
-        len(a) == len(b) and all(_same_cell(x, y) for x, y in zip(a, b, strict=True))
-        for a, b in zip(rows, others, strict=True)
-    )
-
-
-def _rows(data: bytes) -> list[list[str]]:
-    return list(csv.reader(io.StringIO(data.decode("utf-8", "replace"), newline="")))
-
-
-def _same_cell(a: str, b: str) -> bool:
-    if a == b:
-        return True
-    try:
-        return same_number(float(a), float(b))
-    except ValueError:
-        return False

@@ -8,7 +8,7 @@ import csv
 import io
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -33,6 +33,7 @@ class Sheet:
     columns: list[np.ndarray]
     rows: np.ndarray
     header_row: int = 1
+    delimiter: str | None = None  # of delimited text
 
     def find(self, head: str) -> int | None:
         """Place of the column with that head."""
@@ -78,7 +79,8 @@ def sheet_from_csv(
         return None
     if misplaced_heads(file, lines, header_row, wanted, out):
         return None
-    return sheet_from_lines(file, lines, header_row, out)
+    sheet = sheet_from_lines(file, lines, header_row, out)
+    return None if sheet is None else replace(sheet, delimiter=delimiter)
 
 
 def _lines(file: str, text: str, delimiter: str, out: Findings) -> list[list[str]] | None:

@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 
 from wickstats.core.sun import sun_over
+from wickstats.design.shared import shared_site
 from wickstats.records.duplicates import settle_duplicates
 from wickstats.records.findings import rows_in_words
 from wickstats.records.ground import Ground, day, drop, groups, need, with_columns
@@ -181,7 +182,7 @@ def _wind(frame: pd.DataFrame, ground: Ground) -> None:
 
 def _sun(frame: pd.DataFrame, ground: Ground) -> None:
     """Hours of sun against the day's length, radiation against that above the air."""
-    latitude = ground.trial.trial.site.latitude
+    latitude = shared_site(ground.trial).latitude  # asked again from the archived trial
     if latitude is None or not len(frame):
         return
     suns = [sun_over(latitude, int(d)) for d in frame["date"].dt.dayofyear]

@@ -1,10 +1,11 @@
-"""The report's folder: page, pictures, tables, results, inputs and manifest.
+"""The report's folder: page, pictures, tables, results, inputs, descriptions, manifest.
 
 The same results give the same bytes. Leans on pages, archive and core.
 """
 
 from pathlib import Path
 
+from wickstats.archive.crate import package_files
 from wickstats.archive.folder import archive_files, write_folder
 from wickstats.core.results import Results
 from wickstats.report.page import report_page
@@ -18,7 +19,7 @@ def report_files(results: Results) -> dict[str, bytes]:
     files = archive_files(results)
     files[PAGE_NAME] = page
     files.update({f"figures/{name}": data for name, data in figures.items()})
-    return files
+    return files | package_files(results, files)
 
 
 def write_report(results: Results, folder: Path) -> Path:

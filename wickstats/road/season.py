@@ -25,6 +25,7 @@ from wickstats.demand.bench import bench_supply
 from wickstats.demand.season import season_supply
 from wickstats.design.canonical import canonical_hash
 from wickstats.design.defaults import plan_of
+from wickstats.design.shared import as_shared
 from wickstats.design.trial import Trial
 from wickstats.layout.plots import Layout
 from wickstats.layout.structure import degrees, layout_facts
@@ -50,6 +51,7 @@ def compose(trial: Trial, season: Season) -> Results:
         Where nothing can be analyzed, in words.
     """
     layout = season.layout
+    trial = as_shared(trial)
     analyzed = analyze_season(trial, layout, season)
     inputs, content = _inputs(trial, season)
     results = Results(

@@ -7,6 +7,7 @@ equator) with scatter that lasts from day to day; rain falls on one day in five.
 
 import numpy as np
 
+from wickstats.design.shared import shared_site
 from wickstats.simulate.one import OneSeason
 from wickstats.simulate.sheets import Row
 
@@ -17,7 +18,7 @@ MEAN_C, SWING_C, DAY_C = 14.0, 9.0, 10.0
 def write_weather(season: OneSeason) -> list[Row]:
     """One row a day of the season; none where the trial has no dates."""
     rng = season.stream("weather")
-    latitude = season.model.trial.trial.site.latitude or 40.0
+    latitude = shared_site(season.model.trial).latitude or 40.0
     rows: list[Row] = []
     odd = 0.0
     for day in range(season.calendar.days + 1):

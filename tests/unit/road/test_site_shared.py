@@ -1,5 +1,6 @@
-"""The place is told no further than its owner shares it, in every file but the inputs."""
+"""The place is told no further than its owner shares it, in every file of a report."""
 
+import json
 import math
 from datetime import date, timedelta
 from pathlib import Path
@@ -8,6 +9,8 @@ import pytest
 
 import wickstats as ws
 from wickstats.core.results import Results
+from wickstats.design.read import parse_trial
+from wickstats.design.shared import as_shared
 from wickstats.design.trial import Trial
 from wickstats.report.write import report_files
 
@@ -45,42 +48,62 @@ def _analyzed(folder: Path, share: str) -> tuple[Trial, Results]:
 
 
 @pytest.mark.parametrize("share", ["rounded", "withheld"])
-def test_only_the_inputs_hold_the_exact_place(share: str, tmp_path: Path) -> None:
+def test_no_file_of_a_report_holds_the_exact_place(share: str, tmp_path: Path) -> None:
     trial, results = _analyzed(tmp_path, share)
     files = report_files(results)
-    own = (tmp_path / "trial.yaml").read_bytes()
+    assert (tmp_path / "trial.yaml").read_bytes() == trial.source  # the owner's own file
     for name, data in files.items():
-        if name == "inputs/trial.yaml":
-            assert data == own
-            continue
-        if name.startswith("inputs/") or name == "manifest.json":
-            continue
         for secret in EXACT[:2]:
             assert secret.encode() not in data, name
         if share == "withheld":
             assert b"Nightingale" not in data, name
             assert b"marl" not in data, name
+            assert b"latitude:" not in data, name
     assert results.trial.site.get("elevation_m") == (650.0 if share == "rounded" else None)
     page = files["report.html"].decode()
-    assert "exact bytes of every file that was read" in page
-    assert f"The site is shared {share}" in page
-    assert ws.supply(trial).basis is not None
+    assert f"The site is shared {share}, in every file of this folder" in page
+    crate = json.loads(files["ro-crate-metadata.json"])["@graph"]
+    positions = [e for e in crate if e["@type"] == "GeoCoordinates"]
+    assert [(e["latitude"], e["longitude"], e["elevation"]) for e in positions] == (
+        [(41.2, -1.3, 650.0)] if share == "rounded" else []
+    )
+    assert ws.supply(trial).basis is not None  # on the owner's own screen
 
 
-def test_a_withheld_place_cannot_be_read_off_radiation(tmp_path: Path) -> None:
-    _, results = _analyzed(tmp_path, "withheld")
+def test_only_the_site_is_written_anew_in_the_archived_trial_file(tmp_path: Path) -> None:
+    trial, results = _analyzed(tmp_path, "rounded")
+    kept = trial.source.decode()
+    kept = kept.replace("41.2345", "41.2").replace("-1.3456", "-1.3").replace("647", "650")
+    assert results.source_bytes["trial.yaml"].decode() == kept
+    block = """  site:   # by the river
+    name: Nightingale hollow
+    latitude: 41.2345
+    share: {share}
+  title: River trial
+"""
+    text = TRIAL.format(share="x")
+    start, end = text.index("  site:"), text.index("factors:")
+    for share, told in (
+        ("withheld", "  site:   # by the river\n    share: withheld\n  title: River trial\n"),
+        ("rounded", block.replace("41.2345", "41.2").format(share="rounded")),
+        ("exact", block.format(share="exact")),
+    ):
+        own = text[:start] + block.format(share=share) + text[end:]
+        read = parse_trial(own.encode(), file="trial.yaml", folder=tmp_path)
+        shared = as_shared(read)
+        assert shared.source.decode() == text[:start] + told + text[end:]
+        assert shared.trial.title == "River trial"
+        assert as_shared(shared) == shared
+
+
+def test_a_withheld_place_cannot_be_read_off_the_demand(tmp_path: Path) -> None:
+    """Radiation above the air gives the latitude away, and so does what follows from it."""
+    trial, results = _analyzed(tmp_path, "withheld")
     supply = results.supply
-    assert supply.basis is not None
-    assert (supply.basis.latitude, supply.basis.elevation_m) == (None, None)
-    for day in supply.days:
-        assert [day[k] for k in ("ra", "day_length_h", "pressure_kpa", "gamma_kpa_c")] == [
-            None
-        ] * 4
-        assert day["et0_penman_mm"] is None
-        et0 = day["et0_mm"]
-        assert isinstance(et0, float)
-        assert et0 == round(et0, 1)
+    assert supply.basis is None
+    assert supply.days == ()
     assert any("withheld" in note for note in supply.supply_notes or ())
+    assert len(ws.supply(trial).days) == 21
 
 
 def test_a_rounded_place_is_reckoned_where_it_is_told(tmp_path: Path) -> None:
@@ -100,10 +123,11 @@ def test_a_rounded_place_is_reckoned_where_it_is_told(tmp_path: Path) -> None:
 
 
 def test_an_exact_place_needs_no_warning(tmp_path: Path) -> None:
-    _, results = _analyzed(tmp_path, "exact")
+    trial, results = _analyzed(tmp_path, "exact")
     page = report_files(results)["report.html"].decode()
     assert "41.2345" in page
-    assert "exact bytes of every file that was read" not in page
+    assert "The site is shared" not in page
+    assert results.source_bytes["trial.yaml"] == trial.source
 
 
 @pytest.mark.parametrize("share", ["exact", "rounded", "withheld"])
@@ -111,4 +135,5 @@ def test_supply_and_costs_are_recomputed_by_the_audit(share: str, tmp_path: Path
     _, results = _analyzed(tmp_path, share)
     ws.write_report(results, tmp_path / "report")
     assert ws.audit(tmp_path / "report").serious == 0
-    assert '"demand_l"' in (tmp_path / "report" / "results.json").read_text()
+    told = '"demand_l"' in (tmp_path / "report" / "results.json").read_text()
+    assert told == (share != "withheld")

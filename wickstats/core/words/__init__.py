@@ -8,6 +8,7 @@ from importlib import import_module
 
 AREAS = (
     "analysis",
+    "archive",
     "audit",
     "bench",
     "cautions",

@@ -19,13 +19,22 @@ ENGLISH = {
     ),
     "audit rebuilt": (
         "the file is not what the recomputed results give, although the same versions of "
-        "wickstats and its libraries were used"
+        "wickstats and its libraries were used: {told}"
     ),
     "audit not rebuilt": (
         "tables were compared as numbers and the page by its words, not byte by byte, since the "
         "versions differ: {versions}"
     ),
-    "audit says other": "the file does not say what the recomputed results give",
+    "audit says other": "the file does not say what the recomputed results give: {told}",
+    "audit bytes differ": "its bytes differ, though nothing that it says",
+    "audit and more": "and {n} more",
+    "audit rows": "{recorded} rows, recomputed {recomputed}",
+    "audit row cells": "row {row}: {recorded} cells, recomputed {recomputed}",
+    "audit cell": "row {row}, column {column}: {told}",
+    "audit markup": "its markup differs, though no word of it",
+    "audit picture in page": "pictures in it are others (by number: {which})",
+    "audit drawn numbers": "drawn otherwise: {count} numbers differ, the first {told}",
+    "audit drawn": "drawn otherwise",
     "audit pictures": (
         "{count} pictures are not the ones that these versions draw; other versions may be why, "
         "so that a change by hand cannot be told"

@@ -34,8 +34,9 @@ ENGLISH = {
         "shared rounded."
     ),
     "supply place withheld": (
-        "The site is withheld: evapotranspiration stands to 0.1 mm, without the steps that "
-        "would tell the place."
+        "What plants need was not reckoned from the weather, since that would tell the "
+        "latitude, and the site is withheld. The command supply shows it on your own screen; "
+        "share the site rounded to have it in the report."
     ),
     "supply plants unknown": (
         "Where the number of plants of a plot is not known, its water is not told by plant."
@@ -167,11 +168,10 @@ ENGLISH = {
         "step stands in supply-days.csv."
     ),
     "site in inputs": (
-        "The site is shared {share}: page, tables, pictures and results.json say no more of it. "
-        "The folder inputs/ holds the exact bytes of every file that was read, with all that "
-        "the trial file says of the place: before you pass the folder on, keep inputs/ back "
-        "(it can then not be recomputed), or take the exact place out of the trial file and "
-        "analyze again."
+        "The site is shared {share}, in every file of this folder: the trial file under inputs/ "
+        "was archived with its site {share}, all else as it was read. Titles, comments and "
+        "notes stay as they were written; look whether one of them tells the place before you "
+        "pass the folder on."
     ),
     "supply basis bench flow": "its flow at the bench",
     "supply cv bench": "as pieces of one treatment did at the bench, {n} degrees of freedom",
