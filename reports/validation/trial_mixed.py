@@ -3,11 +3,14 @@
 Tests and intervals of the null pair, the joint test, arms' means, and the intervals of the
 components. Blocks' and plots' hold the true variance where holding it there raises the
 deviance by less than its quantile on the stratum's own degrees of freedom (profile
-likelihood, Venzon & Moolgavkar 1988), which is how coverage is counted here; the plants'
-is that of the sum of squares inside plots. Leans on numpy, scipy.special, trial_cells,
+likelihood, Venzon & Moolgavkar 1988; the plots' with blocks as fixed), which is how coverage
+is counted here, or where it lies between that deviance's least and the estimate; the
+plants' is that of the sum of squares inside plots. Plots' variance goes beyond that of the
+other cells, to where it exceeds the blocks'. Leans on numpy, scipy.special, trial_cells,
 trial_layouts, trial_run and the package's batch engine and intervals.
 """
 
+from math import inf
 from typing import Any
 
 import numpy as np
@@ -18,7 +21,12 @@ from trial_layouts import lay_trial
 from trial_run import BLOCK_VARIANCE
 
 from wickstats.models.batch.draw import draw_plants, unit_means
-from wickstats.models.batch.mixed import deviance_at, judge_mixed, lay_mixed, within_squares
+from wickstats.models.batch.mixed import (
+    judge_mixed,
+    lay_mixed,
+    least_deviance,
+    within_squares,
+)
 from wickstats.models.linear.profile import likelihood_rise
 
 CHUNK = 2_000
@@ -30,7 +38,7 @@ def mixed_trials() -> list[Trial]:
         Trial("mixed", blocks, arms, 4, variance, pattern)
         for blocks in (3, 4, 6)
         for arms in (2, 4)
-        for variance in (0.0, 0.2, 0.5)
+        for variance in (0.0, 0.2, 0.5, 2.0)
         for pattern in ("complete", "15 % of plants lost")
     ]
 
@@ -68,9 +76,16 @@ def run_mixed(trial: Trial, seasons: int, seed: int) -> dict[str, Any]:
         inside = (found.means.low <= 0.0) & (found.means.high >= 0.0)
         held["mean"].append(np.where(found.means.judged, inside, np.nan).ravel())
         held["zero"].append(1.0 * (found.components[:, 1] == 0.0))
-        for name, point in most.items():
-            rise = deviance_at(layout, y, w, name, true[name]) - found.deviance
-            held[name].append(np.where(np.isfinite(rise), rise <= point, np.nan))
+        for k, (name, point) in enumerate(most.items()):
+            ground = {} if name == "block" else {"block": inf}
+            least, best = least_deviance(layout, y, w, ground)
+            there, _ = least_deviance(layout, y, w, {**ground, name: true[name]})
+            own, estimate = best[:, k], found.components[:, k]
+            between = (np.minimum(own, estimate) <= true[name]) & (
+                true[name] <= np.maximum(own, estimate)
+            )
+            inside = (there - least <= point) | between
+            held[name].append(np.where(np.isfinite(there - least), inside, np.nan))
         estimate = found.components[:, 2]
         low, high = np.minimum(w / points[0], estimate), np.maximum(w / points[1], estimate)
         held["residual"].append(1.0 * ((low <= 1.0) & (high >= 1.0)))

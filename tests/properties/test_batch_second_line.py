@@ -4,6 +4,8 @@ Both searches end at a Newton decrement of 1e-12 of the components' standard err
 where rounding stops them; the numbers agree to 1e-10.
 """
 
+from math import inf
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -14,14 +16,14 @@ from wickstats.models.batch.kenward_roger import joint_f, judge_fixed
 from wickstats.models.batch.likelihood import evaluate_seasons
 from wickstats.models.batch.mixed import (
     MixedLayout,
-    deviance_at,
     judge_mixed,
     lay_mixed,
+    least_deviance,
     within_squares,
 )
 from wickstats.models.linear.contrasts import all_pairs, steps
 from wickstats.models.linear.degrees import mixed_contrasts, mixed_test
-from wickstats.models.linear.profile import profile_components
+from wickstats.models.linear.profile import likelihood_rise, profile_components
 from wickstats.models.linear.reml import fit_mixed
 from wickstats.models.redraw.scheme import generator
 
@@ -118,8 +120,25 @@ def test_the_profile_interval_ends_where_the_deviance_has_risen() -> None:
     for interval in profile_components(fit, method="profile"):
         for end in (interval.low, interval.high):
             if end:
-                rise = deviance_at(layout, mean, w, interval.term, end)[0] - best.deviance[0]
-                assert rise == pytest.approx(chi_square, abs=1e-6)
+                held, _ = least_deviance(layout, mean, w, {interval.term: end})
+                assert held[0] - best.deviance[0] == pytest.approx(chi_square, abs=1e-6)
+
+
+@pytest.mark.parametrize("sds", [(1.0, 0.8), (0.0, 1.2)])
+def test_the_small_sample_interval_ends_where_blocks_as_fixed_say(sds) -> None:
+    y, units, cells, block, m = season(11, 5, 3, 6, sds)
+    layout = lay(cells, block, m, 3)
+    mean, w = unit_means(y, units, cells.size), within_squares(y, units, cells.size)
+    fit = fit_mixed(y[0], np.eye(3)[cells[units]], {"block": block[units], "plot": units})
+    plot = profile_components(fit)[1]
+    rise = likelihood_rise(cells.size - 5.0 - 3.0 + 1.0, 0.95)
+    best, at_best = least_deviance(layout, mean, w, {"block": inf})
+    ends = [end for end in (plot.low, plot.high) if end and end != plot.estimate]
+    assert len(ends) >= 1
+    for end in ends:
+        held, _ = least_deviance(layout, mean, w, {"block": inf, "plot": end})
+        assert held[0] - best[0] == pytest.approx(rise, abs=1e-4)
+    assert plot.low <= at_best[0, 1] <= plot.high
 
 
 def test_derivatives_are_those_of_the_objective() -> None:

@@ -8,7 +8,9 @@ go through the single-season code, so that no season is lost. Leans on ``likelih
 ``newton``, ``kenward_roger`` and the single-season mixed models.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from math import inf
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -28,6 +30,7 @@ from wickstats.models.batch.results import FIELDS, Answers
 from wickstats.models.linear.contrasts import steps
 from wickstats.models.linear.degrees import mixed_contrasts, mixed_test
 from wickstats.models.linear.estimates import Array, IntArray
+from wickstats.models.linear.profile import FAR
 from wickstats.models.linear.reml import fit_mixed
 
 NAMES = ("block", "plot", "residual")
@@ -180,27 +183,31 @@ def judge_mixed(
     )
 
 
-def deviance_at(
-    layout: MixedLayout, values: ArrayLike, within: ArrayLike, component: str, value: float
-) -> Array:
-    """(S,) least deviance with one component held at ``value``, the others at their best.
+def least_deviance(
+    layout: MixedLayout, values: ArrayLike, within: ArrayLike, held: Mapping[str, float]
+) -> tuple[Array, Array]:
+    """Deviance (S,) and components (S, 3) with those in ``held`` kept, the others at best.
 
-    Against ``MixedSeasons.deviance`` it tells whether a profile interval holds the value
-    (Venzon & Moolgavkar 1988). NaN where a season does not settle.
+    Against ``MixedSeasons.deviance``, or the least with fewer held, the deviance tells
+    whether a profile interval holds a value (Venzon & Moolgavkar 1988). A term whose
+    component is kept at infinity stands as fixed. NaN where a season does not settle.
     """
-    k = NAMES.index(component)
     y = season_values(values, layout.order.size)
     w = np.asarray(within, dtype=float)
-    out = np.full(y.shape[0], np.nan)
+    deviance = np.full(y.shape[0], np.nan)
+    components = np.full((y.shape[0], 3), np.nan)
     for start in range(0, y.shape[0], CHUNK):
         here = slice(start, start + CHUNK)
         unit, inside, scale, _ = _scaled(layout, y[here], w[here])
-        solved = search_seasons(
-            layout.plots, unit, inside, layout.active, {k: value / scale**2}
-        )
+        kept = {
+            NAMES.index(name): np.full_like(scale, FAR) if value == inf else value / scale**2
+            for name, value in held.items()
+        }
+        solved = search_seasons(layout.plots, unit, inside, layout.active, kept)
         found = np.where(solved.settled, solved.objective, np.nan)
-        out[here] = found + _shift(layout, scale)
-    return out
+        deviance[here] = found + _shift(layout, scale)
+        components[here] = np.where(solved.settled, solved.theta * scale**2, np.nan).T
+    return deviance, components
 
 
 def within_squares(plants: Array, units: ArrayLike, n: int) -> Array:
