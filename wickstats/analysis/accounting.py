@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from wickstats.analysis.lives import GRACE_DAYS
+from wickstats.analysis.rounds import GRACE_DAYS
 from wickstats.analysis.summary import Summary
 from wickstats.analysis.units import IntArray, Units
 from wickstats.core.results import (
@@ -165,18 +165,22 @@ def _lost(season: Season, units: Units, main: Summary | None) -> tuple[LostUnit,
                 index=False
             )
         )
-        out.extend(_open(frame, season, main))
+        out.extend(_open(frame, season, main, units))
     return tuple(out)
 
 
-def _open(frame: pd.DataFrame, season: Season, main: Summary | None) -> list[LostUnit]:
-    """Plants that were alive when last seen, too long before the date of the shares."""
+def _open(
+    frame: pd.DataFrame, season: Season, main: Summary | None, units: Units
+) -> list[LostUnit]:
+    """Plants of units in the analysis that were last seen alive too long before the date."""
     if main is None or main.alive is None or main.at is None or season.days_not_dates:
         return []
     first = frame["original"].fillna(value=True).astype(bool) & (frame["fate"] == "alive")
     seen = pd.to_datetime(frame["last_alive"])
     short = first & frame["first_dead"].isna() & ~frame["plot"].isin(season.lost_plots)
     short &= seen < pd.Timestamp(main.at) - pd.Timedelta(days=GRACE_DAYS)
+    out = {plot for j in np.flatnonzero(~main.used) for plot in units.plots[int(j)]}
+    short &= ~frame["plot"].isin(out)
     rows = frame.loc[short, ["plot", "plant", "last_alive"]].itertuples(index=False)
     return [
         LostUnit(

@@ -17,6 +17,8 @@ from wickstats.analysis.families import replication_word, single_unit_side
 from wickstats.analysis.first_line import fit_line
 from wickstats.analysis.line import Line
 from wickstats.analysis.lives import GRACE_DAYS, Lives
+from wickstats.analysis.hazards_line import hazard_comparisons
+from wickstats.analysis.known import known_at
 from wickstats.analysis.means import mean_rows
 from wickstats.analysis.plan import Contrast, Family
 from wickstats.analysis.rows import Joint, Numbers, Verdict, What, comparison_row
@@ -29,7 +31,6 @@ from wickstats.core.words import say
 from wickstats.design.tables import CAUSE_WORDS
 from wickstats.models.lifetimes.causes import cumulative_incidence, incidence_intervals
 from wickstats.models.lifetimes.intervals import ShareInterval
-from wickstats.models.lifetimes.restricted import alive_at
 
 BoolArray = NDArray[np.bool_]
 
@@ -139,9 +140,9 @@ def cause_rows(
 def _share_dead(
     cause: str, mine: BoolArray, day: float, lives: Lives, units: Units, lost: dict[str, str]
 ) -> Summary:
-    counts = alive_at(lives.low, lives.high, lives.units, units.n, day, grace=GRACE_DAYS)
-    known = (counts.alive + counts.dead).astype(float)
-    gone = (lives.high <= day) & mine
+    """Of each unit; deaths among plants not seen are shared out as those seen."""
+    found = known_at(day, lives, units)
+    gone = (lives.high <= found.until[lives.units]) & mine
     dead = np.bincount(lives.units[gone], minlength=units.n).astype(float)
     name = say("share dead by", cause=cause)
     return share_summary(name, name, dead, known, lives.words(day), units, lost)

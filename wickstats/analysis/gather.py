@@ -14,11 +14,11 @@ from wickstats.analysis.lives import COMPETING, GONE, Lives, read_replacements
 from wickstats.analysis.position import POSITION, placed
 from wickstats.analysis.replaced_totals import with_and_without
 from wickstats.analysis.standing import places_summary
+from wickstats.analysis.summaries.dates import days_asked, last_day_asked, moved_days
 from wickstats.analysis.summaries.liters import water_summaries
 from wickstats.analysis.summaries.sizes import size_summaries
 from wickstats.analysis.summaries.survival import (
     SharesAt,
-    days_asked,
     log_rank_score,
     restricted_mean,
     shares_at,
@@ -30,6 +30,8 @@ from wickstats.core.words import say
 from wickstats.design.trial import Response, Trial
 from wickstats.records.season import Season
 
+AT_ONCE = 1e-6  # days after it was last seen alive, for a plant counted dead from then on
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Gathered:
@@ -38,7 +40,7 @@ class Gathered:
     Attributes
     ----------
     main
-        Carries the verdict; None with ``reason``.
+        Carries the verdict; None with ``reason`` (by default that there are no rows).
     others
         Compared without a verdict (earlier dates, restricted mean).
     tested
@@ -46,14 +48,14 @@ class Gathered:
     sensitivity
         Labels and summaries: best and worst case, bounds.
     opened
-        Where plants are open at the main date: the best case, and (n units,) how many.
+        Where plants are open at the main date: worst and best case, (n units,) how many.
     """
 
     main: Summary | None
     others: tuple[Summary, ...] = ()
     tested: tuple[tuple[str, Summary], ...] = ()
     sensitivity: tuple[tuple[str, Summary], ...] = ()
-    opened: tuple[Summary, Array] | None = None
+    opened: tuple[Summary, Summary, Array] | None = None
     reason: str | None = None
 
 
@@ -84,7 +86,8 @@ def gather(
         mains, others = bench_summaries(response, season, units)
         found = None if mains is None else Gathered(mains, others)
     if found is None or found.main is None or not found.main.used.any():
-        return Gathered(None, reason=say("no data for response", name=response.name))
+        reason = None if found is None else found.reason
+        return Gathered(None, reason=reason or say("no data for response", name=response.name))
     if covariate != POSITION:
         return found
     layout = season.layout
@@ -144,12 +147,15 @@ def _with_bounds(main: Summary | None, bounds: tuple[Summary, ...]) -> Gathered 
 
 def _survival(response: Response, lives: Lives, units: Units, season: Season) -> Gathered:
     lost = dict(season.lost_plots)
-    dated = [shares_at(day, lives, units, lost) for day in days_asked(response, lives)]
+    moved = moved_days(response, lives, units)
+    dated = [shares_at(day, lives, units, lost) for day in days_asked(response, lives, units)]
+    if not dated:
+        return Gathered(None, reason=" ".join(moved))
     kind = followed(season, units)
     last = dated[-1]
-    others = [d.main for d in dated[:-1]]
-    restricted = restricted_mean(last.day, lives, units, lost)
-    notes = last.main.notes
+    others = [d.main for d in dated[:-1] if d.main.used.any()]
+    restricted = restricted_mean(last_day_asked(response, lives), lives, units, lost)
+    notes = (*moved, *(note for d in reversed(dated) for note in d.main.notes))
     if restricted is not None:
         others.append(restricted)
         notes = (*notes, *restricted.notes)
@@ -164,7 +170,9 @@ def _survival(response: Response, lives: Lives, units: Units, season: Season) ->
     places = _places(last, lives, units, season)
     if places is not None:
         runs.append((say("sensitivity places"), places))
-    opened = None if last.best is None else (last.best, last.open_by_unit)
+    opened = None
+    if last.worst is not None and last.best is not None and last.main.alive is not None:
+        opened = (last.worst, last.best, last.open_by_unit)
     tested = () if score is None else ((say("log-rank score"), score),)
     return Gathered(
         replace(last.main, subjects=kind, notes=notes),
@@ -196,9 +204,7 @@ def _other_lives(
     runs = []
     gone = np.isin(np.array(lives.fate, dtype=object), GONE) & ~lives.dead
     if gone.any():
-        ends = np.where(
-            gone, np.maximum(lives.low, np.nextafter(lives.low, np.inf)), lives.high
-        )
+        ends = np.where(gone, lives.low + AT_ONCE, lives.high)
         run = shares_at(day, replace(lives, high=ends), units, lost).main
         runs.append((say("sensitivity gone dead"), run))
     earlier = lives.dead & np.isfinite(lives.doubtful) & (lives.doubtful < lives.high)

@@ -22,24 +22,24 @@ from wickstats.core.words import say
 
 
 def least_favorable(
-    context: Context, main: Summary, best: Summary, opened: Array
+    context: Context, worst: Summary, best: Summary, opened: Array
 ) -> tuple[Comparison, ...]:
     """Both extremes of every planned comparison of shares.
 
     Parameters
     ----------
-    main, best
-        Shares of the plants known, and of all with open ones alive.
+    worst, best
+        Shares of all plants, open ones dead and alive.
     opened
         (n units,) plants whose state is not known.
     """
-    if main.alive is None or not opened.any():
+    if worst.alive is None or not opened.any():
         return ()
     out: list[Comparison] = []
     for label, sign in ((say("sensitivity against"), 1.0), (say("sensitivity favor"), -1.0)):
         for family, weights in _sides(context):
             alive_there = sign * weights[context.units.cells] < 0
-            alive = main.alive + np.where(alive_there, opened, 0.0)
+            alive = worst.alive + np.where(alive_there, opened, 0.0)
             with np.errstate(invalid="ignore", divide="ignore"):
                 values = np.where(best.used, alive / best.plants, np.nan)
             case = replace(best, values=values, alive=alive)

@@ -2,7 +2,7 @@
 
 Death lies in (low, high]; high is infinite where a plant was never seen dead. A plant
 never seen after planting was last known alive on the day it was planted. Leans on
-units, records.season, numpy and pandas.
+units, rounds, records.season, numpy and pandas.
 """
 
 from dataclasses import dataclass, replace
@@ -12,10 +12,10 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from wickstats.analysis.rounds import Rounds, read_rounds
 from wickstats.analysis.units import Array, IntArray, Units
 from wickstats.records.season import Season
 
-GRACE_DAYS = 14.0
 GONE = ("not found", "lost", "never seen")
 BROWSING = "browsing"
 COMPETING = "competing cause"
@@ -43,6 +43,8 @@ class Lives:
         The day 0; None where lives count days.
     plots, plants
         Identifiers.
+    rounds
+        The days on which units were visited; none for lifetimes.
     replaced
         How many replacements there are (they are not in these arrays).
     browsing, browsed
@@ -60,6 +62,7 @@ class Lives:
     origin: pd.Timestamp | None
     plots: tuple[str, ...]
     plants: tuple[str, ...]
+    rounds: Rounds
     replaced: int
     browsing: str = "as seen"
     browsed: int = 0
@@ -111,6 +114,7 @@ def read_replacements(season: Season, units: Units, origin: pd.Timestamp) -> Liv
         planted=found.planted + later,
         doubtful=found.doubtful + later,
         last_seen=found.last_seen + later,
+        rounds=Rounds(found.rounds.units, found.rounds.days + later),
         origin=origin,
     )
 
@@ -148,6 +152,7 @@ def _arrays(held: pd.DataFrame, season: Season, units: Units, replaced: int) -> 
         origin=origin,
         plots=tuple(str(p) for p in held["plot"]),
         plants=tuple(str(p) for p in held["plant"]),
+        rounds=read_rounds(season, units, origin),
         replaced=replaced,
     )
 

@@ -11,7 +11,7 @@ from wickstats.analysis.lives import COMPETING, Lives, read_lives, read_replacem
 from wickstats.analysis.spacing import visit_spacing
 from wickstats.analysis.standing import late_notes, late_points, stand_rows
 from wickstats.analysis.strategies import Primary, strategies_of
-from wickstats.analysis.summaries.survival import days_asked
+from wickstats.analysis.summaries.dates import days_asked
 from wickstats.core.numbers import number
 from wickstats.core.responses import PlantLives
 from wickstats.core.words import say
@@ -29,7 +29,7 @@ def plant_lives(
     lives = read_lives(season, units)
     if lives is None or lives.n == 0:
         return None
-    day = days_asked(context.response, lives)[-1]
+    day = days_asked(context.response, lives, units)[-1]
     lost = dict(season.lost_plots)
     causes = causes_of(lives)
     late = None if lives.origin is None else read_replacements(season, units, lives.origin)

@@ -95,7 +95,7 @@ def analyze_response(
         *(hazard_notes(context, lives, ratios) if ratios and lives is not None else ()),
     )
     if gathered.opened is not None:
-        sensitivity = (*sensitivity, *least_favorable(context, main, *gathered.opened))
+        sensitivity = (*sensitivity, *least_favorable(context, *gathered.opened))
     left_out = left_out_rows(context, main)
     curves: tuple[CurvePoint, ...] = ()
     if context.response.kind == "survival" and lives is not None:

@@ -29,7 +29,7 @@ def visit_spacing(season: Season, units: Units) -> tuple[VisitSpacing, ...]:
     day = frame["date"].to_numpy(dtype="datetime64[D]")[held.to_numpy()].astype(np.int64)
     names, plot = np.unique(plots.astype(str), return_inverse=True)
     cells = np.array([units.cells[units.index[name]] for name in names], dtype=np.int64)
-    lost = np.isin(names, list(season.lost_plots))
+    lost = np.isin(names, [*season.lost_plots, *_dead_plots(season)])
     visits = np.unique(np.stack([plot, day]), axis=1)  # by plot, then day
     plot, day = visits
     same = plot[1:] == plot[:-1]
@@ -52,6 +52,15 @@ def visit_spacing(season: Season, units: Units) -> tuple[VisitSpacing, ...]:
             )
         )
     return tuple(out)
+
+
+def _dead_plots(season: Season) -> list[str]:
+    """Plots whose plants were all seen dead: nobody need go there again."""
+    lives = season.lives
+    if lives is None or "first_dead" not in lives:
+        return []
+    dead = lives["first_dead"].notna().groupby(lives["plot"].astype(str)).all()
+    return [str(plot) for plot in dead.index[dead]]
 
 
 def spacing_cautions(rows: tuple[VisitSpacing, ...]) -> list[str]:

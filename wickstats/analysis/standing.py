@@ -11,7 +11,9 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from wickstats.analysis.lives import GRACE_DAYS, Lives
+from wickstats.analysis.known import known_at
+from wickstats.analysis.lives import Lives
+from wickstats.analysis.rounds import GRACE_DAYS
 from wickstats.analysis.summary import Summary
 from wickstats.analysis.units import Array, IntArray, Units
 from wickstats.core.histories import StandRow
@@ -57,12 +59,14 @@ def stand_rows(
     late = _there(replacements, day)
     if late is None or late.n == 0:
         return ()
-    first, second = _counts(lives, units, day), _counts(late, units, day)
+    found, second = known_at(day, lives, units), _counts(late, units, day)
+    first = found.counts
     out = []
     for code, name in enumerate(units.cell_names):
         mine = units.cells == code
-        alive, known = int(first.alive[mine].sum()), int((first.alive + first.dead)[mine].sum())
-        more = int(second.alive[mine].sum())
+        sure = mine & found.used
+        alive, known = int(first.alive[sure].sum()), int(found.plants[sure].sum())
+        more = int(second.alive[sure].sum())
         out.append(
             StandRow(
                 treatment=name,

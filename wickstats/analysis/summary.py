@@ -172,14 +172,18 @@ def missing_reasons(
     used: Sequence[bool] | NDArray[np.bool_],
     units: Units,
     lost: dict[str, str],
-    otherwise: str,
+    otherwise: str | Sequence[str],
 ) -> tuple[str | None, ...]:
-    """Why each unit without a value has none: its plots' loss, else ``otherwise``."""
+    """Why each unit without a value has none: its plots' loss, else ``otherwise``.
+
+    ``otherwise`` is one reason for all, or one a unit.
+    """
     out: list[str | None] = []
     for j, has in enumerate(used):
         if has:
             out.append(None)
             continue
         told = [lost[p] for p in units.plots[j] if p in lost]
-        out.append("; ".join(dict.fromkeys(told)) if told else otherwise)
+        reason = otherwise if isinstance(otherwise, str) else otherwise[j]
+        out.append("; ".join(dict.fromkeys(told)) if told else reason)
     return tuple(out)

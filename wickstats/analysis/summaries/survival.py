@@ -1,24 +1,27 @@
 """Survival: share alive at named dates, restricted mean time, log-rank score, by unit.
 
-The status at a date is that of the latest visit on or before it; a plant not seen for
-more than 14 days before is open and left out of the share (best and worst case count it
-alive and dead). Lifetimes that end before the date without a death count by the curve of
-their treatment instead: leaving them out keeps the dead and drops the living. Where
-browsing is a competing cause, the share is of plants that nothing else had killed, and the
-log-rank score that of deaths by anything else. Leans on models.lifetimes and the lives.
+The status at a date is that of the visit that serves it. Units not visited around the date
+are left out whole; plants not found in visited ones count by the curve of their own unit
+(best and worst case count them alive and dead). Lifetimes that end before the day without
+a death count by the curve of their treatment. Leaving such plants out would keep the dead
+and drop the living. Where browsing is a competing cause, the share is of plants that
+nothing else had killed, and the log-rank score that of deaths by anything else. Leans on
+known, models.lifetimes and the lives.
 """
 
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from wickstats.analysis.lives import BROWSING, COMPETING, GONE, GRACE_DAYS, Lives
+from wickstats.analysis.known import better_day, known_at, known_notes
+from wickstats.analysis.lives import BROWSING, COMPETING, Lives
+from wickstats.analysis.rounds import GRACE_DAYS
+from wickstats.analysis.summaries.dates import curve_reach, horizon_day
 from wickstats.analysis.summary import Lived, Summary, missing_reasons
 from wickstats.analysis.units import Array, IntArray, Units
 from wickstats.core.words import say
-from wickstats.design.trial import Response
 from wickstats.models.lifetimes.pseudo import share_pseudo_values
-from wickstats.models.lifetimes.restricted import alive_at, restricted_means
+from wickstats.models.lifetimes.restricted import restricted_means
 from wickstats.models.lifetimes.scores import plant_scores, unit_score_variances, unit_scores
 
 SPARED = "share not dead of other causes"
@@ -38,85 +41,27 @@ class SharesAt:
     curve: Summary | None = None  # open plants by their treatment's curve
 
 
-def last_common_day(lives: Lives) -> float:
-    """The last day up to which every unit with living plants was watched."""
-    ends = []
-    gone = np.isin(np.array(lives.fate, dtype=object), GONE)
-    for unit in np.unique(lives.units):
-        mine = lives.units == unit
-        open_ended = mine & ~lives.dead
-        if not open_ended.any() or (gone | lives.dead)[mine].all():
-            continue
-        ends.append(float(lives.last_seen[mine].max()))
-    if ends:
-        return min(ends)
-    seen = np.concatenate([lives.last_seen, lives.high[lives.dead]])
-    return float(seen.max()) if seen.size else 0.0
-
-
-def curve_reach(lives: Lives, units: Units) -> float:
-    """The last day on which every treatment still has living plants of two units in sight.
-
-    Infinite where all plants are dead.
-    """
-    arms, out = units.cells[lives.units], [np.inf]
-    living = ~lives.dead
-    for code in np.unique(arms[living]):
-        ends = np.full(units.n, -np.inf)
-        mine = living & (arms == code)
-        np.maximum.at(ends, lives.units[mine], lives.low[mine])
-        seen = np.sort(ends[np.isfinite(ends)])
-        out.append(float(seen[-2] if seen.size > 1 else seen[-1]))
-    return min(out)
-
-
-def horizon_day(day: float, lives: Lives, units: Units) -> float:
-    """How far restricted means go: to ``day``, or as far towards it as can be known.
-
-    Visits: as far as every unit was watched. Lifetimes: as far as every treatment was,
-    since pseudo-values make up for single lives that were followed for less.
-    """
-    reach = last_common_day(lives)
-    if lives.origin is None:
-        reach = max(reach, curve_reach(lives, units))
-    return min(day, reach)
-
-
-def default_day(lives: Lives) -> float:
-    """The last day on which anything was seen."""
-    seen = np.concatenate([lives.last_seen, lives.high[lives.dead], lives.low])
-    return float(seen.max())
-
-
-def days_asked(response: Response, lives: Lives) -> tuple[float, ...]:
-    """Days of ``at`` in order, or the last day seen; dates cannot meet lives in days."""
-    asked = [
-        lives.day(at) for at in response.at if (lives.origin is None) == isinstance(at, float)
-    ]
-    return tuple(sorted(asked)) or (default_day(lives),)
-
-
 def shares_at(day: float, lives: Lives, units: Units, lost: dict[str, str]) -> SharesAt:
     """Share alive by unit at one day, with best and worst case where plants are open."""
-    counts = alive_at(lives.low, lives.high, lives.units, units.n, day, grace=GRACE_DAYS)
-    alive = counts.alive.astype(float)
-    known = alive + counts.dead.astype(float)
-    estimand = "share alive"
-    if lives.browsing == COMPETING:
-        eaten = lives.dead_by(BROWSING) & (lives.high <= day)
-        alive = alive + np.bincount(lives.units[eaten], minlength=units.n)
-        estimand = SPARED
-    total = counts.plants.astype(float)
-    at = lives.words(day)
+    found = known_at(day, lives, units)
+    estimand = SPARED if lives.browsing == COMPETING else "share alive"
+    at, counts = lives.words(day), found.counts
+    alive, there = counts.alive + found.spared, counts.open.astype(float)
     opened = int(counts.open.sum())
-    notes = (say("plants open", n=opened, at=at),) if opened else ()
-    there = counts.open.astype(float)
-    main = _share(alive, known, at, units, lost, estimand, notes)
+    # counts stay whole numbers where nothing is open
+    counted = np.where(counts.open > 0, found.share * found.plants, alive)
+    better = None if found.used.all() else better_day(found, lives, units)
+    main = replace(
+        _share(counted, found.plants, at, units, lost, estimand),
+        reasons=missing_reasons(found.used, units, lost, found.reasons(at)),
+        notes=known_notes(found, lives, units, better),
+    )
     curve = _by_curve(day, lives, units, lost, main)
     if curve is not None and lives.origin is None:
         main, curve = curve, None
     if not opened:
         return SharesAt(day, at, main, None, None, 0, there)
+    total = counts.plants.astype(float)
     best = _share(alive + there, total, at, units, lost, estimand)
     worst = _share(alive, total, at, units, lost, estimand)
     return SharesAt(day, at, main, best, worst, opened, there, curve)

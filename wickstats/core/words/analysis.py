@@ -38,6 +38,8 @@ ENGLISH = {
     # why a unit has no value
     "no plant": "no plant of the unit is in the records",
     "no plant known": "the status of no plant of the unit is known at {at}",
+    "unit not visited": "not visited within 14 days of {at}",
+    "unit not seen": "visited, but no plant that lived before was found around {at}",
     "no measurement": "no measurement of the unit",
     "no slope of a unit": "no plant of the unit was measured on two dates",
     "total undefined": "a pick is missing or nothing was recorded, so the total is not defined",
@@ -45,8 +47,49 @@ ENGLISH = {
     "water unknown": "water {which} is not known",
     # notes
     "plants open": (
-        "plants not seen in the 14 days before {at}: {n}; they are left out of the share, and "
-        "best and worst case stand beside it"
+        "plants not seen within 14 days of {at}, in plots that were visited: {n}; each counts by "
+        "those of its own plot that were seen, and best and worst case stand beside it"
+    ),
+    "lives open": (
+        "followed for less than {at} and not seen to die: {n}; each counts by the others of "
+        "its own unit, and best and worst case stand beside it"
+    ),
+    "n of treatment": "{name} {n} of {total}",
+    "units unknown": (
+        "Not known at {at}: {n} of {total} units ({told}). Nobody went there within 14 days, or "
+        "none of the plants that lived before was found. Each is left out whole, with the "
+        "plants that were dead before: keeping only these would make its treatment look worse."
+    ),
+    "units unknown date": (
+        "At {at} {n} of {total} were known: name that date in the trial file, or visit every "
+        "plot in the same round."
+    ),
+    "units unknown visit": "Visit every plot in the same round.",
+    "units dead before": (
+        "Units whose plants had all been seen dead before count as dead at {at} though nobody "
+        "went there again ({told}). Beside units of their treatment that are left out they "
+        "weigh somewhat too much: read the comparison by the curve of the treatment beside it."
+    ),
+    "units seen after": (
+        "Not visited in the 14 days before {at}: {n} of {total} units. They count as they were "
+        "found at their first visit after it, at most 14 days later."
+    ),
+    "date moved": (
+        "Nobody visited within 14 days of {asked}: shares alive are those of {at}, the last "
+        "visit before it. Name the date of a visit in the trial file."
+    ),
+    "date moved lifetimes": (
+        "Shares alive are those at {at} and not at {asked}: beyond it not every treatment had "
+        "living ones of two units in sight. Name a day until which they were followed."
+    ),
+    "date before visits": (
+        "Nothing is known of shares alive on {asked}: nobody visited before it or in the 14 "
+        "days after it, the first visit was on {first}. Name the date of a visit in the trial "
+        "file."
+    ),
+    "date without visits": (
+        "Nothing is known of shares alive on {asked}: the season holds no visit after planting. "
+        "Fill in the visits."
     ),
     "followed for less": (
         "{n} of {total} were followed for less than {at} and not seen to die; each counts by "

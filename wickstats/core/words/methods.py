@@ -52,7 +52,12 @@ ENGLISH = {
         "counts: one dispersion of the units over each arm's own variance, with Satterthwaite "
         "degrees of freedom, and the plants' own variance with one more plant alive and one "
         "more dead (Agresti and Caffo 2000, American Statistician 54:280); p is the larger of "
-        "the two. Lives followed for less than the date count by pseudo-values of their "
+        "the two. Where the second is the wider, the plots differed no more than single plants "
+        "would by luck; its degrees of freedom are those of the plants' variance and may be "
+        "more than there are plots. Shares leave out units that nobody visited around the date; "
+        "plants not found in the others count by their own unit's curve (Kaplan and Meier 1958, "
+        "Journal of the American Statistical Association 53:457). Lives followed for less than "
+        "the date count by pseudo-values of their "
         "treatment's curve (Andersen, Klein and Rosthoj 2003, Biometrika 90:15)."
     ),
     "method paired": (

@@ -61,7 +61,7 @@ def alive_at(
     highs: ArrayLike,
     units: ArrayLike,
     n_units: int,
-    date: float,
+    date: ArrayLike,
     *,
     grace: float = 14.0,
 ) -> AliveCounts:
@@ -76,10 +76,13 @@ def alive_at(
         (n,) death lies in (low, high]; high inf: not seen dead.
     units
         (n,) unit codes 0..n_units-1.
+    date
+        One for all, or (n,) one a plant.
     """
     low, high, codes = _lives(lows, highs, units, n_units)
-    dead = high <= date
-    alive = ~dead & (low >= date - grace)
+    at = np.asarray(date, dtype=float)
+    dead = high <= at
+    alive = ~dead & (low >= at - grace)
 
     def count(which: BoolArray) -> IntArray:
         return np.bincount(codes[which], minlength=n_units).astype(np.int64)
