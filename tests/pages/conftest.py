@@ -1,11 +1,16 @@
-"""The browser of the tests that look at pages."""
+"""What tests of pages share: the browser, and the invented oak season with its report."""
 
 import os
 import shutil
 from collections.abc import Iterator
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+
+import wickstats as ws
+from wickstats.core.results import Results
+from wickstats.report.page import report_page
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
@@ -40,3 +45,16 @@ def browser() -> "Iterator[Browser]":
         browser = playwright.chromium.launch(executable_path=path, args=ARGUMENTS)
         yield browser
         browser.close()
+
+
+@pytest.fixture(scope="session")
+def oaks() -> Results:
+    """The oak season of the demo, analyzed."""
+    trial = ws.read_trial(Path(ws.__file__).parent / "demo" / "quarry-oaks" / "trial.yaml")
+    return ws.analyze(trial, ws.read_records(trial))
+
+
+@pytest.fixture(scope="session")
+def oak_report(oaks: Results) -> tuple[bytes, dict[str, bytes]]:
+    """Its page, and its pictures by file name."""
+    return report_page(oaks)

@@ -9,21 +9,14 @@ from support_page import Element, parse_page
 
 import wickstats as ws
 from wickstats.archive.tables import table_files
-from wickstats.core.results import Results
 from wickstats.report.page import report_page
 
 OAKS = Path(ws.__file__).parent / "demo" / "quarry-oaks" / "trial.yaml"
 
 
 @pytest.fixture(scope="module")
-def oaks() -> Results:
-    trial = ws.read_trial(OAKS)
-    return ws.analyze(trial, ws.read_records(trial))
-
-
-@pytest.fixture(scope="module")
-def made(oaks: Results) -> tuple[Element, dict[str, bytes]]:
-    page, figures = report_page(oaks)
+def made(oak_report: tuple[bytes, dict[str, bytes]]) -> tuple[Element, dict[str, bytes]]:
+    page, figures = oak_report
     return parse_page(page), figures
 
 

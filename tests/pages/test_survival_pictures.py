@@ -13,11 +13,9 @@ import numpy as np
 import pytest
 
 import wickstats as ws
-from wickstats.core.results import Results
 from wickstats.core.words import say
 from wickstats.pages.figures import causes as causes_picture
 from wickstats.pages.figures.palette import QUIET, looks
-from wickstats.report.page import report_page
 
 OAKS = Path(ws.__file__).parent / "demo" / "quarry-oaks" / "trial.yaml"
 ARMS = ("hand watering", "capillary wick", "gravity wick", "buried clay pot")
@@ -25,14 +23,8 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 
 @pytest.fixture(scope="module")
-def oaks() -> Results:
-    trial = ws.read_trial(OAKS)
-    return ws.analyze(trial, ws.read_records(trial))
-
-
-@pytest.fixture(scope="module")
-def pictures(oaks: Results) -> dict[str, ET.Element]:
-    return {name: ET.fromstring(data) for name, data in report_page(oaks)[1].items()}
+def pictures(oak_report: tuple[bytes, dict[str, bytes]]) -> dict[str, ET.Element]:
+    return {name: ET.fromstring(data) for name, data in oak_report[1].items()}
 
 
 def style(element: ET.Element, key: str) -> str | None:
@@ -217,8 +209,8 @@ def test_smooth_curves_are_thin_and_stay_where_they_are_drawn(oaks, pictures) ->
     ]
 
 
-def test_words_name_the_smooth_curves_and_why_one_is_missing(oaks) -> None:
-    page = report_page(oaks)[0]
+def test_words_name_the_smooth_curves_and_why_one_is_missing(oak_report) -> None:
+    page = oak_report[0]
     told = page.decode() if isinstance(page, bytes) else str(page)
     assert "hand watering: log-logistic" in told
     assert "capillary wick (fewer than 5 deaths" in told
