@@ -10,6 +10,7 @@ from typing import Any
 from wickstats.core.codec import to_plain
 from wickstats.core.costs import Cost, CostParts
 from wickstats.core.errors import Exclusion, Problem
+from wickstats.core.looks import Looks
 from wickstats.core.responses import Number, ResponseResult
 from wickstats.core.supply import Supply
 from wickstats.core.water import EqualWaterResult, UnitLedger
@@ -212,6 +213,7 @@ class Results:
     second_engine: tuple[SecondEngineRow, ...]
     equal_water: EqualWaterResult | None = None  # where water was recorded
     cost_parts: CostParts | None = None  # where the trial file has prices
+    looks: Looks | None = None  # where the season was looked at early, or more than once
     # exact bytes of everything read, for the archive; not part of results.json
     source_bytes: Mapping[str, bytes] = field(
         default_factory=dict, repr=False, compare=False, metadata={"json": False}

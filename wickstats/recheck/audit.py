@@ -22,12 +22,12 @@ from wickstats.core.codec import to_plain
 from wickstats.core.errors import ReportError
 from wickstats.core.results import Results
 from wickstats.core.words import say
+from wickstats.recheck.against import differences
 from wickstats.recheck.compare import change_finding, compare_trees
 from wickstats.recheck.files import changed_versions, rebuilt, versions_told
 from wickstats.recheck.findings import Audit, Finding
 from wickstats.recheck.marks import is_simulated, mark_findings
 from wickstats.recheck.recompute import INPUTS, Rebuild, Recomputed, recompute
-from wickstats.recheck.versions import areas
 
 
 def audit_folder(folder: Path, *, rebuild: Rebuild, against: Path | None = None) -> Audit:
@@ -53,7 +53,7 @@ def audit_folder(folder: Path, *, rebuild: Rebuild, against: Path | None = None)
     again = recompute(files, trial_file, rebuild)
     extra = [*links(folder), *problems]
     if against is not None and results is not None:
-        extra.extend(_against(results, against))
+        extra.extend(_against(results, files, against))
     return judge(files, again, name=folder.name, results=results, extra=tuple(extra))
 
 
@@ -188,14 +188,10 @@ def _second(results: Results) -> list[Finding]:
     ]
 
 
-def _against(results: Results, other: Path) -> list[Finding]:
-    theirs, problems = recorded_results(read_folder(other))
-    if theirs is None:
-        return problems
-    found, _ = compare_trees(
-        to_plain(results), to_plain(theirs), kind="against", key="audit against"
-    )
-    return [*areas(found), *found]
+def _against(results: Results, files: Mapping[str, bytes], other: Path) -> list[Finding]:
+    held = read_folder(other)
+    theirs, problems = recorded_results(held)
+    return problems if theirs is None else differences(results, theirs, files, held)
 
 
 def _layout_words(results: Results | None, *, drawn_again: bool) -> str:

@@ -93,7 +93,7 @@ def _keys(ours: str, theirs: str, *, loosely: bool) -> Iterator[str]:
         return
     if loosely:
         a, b = _without(a), _without(b)
-    found, _ = compare_trees(_by_name(a), _by_name(b))
+    found, _ = compare_trees(by_name(a), by_name(b))
     for finding in found:
         yield f"{finding.place}: {finding.sentence}"
 
@@ -104,17 +104,17 @@ def _without(value: Any) -> Any:
     return [_without(v) for v in value] if isinstance(value, list) else value
 
 
-def _by_name(value: Any) -> Any:
+def by_name(value: Any) -> Any:
     """Lists of things that have an identifier or a name are told by it, not by a number."""
     if isinstance(value, dict):
-        return {key: _by_name(item) for key, item in value.items()}
+        return {key: by_name(item) for key, item in value.items()}
     if not isinstance(value, list) or not value:
         return value
     for key in ("@id", "name"):
         names = [v.get(key) if isinstance(v, dict) else None for v in value]
         if all(isinstance(n, str) for n in names) and len(set(names)) == len(names):
-            return {str(n): _by_name(v) for n, v in zip(names, value, strict=True)}
-    return [_by_name(v) for v in value]
+            return {str(n): by_name(v) for n, v in zip(names, value, strict=True)}
+    return [by_name(v) for v in value]
 
 
 def _page(ours: str, theirs: str, *, loosely: bool) -> Iterator[str]:

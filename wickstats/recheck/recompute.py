@@ -70,7 +70,7 @@ def recompute(
             target.write_bytes(data)
         try:
             trial, season, results = _run(folder / name, inputs)
-            asked, looked_at = _questions(trial, season)
+            asked, looked_at = _questions(trial, season, results)
             mark, rows = trial.trial.simulated, marked_rows(season.tables)
             redrawn = _simulated_again(folder / name, mark)
         except (WickstatsError, ValueError) as error:
@@ -86,16 +86,19 @@ def recompute(
     )
 
 
-def _questions(trial: Trial, season: Season) -> tuple[tuple[Finding, ...], tuple[str, ...]]:
+def _questions(
+    trial: Trial, season: Season, results: Results
+) -> tuple[tuple[Finding, ...], tuple[str, ...]]:
     """What the plan's lock, the layout and the records give to ask."""
     from wickstats.recheck.chance import chance_findings
     from wickstats.recheck.habits import habit_findings
+    from wickstats.recheck.looked import look_findings
     from wickstats.recheck.plan_lock import plan_findings
 
     found, words = plan_findings(trial, season)
     chance, told = chance_findings(trial, season)
     habits = habit_findings(season)
-    asked = (*found, *chance, *habits)
+    asked = (*found, *look_findings(results), *chance, *habits)
     none = any(f.weight == "question" for f in (*chance, *habits))
     return asked, (*words, *told, *(() if none else (say("audit questions none"),)))
 

@@ -10,6 +10,7 @@ from importlib.metadata import version
 
 from wickstats.analysis.season import AnalysisResults, analyze_season
 from wickstats.core.errors import AnalysisError
+from wickstats.core.looks import Looks
 from wickstats.core.responses import ResponseResult
 from wickstats.core.results import (
     RESULTS_FORMAT,
@@ -30,9 +31,11 @@ from wickstats.design.trial import Trial
 from wickstats.layout.plots import Layout
 from wickstats.layout.structure import degrees, layout_facts
 from wickstats.layout.tell import efficiency_line
+from wickstats.records.looks import looks_bytes, looks_name
 from wickstats.records.mark import marked_rows
 from wickstats.records.season import Season
 from wickstats.road.dense_opinion import dense_opinion
+from wickstats.road.looked import look_deviations, told_looks
 from wickstats.road.material import material_of
 from wickstats.road.second_opinion import second_opinion
 from wickstats.sizing.pairs import MOST_PLOTS
@@ -53,7 +56,8 @@ def compose(trial: Trial, season: Season) -> Results:
     layout = season.layout
     trial = as_shared(trial)
     analyzed = analyze_season(trial, layout, season)
-    inputs, content = _inputs(trial, season)
+    looks = told_looks(trial, season)
+    inputs, content = _inputs(trial, season, looks)
     results = Results(
         wickstats=version("wickstats"),
         results_format=RESULTS_FORMAT,
@@ -70,10 +74,15 @@ def compose(trial: Trial, season: Season) -> Results:
         power=_power(trial, layout, analyzed),
         queries=(*season.queries, *analyzed.queries),
         exclusions=season.exclusions,
-        deviations=(*_changed_plan(trial, layout), *analyzed.deviations),
+        deviations=(
+            *_changed_plan(trial, layout),
+            *look_deviations(looks),
+            *analyzed.deviations,
+        ),
         second_engine=(),
         equal_water=analyzed.equal_water,
         cost_parts=analyzed.cost_parts,
+        looks=looks,
         source_bytes=content,
     )
     material = material_of(results, trial, season)
@@ -113,13 +122,17 @@ def _changed_plan(trial: Trial, layout: Layout) -> tuple[Deviation, ...]:
     )
 
 
-def _inputs(trial: Trial, season: Season) -> tuple[tuple[InputFile, ...], Mapping[str, bytes]]:
+def _inputs(
+    trial: Trial, season: Season, looks: Looks | None
+) -> tuple[tuple[InputFile, ...], Mapping[str, bytes]]:
     """List everything that was read, the trial file first, each once."""
     content: dict[str, bytes] = {}
     if trial.source:
         content[trial.file] = trial.source
     content.update(season.layout.source_bytes)
     content.update(season.source_bytes)
+    if looks is not None and len(looks.held) > 1:
+        content[looks_name(trial)] = looks_bytes(trial, looks)
     known = {item.path: item for item in season.inputs}
     rows = [
         known.get(path) or InputFile(path, hashlib.sha256(data).hexdigest(), _rows(path, data))

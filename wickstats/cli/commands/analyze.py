@@ -23,7 +23,9 @@ def command(trial_file: Path, *, out: Path | None) -> int:
     from wickstats.api import analyze, read_records, read_trial, write_report
     from wickstats.cli.steps import Steps
     from wickstats.core.words import say
+    from wickstats.records.looks import note_look
 
+    unkept = ""
     with Steps(4) as steps:
         steps.start("reading the trial and its records")
         trial = read_trial(trial_file)
@@ -33,7 +35,13 @@ def command(trial_file: Path, *, out: Path | None) -> int:
         folder = out if out is not None else beside(trial_file, f"report-{results.trial.id}")
         steps.start("drawing and writing")
         written = write_report(results, folder)
+        try:
+            note_look(trial, season)
+        except OSError as error:
+            unkept = say("looks not kept", why=error.strerror or "refused")
         steps.start("done")
+    if unkept:
+        click.echo(unkept, err=True)
     if results.simulated:
         click.echo(say("banner simulated"))
     echo_primary(results)

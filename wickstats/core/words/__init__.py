@@ -21,6 +21,7 @@ AREAS = (
     "lifetimes",
     "linear",
     "lives",
+    "looks",
     "methods",
     "mixed",
     "papers",

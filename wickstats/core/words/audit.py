@@ -122,5 +122,19 @@ ENGLISH = {
     "have a plain answer in the field.",
     "audit questions none": "Nothing in the records raised a question: last digits, rows that "
     "repeat, who met which treatment, where the treatments lie.",
+    "audit look early": "the records end on {until}, the season on {planned}: an early look",
+    "audit looks": "the season was looked at {count} times; this report is look {number}",
+    "against trials": "reports of two trials: here {here}, in the other folder {there}",
+    "against layouts": "the two reports rest on two layouts or plans",
+    "against looks": "two looks at one season: here the records end on {here}, in the other "
+    "folder on {there}; only the last look confirms, and of these that is the one until {later}",
+    "against input": "other bytes in the other folder ({here} rows here, {there} there)",
+    "against only here": "only here, not in the other folder",
+    "against only there": "only in the other folder, not here",
+    "against value": "{what} {here} here, {there} in the other folder",
+    "against pair": "{one} against {other}",
+    "against test": "test of {term} ({stratum})",
+    "against part": "{count} values differ; {first}",
+    "against same": "the two reports say the same",
     "audit areas": "values that differ between the two reports: {told}",
 }
