@@ -98,7 +98,7 @@ def test_subjects_that_are_no_plants_are_not_called_plants() -> None:
     page = opened("remission")
     text = page.text.lower()
     assert "planted" not in text.split("for the reviewer")[0]
-    assert "42 subjects were followed in 42 units." in page.text
+    assert "We followed 42 subjects in 42 units." in page.text
     assert "alive of 100 followed" in page.text
     assert [row[1] for row in cells(table_of(page, "Subjects and units"))] == ["21", "21"]
 

@@ -17,6 +17,7 @@ from wickstats.analysis.strata_line import StrataLine
 from wickstats.analysis.summary import Summary
 from wickstats.analysis.units import Array, IntArray, Units
 from wickstats.analysis.verdict import Better, verdict_of_bound
+from wickstats.core.fates import fates_words
 from wickstats.core.numbers import confidence_level, number, percent
 from wickstats.core.words import say
 from wickstats.models.lifetimes.intervals import (
@@ -155,12 +156,7 @@ def _fates(
         for name, extreme in zip(names, extremes, strict=True)
         if extreme is not None
     ]
-    (name, fate), (other, second) = told[0], told[-1]
-    if len(told) == 1:
-        return say("fate of one", one=one, name=name, fate=fate)
-    if fate == second:
-        return say("fate of both", one=one, name=name, other=other, fate=fate)
-    return say("fates apart", one=one, name=name, fate=fate, other=other, second=second)
+    return fates_words(one, told)
 
 
 def bound_notes(

@@ -166,12 +166,12 @@ def _level_rows(entry: PlannedComparison, trial: Trial, levels: tuple[str, ...])
         reference = trial.factor(entry.factor).reference or levels[0]
         base = levels.index(reference)
         return [
-            (f"{name} against {reference}", name, reference, eye[k] - eye[base])
+            (_pair(name, reference), name, reference, eye[k] - eye[base])
             for k, name in enumerate(levels)
             if k != base
         ]
     return [
-        (f"{levels[j]} against {levels[i]}", levels[j], levels[i], eye[j] - eye[i])
+        (_pair(levels[j], levels[i]), levels[j], levels[i], eye[j] - eye[i])
         for i in range(len(levels))
         for j in range(i + 1, len(levels))
     ]
@@ -204,9 +204,13 @@ def _trend_rows(factor: Factor) -> list[Row]:
     return rows
 
 
+def _pair(treatment: str, versus: str) -> str:
+    return say("pair", treatment=treatment, versus=versus)
+
+
 def _together(names: list[str]) -> str:
     """One level by its name; several as their average."""
-    return names[0] if len(names) == 1 else f"the average of {' and '.join(names)}"
+    return names[0] if len(names) == 1 else say("average of", names=" and ".join(names))
 
 
 def _contrast(name: str, treatment: str, versus: str, weights: Array) -> Contrast:
@@ -247,7 +251,7 @@ def _cell_pairs(units: Units) -> Family:
     term = JOIN.join(units.factors)
     names, eye = units.cell_names, np.eye(units.n_cells)
     contrasts = tuple(
-        Contrast(f"{names[j]} against {names[i]}", names[j], names[i], eye[j] - eye[i], (j, i))
+        Contrast(_pair(names[j], names[i]), names[j], names[i], eye[j] - eye[i], (j, i))
         for i in range(units.n_cells)
         for j in range(i + 1, units.n_cells)
     )

@@ -1,10 +1,14 @@
 """Numbers become text here and nowhere else: sentences, tables and pictures agree.
 
-Full precision travels until this point. Leans on the standard library only.
+Full precision travels until this point. The decimal sign and the words between limits are
+those of the language spoken. Leans on core.language and core.words.
 """
 
 import math
 from collections.abc import Sequence
+
+from wickstats.core.language import decimal_sign
+from wickstats.core.words import say
 
 MINUS = "\N{MINUS SIGN}"
 MISSING = "\N{EM DASH}"
@@ -23,7 +27,7 @@ def number(value: float | None, digits: int = 3) -> str:
         return "0"
     places = digits - 1 - math.floor(math.log10(abs(value)))
     if places > 9 or places < -12:
-        return f"{value:.{digits - 1}e}".replace("-", MINUS)
+        return f"{value:.{digits - 1}e}".replace("-", MINUS).replace(".", decimal_sign())
     return fixed(value, max(places, 0)) if places >= 0 else fixed(round(value, places), 0)
 
 
@@ -32,6 +36,7 @@ def fixed(value: float | None, places: int) -> str:
     if value is None:
         return MISSING
     text = f"{value:,.{places}f}".replace(",", "\N{NARROW NO-BREAK SPACE}")
+    text = text.replace(".", decimal_sign())
     if text.startswith("-"):
         bare = text[1:]
         return bare if not any(c in "123456789" for c in bare) else MINUS + bare
@@ -49,7 +54,7 @@ def p_value(value: float | None) -> str:
     """Three decimals, or "below 0.001"."""
     if value is None:
         return MISSING
-    return "below 0.001" if value < 0.001 else f"{value:.3f}"
+    return say("p below") if value < 0.001 else f"{value:.3f}"
 
 
 def percent(share: float | None, places: int = 0) -> str:
@@ -70,13 +75,13 @@ def percent(share: float | None, places: int = 0) -> str:
 
 def confidence_level(share: float) -> str:
     """A chosen confidence as percent with the digits it was chosen with, e.g. "99.9 %"."""
-    text = f"{100.0 * share:.6f}".rstrip("0").rstrip(".")
+    text = f"{100.0 * share:.6f}".rstrip("0").rstrip(".").replace(".", decimal_sign())
     return f"{text}\N{NO-BREAK SPACE}%"
 
 
 def interval(low: float | None, high: float | None, digits: int = 3) -> str:
     """Two limits as "low to high"."""
-    return f"{number(low, digits)} to {number(high, digits)}"
+    return say("range", low=number(low, digits), high=number(high, digits))
 
 
 def places_for(low: float | None, high: float | None, estimate: float | None = None) -> int:
@@ -111,9 +116,9 @@ def with_interval(
         places = places_for(low, high, estimate)
     if low is None and high is None:
         return fixed(estimate, places), MISSING
-    low_text = "no lower limit" if low is None else fixed(low, places)
-    high_text = "no upper limit" if high is None else fixed(high, places)
-    return fixed(estimate, places), f"{low_text} to {high_text}"
+    low_text = say("no lower limit") if low is None else fixed(low, places)
+    high_text = say("no upper limit") if high is None else fixed(high, places)
+    return fixed(estimate, places), say("range", low=low_text, high=high_text)
 
 
 def degrees(value: float | None) -> str:

@@ -22,7 +22,7 @@ from wickstats.core.histories import (
     VisitSpacing,
 )
 from wickstats.core.water import AlongLine, PickedCounts, PickRow, Productivity
-from wickstats.core.words import say
+from wickstats.core.words import recorded
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -184,7 +184,8 @@ class Comparison:
     @property
     def unplanned(self) -> bool:
         """Whether its sentence calls it exploratory: no answer to what the plan asked."""
-        return (self.sentence or "").startswith(say("exploratory", sentence="").strip())
+        head = recorded("exploratory", sentence="").strip()
+        return (self.sentence or "").startswith(head)
 
 
 @dataclass(frozen=True, slots=True)

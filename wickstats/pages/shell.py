@@ -9,6 +9,7 @@ import re
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
+from wickstats.core.language import speaking
 from wickstats.core.words import say
 from wickstats.pages.blocks import Page, Picture, Section, Table
 from wickstats.pages.style import style_sheet
@@ -28,6 +29,8 @@ MARK_STYLE = (
 )
 
 _TEMPLATE = """\
+{%- macro lang(language) -%}{% if language != page.language %} lang="{{ language }}"{% endif %}\
+{%- endmacro -%}
 {%- macro table(t) -%}
 {%- set links = dict(t.links) -%}
 <div class="scroll" role="region" tabindex="0" aria-label="{{ t.caption|clean }}">
@@ -48,7 +51,7 @@ _TEMPLATE = """\
 {% if t.note %}<p class="under">{{ t.note|clean }}</p>
 {% endif %}
 {%- endmacro -%}
-{%- macro block(b) -%}
+{%- macro block(b, language) -%}
 {% set kind = b|kind %}
 {%- if kind == "Text" %}<p>{% if b.strong %}<strong>{{ b.text|clean }}</strong>{% else %}\
 {{ b.text|clean }}{% endif %}</p>
@@ -61,18 +64,21 @@ _TEMPLATE = """\
 {% elif kind == "Table" %}{{ table(b) }}
 {%- elif kind == "Picture" %}<figure><div class="picture{% if b.narrow %} two{% endif %}" \
 role="img" aria-label="{{ b.title|clean }}. {{ b.alternative|clean }}">{{ b|inline }}</div>
-<figcaption><b>{{ b.title|clean }}.</b> {{ b.alternative|clean }}</figcaption></figure>
+<figcaption><b>{{ b.title|clean }}.</b> {{ b.alternative|clean }}\
+{% if b.data %}<span class="data">{{ data[language] }} {% for file in b.data %}<a href="tables/{{ file }}">\
+{{ file }}</a>{% if not loop.last %}, {% endif %}{% endfor %}</span>{% endif %}</figcaption></figure>
 {% elif kind == "Folded" %}<details><summary>{{ b.summary|clean }}</summary>
-{% for inner in b.blocks %}{{ block(inner) }}{% endfor %}</details>
+{% for inner in b.blocks %}{{ block(inner, language) }}{% endfor %}</details>
 {% endif %}
 {%- endmacro -%}
-{%- macro part(s, level, path) -%}
+{%- macro part(s, level, path, language) -%}
 {% set name = path ~ (s.title|anchor) %}
-{%- if level == 2 %}<section aria-labelledby="{{ name }}">
+{%- if level == 2 %}<section aria-labelledby="{{ name }}"{{ lang(language) }}>
 {% endif %}<h{{ level }} id="{{ name }}">{{ s.title|clean }}</h{{ level }}>
-{% for b in s.blocks %}{{ block(b) }}{% endfor %}
-{%- for inner in s.sections %}{{ part(inner, level + 1, name ~ "-") }}{% endfor %}
-{%- if level == 2 %}{% if page.sections|length > 2 %}<p class="back"><a href="#contents">\
+{% for b in s.blocks %}{{ block(b, language) }}{% endfor %}
+{%- for inner in s.sections %}{{ part(inner, level + 1, name ~ "-", language) }}{% endfor %}
+{%- if level == 2 %}{% if page.sections|length > 2 %}<p class="back"{% if lang(language) %} \
+lang="{{ page.language }}"{% endif %}><a href="#contents">\
 {{ contents }}</a></p>
 {% endif %}</section>
 {% endif %}
@@ -97,11 +103,11 @@ style-src 'unsafe-inline'; img-src data:">
 {% endfor %}<h1>{{ page.title|clean }}</h1>
 {% if page.lead %}<p class="lead">{{ page.lead|clean }}</p>
 {% endif %}{% if page.sections|length > 1 %}<nav id="contents" aria-label="{{ contents }}"><ul>\
-{% for other in page.sections %}<li><a href="#{{ other.title|anchor }}">\
+{% for other in page.sections %}<li><a href="#{{ other.title|anchor }}"{{ lang(other.language) }}>\
 {{ other.title|clean }}</a></li>{% endfor %}</ul></nav>
 {% endif %}</header>
 <main id="main" tabindex="-1">
-{% for s in page.sections %}{{ part(s, 2, "") }}{% endfor %}
+{% for s in page.sections %}{{ part(s, 2, "", s.language) }}{% endfor %}
 </main>
 <footer>
 {% for line in page.footer %}<p>{{ line|clean }}</p>
@@ -120,14 +126,21 @@ def render(page: Page) -> bytes:
         Where two sections of one parent would share an anchor.
     """
     _check_titles(page.sections)
+    with speaking(page.language):
+        frame = {"skip": say("page skip"), "contents": say("page contents")}
     html = _template().render(
         page=page,
         style=own_markup(style_sheet()),
         mark_style=own_markup(MARK_STYLE),
-        skip=say("page skip"),
-        contents=say("page contents"),
+        data={s.language: _data_words(s.language) for s in page.sections},
+        **frame,
     )
     return (html.rstrip("\n") + "\n").encode("utf-8")
+
+
+def _data_words(language: str) -> str:
+    with speaking(language):
+        return say("picture data")
 
 
 def _check_titles(sections: tuple[Section, ...]) -> None:

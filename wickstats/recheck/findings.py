@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Literal
 
 from wickstats.core.codec import to_plain
 from wickstats.core.results import SecondEngineRow
-from wickstats.core.words import CATALOG
+from wickstats.core.words import CATALOG, say
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -44,9 +44,8 @@ class Finding:
 
     def asked(self) -> "Finding":
         """The finding with what to ask about its kind, where nothing better is said."""
-        return (
-            self if self.ask else replace(self, ask=CATALOG.get(f"audit ask {self.kind}", ""))
-        )
+        key = f"audit ask {self.kind}"
+        return replace(self, ask=say(key)) if not self.ask and key in CATALOG else self
 
 
 @dataclass(frozen=True, slots=True)

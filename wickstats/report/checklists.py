@@ -6,8 +6,9 @@ ARRIVE 2.0 (Percie du Sert et al. 2020), CONSORT 2010 (Schulz, Altman & Moher 20
 
 from collections.abc import Sequence
 
+from wickstats.core.language import speaking
 from wickstats.core.results import Results
-from wickstats.core.words import CATALOG, say
+from wickstats.core.words import CATALOG, CATALOGS, say
 from wickstats.pages.blocks import Column, Folded, Section, Table, Text
 from wickstats.pages.text import anchor
 
@@ -80,10 +81,9 @@ def checklists_part(results: Results, sections: Sequence[Section]) -> Section:
 def _places(sections: Sequence[Section]) -> dict[str, tuple[str, str]]:
     """Title's key -> the title and its anchor, where the page has that part."""
     out: dict[str, tuple[str, str]] = {}
-    named = {say(k): k for k in _PLACES.values() if k in CATALOG}
     counted = {say(f"{kind} title") for kind in ("plants", "plots", "subjects")}
     for part in sections:
-        name = anchor(part.title)
+        name, named = anchor(part.title), _titles(part.language)
         inner = {named.get(s.title): s.title for s in part.sections}
         for key, title in inner.items():
             if key is not None:
@@ -95,6 +95,12 @@ def _places(sections: Sequence[Section]) -> dict[str, tuple[str, str]]:
         if any(s.title == say("lines title") for s in part.sections):
             out.setdefault("response", (part.title, name))
     return out
+
+
+def _titles(language: str) -> dict[str, str]:
+    """Title of a part, in that language -> the title's key."""
+    with speaking(language):
+        return {say(k): k for k in _PLACES.values() if k in CATALOGS[language]}
 
 
 def _not_told(results: Results) -> set[str]:

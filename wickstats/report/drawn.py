@@ -24,6 +24,7 @@ from wickstats.report.facts import (
     what_of,
 )
 
+MANY_MEANS = 6  # more are told by their lowest and highest; the table holds all
 CUBIC_METER = "m\N{SUPERSCRIPT THREE}"
 
 
@@ -58,6 +59,7 @@ def main_picture(scene: Scene, response: ResponseResult, stem: str) -> Picture |
             say("axis alive" if plants else "axis alive followed"),
             response.curve_fits or (),
         )
+        smooth = any(fit.drawn for fit in response.curve_fits or ())
         told = say(
             "picture survival words" if plants else "picture followed words",
             list=listed(words),
@@ -67,15 +69,16 @@ def main_picture(scene: Scene, response: ResponseResult, stem: str) -> Picture |
             f"{stem}-curves.svg",
             wide,
             say("picture survival title" if plants else "picture followed title"),
-            " ".join((told, *_smooth_words(response, arms))),
+            f"{told} {say('picture smooth brief')}" if smooth else told,
             narrow,
+            (f"{stem}-curves.csv", f"{stem}-smooth-curves.csv"),
         )
     return units_picture(scene, response, stem)
 
 
-def _smooth_words(response: ResponseResult, arms: Sequence[str]) -> list[str]:
-    """Which smooth curves are drawn, and why others are not."""
-    fits = [fit for fit in response.curve_fits or () if fit.group in arms]
+def smooth_words(response: ResponseResult) -> list[str]:
+    """Which smooth curves are drawn beside the survival curves, and why others are not."""
+    fits = response.curve_fits or ()
     drawn = [say("smooth of", name=f.group, shape=f.shape or "") for f in fits if f.drawn]
     none = [
         say("smooth not of", name=f.group, why=f.smooth_note or "") for f in fits if not f.drawn
@@ -89,12 +92,7 @@ def units_picture(scene: Scene, response: ResponseResult, stem: str) -> Picture 
     if not any(u.value is not None for u in response.unit_summary.values):
         return None
     means = headline_means(response, scene.arms)
-    told = [_mean_words(m) for m in means if m.estimate is not None]
-    words = (
-        say("picture units words", list=listed(told), percent=scene.confidence)
-        if told
-        else say("picture units plain")
-    )
+    words = _units_words(scene, [m for m in means if m.estimate is not None])
     label = what_of(means[0], response) if means else response.name
     scale = scale_of(means[0]) if means else 1.0
     wide, narrow = both(
@@ -106,7 +104,20 @@ def units_picture(scene: Scene, response: ResponseResult, stem: str) -> Picture 
         say("picture units title", name=title_of(response)),
         words,
         narrow,
+        (f"{stem}-units.csv", f"{stem}-means.csv"),
     )
+
+
+def _units_words(scene: Scene, means: Sequence[Mean]) -> str:
+    """Every mean with its interval; of many, the lowest and the highest."""
+    if not means:
+        return say("picture units plain")
+    if len(means) <= MANY_MEANS:
+        told = listed([_mean_words(m) for m in means])
+        return say("picture units words", list=told, percent=scene.confidence)
+    ordered = sorted(means, key=lambda m: m.estimate or 0.0)
+    low, high = _mean_words(ordered[0]), _mean_words(ordered[-1])
+    return say("picture units range", low=low, high=high, percent=scene.confidence)
 
 
 def _mean_words(mean: Mean) -> str:
@@ -154,6 +165,7 @@ def forest_picture(scene: Scene, response: ResponseResult, stem: str) -> Picture
         say("picture forest title", name=title_of(response)),
         words,
         narrow,
+        (f"{stem}-comparisons.csv",),
     )
 
 
@@ -188,6 +200,7 @@ def checks_picture(scene: Scene, response: ResponseResult, stem: str) -> Picture
         say("picture checks title", name=title_of(response)),
         say(key, base=base, largest=largest),
         narrow,
+        (f"{stem}-units.csv",),
     )
 
 
@@ -232,15 +245,15 @@ def productivity_picture(scene: Scene, response: ResponseResult) -> Picture | No
         per=per,
     )
     stem = scene.stems[scene.results.responses.index(response)]
-    words = say("picture productivity words", list=listed(told))
-    if response.productivity is not None:
-        words += " " + say("picture productivity csv", file=f"{stem}-productivity.csv")
     return Picture(
         f"{stem}-water.svg",
         wide,
         say("picture productivity title", name=title_of(response)),
-        words,
+        say("picture productivity words", list=listed(told)),
         narrow,
+        (f"{stem}-units.csv", "water.csv")
+        if response.productivity is None
+        else (f"{stem}-productivity.csv", f"{stem}-productivity-by-treatment.csv"),
     )
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from wickstats.core.numbers import MISSING, confidence_level
 from wickstats.core.responses import Comparison, Mean, ResponseResult
 from wickstats.core.results import Results
-from wickstats.core.words import say
+from wickstats.core.words import recorded, say
 from wickstats.pages.blocks import Column, Table
 from wickstats.pages.figures.palette import Look, looks
 
@@ -76,11 +76,11 @@ def capped(table: Table, file: str) -> Table:
     return Table(table.caption, table.columns, table.rows[:MOST_ROWS], note)
 
 
-def listed(parts: Sequence[str], last: str = "and") -> str:
+def listed(parts: Sequence[str]) -> str:
     """Join as "a, b and c"."""
     if len(parts) < 2:
         return "".join(parts)
-    return f"{', '.join(parts[:-1])} {last} {parts[-1]}"
+    return say("listed", most=", ".join(parts[:-1]), last=parts[-1])
 
 
 def what_of(row: Mean | Comparison, response: ResponseResult) -> str:
@@ -112,7 +112,7 @@ def what_of(row: Mean | Comparison, response: ResponseResult) -> str:
 
 def of_plants(response: ResponseResult) -> bool:
     """Whether shares alive are those of plants, not of subjects of another kind."""
-    told = say("per 100 followed")
+    told = recorded("per 100 followed")
     return all(c.absolute is None or c.absolute.per != told for c in response.comparisons)
 
 

@@ -6,6 +6,7 @@ report.effects, report.facts and core.
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from wickstats.core.numbers import fixed, number
 from wickstats.core.responses import Comparison, LeftOut, Mean, ResponseResult
@@ -32,10 +33,10 @@ def folded(scene: Scene, sections: Sequence[Section]) -> tuple[Section, ...]:
 
 
 def _section(section: Section, told: dict[str, str]) -> Section:
-    return Section(
-        section.title,
-        tuple(_block(block, told) for block in section.blocks),
-        tuple(_section(inner, told) for inner in section.sections),
+    return replace(
+        section,
+        blocks=tuple(_block(block, told) for block in section.blocks),
+        sections=tuple(_section(inner, told) for inner in section.sections),
     )
 
 

@@ -3,11 +3,15 @@
 Leans on archive, pages, report and core.
 """
 
-from wickstats.archive.tables import response_stems
+from collections.abc import Container
+from dataclasses import replace
+
+from wickstats.archive.tables import response_stems, table_rows
+from wickstats.core.language import ENGLISH, speaking, spoken
 from wickstats.core.results import Results
 from wickstats.core.words import say
 from wickstats.core.words.cautions import cautions_of
-from wickstats.pages.blocks import Items, Note, Page, Picture, Section, pictures
+from wickstats.pages.blocks import Items, Note, Page, Picture, Section, pictures, with_pictures
 from wickstats.pages.figures.svg import with_title
 from wickstats.pages.shell import render
 from wickstats.pages.text import clean
@@ -26,9 +30,12 @@ from wickstats.report.supply import supply_part
 from wickstats.report.water import water_part
 
 
-def report_page(results: Results) -> tuple[bytes, dict[str, bytes]]:
-    """Return the page's bytes and the pictures, file name -> SVG bytes."""
-    page = build_page(results)
+def report_page(results: Results, language: str = ENGLISH) -> tuple[bytes, dict[str, bytes]]:
+    """Return the page's bytes and the pictures, file name -> SVG bytes.
+
+    ``language``: of the frame, the advisor's part and the cautions; the rest is English.
+    """
+    page = build_page(results, language)
     figures = {
         p.name: with_title(p.svg, clean(p.title), clean(p.alternative))
         for p in pictures(page.sections)
@@ -36,12 +43,14 @@ def report_page(results: Results) -> tuple[bytes, dict[str, bytes]]:
     return render(page), figures
 
 
-def build_page(results: Results) -> Page:
+def build_page(results: Results, language: str = ENGLISH) -> Page:
     """Return the page as blocks, not yet rendered."""
     view = scene(results, response_stems(results))
-    lead = _lead_picture(view)
+    with speaking(language):
+        lead = _lead_picture(view)
+        advisor, cautions = advisor_part(view, lead), _cautions(results)
     first = ordered(view)[0].name if results.responses else None
-    sections = [advisor_part(view, lead), plants_part(view)]
+    sections = [advisor, plants_part(view)]
     for response, stem in zip(results.responses, view.stems, strict=True):
         shown = lead if response.name == first else None
         sections.append(response_part(view, response, stem, lead=shown))
@@ -49,18 +58,26 @@ def build_page(results: Results) -> Page:
     sections += [water] if water is not None else []
     sections += [s for s in (supply_part(view), costs_part(view)) if s is not None]
     reviewer = reviewer_part(view)
-    sections += [power_part(results), _cautions(results)]
+    sections += [power_part(results), cautions]
     sections += [checklists_part(results, [*sections, reviewer]), reviewer]
-    told = folded(view, sections)
+    files = table_rows(results)
+    told = with_pictures(folded(view, sections), lambda picture: _with_data(picture, files))
     title = results.trial.title or results.trial.id
-    return Page(
-        title=marked_title(title) if results.simulated else title,
-        sections=marked(told) if results.simulated else told,
-        banners=_banners(results),
-        lead=results.trial.question,
-        footer=(say("not advice"), f"wickstats {results.wickstats}, {results.trial.id}"),
-        mark=say("simulated mark") if results.simulated else None,
-    )
+    with speaking(language):
+        return Page(
+            title=marked_title(title) if results.simulated else title,
+            sections=marked(told) if results.simulated else told,
+            banners=_banners(results),
+            lead=results.trial.question,
+            footer=(say("not advice"), f"wickstats {results.wickstats}, {results.trial.id}"),
+            language=language,
+            mark=say("simulated mark") if results.simulated else None,
+        )
+
+
+def _with_data(picture: Picture, files: Container[str]) -> Picture:
+    """The picture leading only to tables that have rows."""
+    return replace(picture, data=tuple(name for name in picture.data if name in files))
 
 
 def _lead_picture(view: Scene) -> Picture | None:
@@ -89,4 +106,5 @@ def _cautions(results: Results) -> Section:
             Note(defer, "caution"),
             Note(say("not advice"), "caution"),
         ),
+        language=spoken(),
     )

@@ -9,7 +9,13 @@ from wickstats.core.words import say
 from wickstats.pages.blocks import Block, Items, Note, Picture, Section, Table, Text
 from wickstats.report.bench import bench_section
 from wickstats.report.beside import extra_table, left_out_table
-from wickstats.report.drawn import checks_picture, forest_picture, main_picture, units_picture
+from wickstats.report.drawn import (
+    checks_picture,
+    forest_picture,
+    main_picture,
+    smooth_words,
+    units_picture,
+)
 from wickstats.report.effects import (
     components_table,
     effect_tables,
@@ -35,6 +41,7 @@ def response_part(
     ]
     if lead is None:
         blocks += _present(main_picture(scene, response, stem))
+    blocks += [Text(words) for words in smooth_words(response)]
     blocks += _present(forest_picture(scene, response, stem))
     blocks += effect_tables(scene, response)
     if response.curves:

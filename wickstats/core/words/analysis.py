@@ -118,6 +118,7 @@ ENGLISH = {
     "position in the design": (
         "rows and columns are in the analysis already, so position is not used as covariate"
     ),
+    "average of": "the average of {names}",
     "trend line": "{factor} from {low} to {high}, straight line",
     "trend line end": "{high} on the straight line",
     "trend line start": "{low} on the straight line",

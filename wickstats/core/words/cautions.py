@@ -114,4 +114,6 @@ ENGLISH = {
 
 def cautions_of(step: str) -> tuple[str, ...]:
     """Sentences of a step, the last of which defers to local law and trained people."""
-    return tuple(ENGLISH[f"caution {name}"] for name in STEPS[step])
+    from wickstats.core.words import say  # the catalog is made of this module too
+
+    return tuple(say(f"caution {name}") for name in STEPS[step])

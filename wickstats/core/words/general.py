@@ -1,6 +1,7 @@
 """Sentences that stand on every page."""
 
 ENGLISH = {
+    "p below": "below 0.001",
     "no layout record what": "the layout has no record of its draw",
     "no layout record planned": "layout.record.json beside the layout, as randomize wrote it",
     "no layout record done": "none was read, so that this layout was drawn at random is only claimed",

@@ -148,9 +148,6 @@ ENGLISH = {
         "{value} {many} of 100 {done} not dead of other causes than browsing; {fates}, and "
         "allowing for luck in that, the true difference lies {limit}"
     ),
-    "answer share spared": (
-        "{value} of 100 {many} not dead of other causes than browsing ({low} to {high})"
-    ),
     "fate lived spared": "was spared by other causes",
     "fate died spared": "died of another cause",
     "all lived bound spared": (

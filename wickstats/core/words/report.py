@@ -2,94 +2,8 @@
 
 ENGLISH = {
     # shell
-    "page skip": "Skip to the findings",
-    "page contents": "Parts of this page",
     # banners
-    "banner invented": "INVENTED: this trial and all its data are made up, for demonstration.",
-    "banner simulated": "SIMULATED: no plant was grown for these numbers.",
-    "banner not at random": (
-        "NOT AT RANDOM: position and method cannot be told apart, so no verdict is given."
-    ),
     # advisor's part
-    "advisor title": "What this trial found",
-    "advisor tried": "What was tried",
-    "advisor answer": "The answer",
-    "advisor sure": "How sure is this?",
-    "advisor limits": "Who should not rely on it",
-    "advisor more": "What would tell more",
-    "tried arms": "We compared {n} ways: {arms}.",
-    "tried against": "Each was set against {reference}.",
-    "tried units": "{plants} plants stood in {units} plots.",
-    "tried subjects": "{plants} subjects were followed in {units} units.",
-    "tried units plain": "{units} plots were compared.",
-    "tried season": "The season ran from {start} to {end}.",
-    "answer none": "This trial gives no verdict. The numbers below say what was seen.",
-    "answer primary": "{name}, the main question:",
-    "answer secondary": "{name}:",
-    "answer exploratory": "{name}, not planned, so only a hint:",
-    "answer line better": "{treatment} did better than {versus}: {effect}.",
-    "answer line worse": "{treatment} did worse than {versus}: {effect}.",
-    "answer line more": "{treatment} had more than {versus}: {effect}.",
-    "answer line less": "{treatment} had less than {versus}: {effect}.",
-    "answer line the same for practical purposes": (
-        "{treatment} is as good as {versus}, for all that matters: {effect}."
-    ),
-    "answer line the same for practical purposes, though slightly better": (
-        "{treatment} is as good as {versus} for all that matters, if slightly better: {effect}."
-    ),
-    "answer line the same for practical purposes, though slightly worse": (
-        "{treatment} is as good as {versus} for all that matters, if slightly worse: {effect}."
-    ),
-    "answer line the same for practical purposes, though slightly more": (
-        "{treatment} is like {versus} for all that matters, if slightly more: {effect}."
-    ),
-    "answer line the same for practical purposes, though slightly less": (
-        "{treatment} is like {versus} for all that matters, if slightly less: {effect}."
-    ),
-    "answer line no worse by more than matters": (
-        "{treatment} is not much worse than {versus}, and may be better: {effect}."
-    ),
-    "answer line no better by more than matters": (
-        "{treatment} is not much better than {versus}, and may be worse: {effect}."
-    ),
-    "answer line no less by more than matters": (
-        "{treatment} has not much less than {versus}, and may have more: {effect}."
-    ),
-    "answer line no more by more than matters": (
-        "{treatment} has not much more than {versus}, and may have less: {effect}."
-    ),
-    "answer line none": "{treatment} and {versus}: no verdict, for reasons given below.",
-    "answer line cannot tell": "{treatment} or {versus}: we cannot tell; {effect}.",
-    "answer share": "{value} of 100 {many} alive ({low} to {high})",
-    "answer ratio": "{value} times as much ({between})",
-    "answer difference": "{value}{unit} more ({between})",
-    "answer difference less": "{value}{unit} less ({between})",
-    "answer at most": "at most {n} times as much",
-    "answer at least": "at least {n} times as much",
-    "answer more": "The other comparisons stand under each response below.",
-    "sure level": (
-        "The range behind each number holds the true value in {percent} of trials like this."
-    ),
-    "sure blocks": (
-        "Plots were compared within {blocks} blocks, so the ground plays little part."
-    ),
-    "sure no plan": "No plan was written before planting. Take every finding as a hint.",
-    "sure lost": "{n} of {planted} plants were not used. The reasons stand below.",
-    "sure lost subjects": "{n} of {planted} subjects were not used. The reasons stand below.",
-    "sure query": "One odd entry in the records waits for a check.",
-    "sure queries": "{n} odd entries in the records wait for a check.",
-    "limits one": (
-        "This is one place and one season. Do not rely on it for other soil, other plants, or "
-        "a wetter or drier year."
-    ),
-    "limits site": "The soil was {soil}.",
-    "limits survivors": "Sizes are those of the plants that lived.",
-    "limits not random": "The plots were not laid out by chance.",
-    "more blocks": "For {response}, {comparison}: about {blocks} blocks would settle it.",
-    "more blocks below": (
-        "More blocks would narrow the ranges. How many stands with each comparison below."
-    ),
-    "more seasons": "A second season at another place would tell the most.",
     # accounting
     "plants title": "Where every plant went",
     "plants caption": "Plants and plots by treatment",
@@ -106,6 +20,7 @@ ENGLISH = {
     "subjects lost caption": "Subjects and units that are not in the analysis",
     # responses
     "response title": "{name}: {role} response",
+    "picture data": "The numbers drawn here, in this report's folder:",
     "picture survival title": "Plants alive over the season",
     "picture units title": "{name}: every unit and the means",
     "picture forest title": "{name}: differences with their intervals",
@@ -125,6 +40,11 @@ ENGLISH = {
         "Means: {list}. Open marks are single units; the full mark and bar above "
         "them are the mean and its {percent} interval."
     ),
+    "picture units range": (
+        "Means run from {low} to {high}. Open marks are single units; the full mark and bar "
+        "above them are the mean and its {percent} interval."
+    ),
+    "picture smooth brief": "Thin lines are smooth curves.",
     "picture units plain": "Open marks are single units; no mean can be given.",
     "picture forest words": (
         "{list}. Bars are {percent} intervals, adjusted for the number of comparisons."
