@@ -51,9 +51,16 @@ def told(tree: Tree) -> dict[str, Any]:
     for name, row in ways.items():
         put = {"ratio": "estimate", "se": "se", "df": "df", "low": "low", "high": "high"}
         out |= {f"totals {name} {k}": row[v] for k, v in {**put, "p": "p"}.items()}
-    rates = labeled(survival, "ratio of death rates")
-    for words, key in (("ratio", "estimate"), ("se", "se"), ("df", "df"), ("p", "p")):
-        out[f"death rates {words}"] = rates[key]
+    rates = {"death rates": labeled(survival, "ratio of death rates")}
+    for row in lives["cause_comparisons"]:
+        if row["measure"] == "hazard ratio":
+            cause = row["estimand"].removeprefix("death rate, cause ")
+            rates[f"death rates of {cause}"] = row
+    for name, row in rates.items():
+        put = {"ratio": "estimate", "se": "se", "df": "df", "low": "low", "high": "high"}
+        out |= {f"{name} {k}": row[v] for k, v in {**put, "p": "p"}.items()}
+    for p in lives["incidence"]:  # in order of time: the last stays
+        out[f"incidence {p['group']} {p['cause']}"] = p["share"]
     return out
 
 
@@ -102,5 +109,10 @@ def test_the_page_tells_totals_both_ways_and_draws_the_season(made: tuple[Tree, 
     (without,) = [row for row in beside if "replacement plants bore" in row[0]]
     assert without[2:4] == ["1.4", "0.7 to 2.8"]
     assert "Planted more than 14 days after the first: hand watering 3." in page.text
+    rates = rows_of(page, "Ratios of death rates, one cause at a time")
+    assert {row[0] for row in rates[1:]} == {"drought", "disease"}
+    assert all(
+        "fewer than 8 deaths a block" in row[1] and row[-1] == "\u2014" for row in rates[1:]
+    )
     drawn = (report / "figures" / "survival-season-curves.svg").read_text(encoding="utf-8")
     assert all(f">{arm}<" in drawn for arm in ARMS)

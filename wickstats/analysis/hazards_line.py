@@ -4,9 +4,12 @@ One row a planned pair of treatments; below six blocks (or units an arm without 
 without p, since few clusters say little of their own variance. Where an arm lost no plant
 the ratio is penalized and has no p. Every block is a parameter of the model: below eight
 deaths a block the ratio comes out more than about a tenth too far from 1 (on the logarithm,
-by simulation), is called descriptive, and words say so. Leans on models.lifetimes.hazards.
+by simulation), is called descriptive, and words say so; there units' scatter may be next to
+nothing by luck, so that the interval is at least as wide as if plants died each for itself.
+Leans on models.lifetimes.
 """
 
+from dataclasses import replace
 from math import exp
 
 import numpy as np
@@ -18,12 +21,9 @@ from wickstats.analysis.rows import Joint, Numbers, What, comparison_row
 from wickstats.core.numbers import fixed
 from wickstats.core.responses import Comparison
 from wickstats.core.words import say
-from wickstats.models.lifetimes.hazards import (
-    PENALIZED,
-    HazardFit,
-    fit_hazards,
-    group_lives,
-)
+from wickstats.models.lifetimes.grouped import group_lives
+from wickstats.models.lifetimes.hazards import PENALIZED, HazardFit, fit_hazards
+from wickstats.models.linear.estimates import Estimate, t_quantile
 
 ENOUGH = 6  # blocks from which a p is given
 ENOUGH_DEATHS = 8.0  # a block, from which the ratio is not far off
@@ -89,6 +89,8 @@ def _row(
         return comparison_row(family, contrast, what, numbers, Joint(), label=label)
     found = fit.contrast(contrast.weights)
     few = replication(context) < ENOUGH
+    if few or sparse:
+        found = _not_narrower(found, fit.plain_se(contrast.weights), context.confidence)
     if found.basis == PENALIZED:
         label = say("sensitivity hazards penalized")
     elif few:
@@ -105,6 +107,17 @@ def _row(
         found.not_estimable,
     )
     return comparison_row(family, contrast, what, numbers, Joint(), label=label)
+
+
+def _not_narrower(found: Estimate, plain: float | None, confidence: float) -> Estimate:
+    """The interval of plants that die each for itself, where the units' is narrower."""
+    if plain is None or found.estimate is None or found.se is None or found.df is None:
+        return found
+    half = t_quantile(confidence, np.inf) * plain
+    if half <= t_quantile(confidence, found.df) * found.se:
+        return found
+    low, high = found.estimate - half, found.estimate + half
+    return replace(found, se=plain, df=None, low=low, high=high)
 
 
 def replication(context: Context) -> int:

@@ -1,6 +1,6 @@
 """Causes of death side by side, and browsed plants taken four ways.
 
-Leans on pages, report.facts and core.
+Leans on pages, report.facts, report.sensitivity and core.
 """
 
 from collections.abc import Sequence
@@ -19,6 +19,7 @@ from wickstats.pages.blocks import Block, Column, Note, Picture, Table, Text
 from wickstats.pages.figures.causes import cause_areas
 from wickstats.report.drawn import both
 from wickstats.report.facts import Scene, capital, heads, listed, times
+from wickstats.report.sensitivity import RATE, rate_cells
 
 
 def causes_blocks(scene: Scene, lives: PlantLives, stem: str, more: str) -> list[Block]:
@@ -31,8 +32,12 @@ def causes_blocks(scene: Scene, lives: PlantLives, stem: str, more: str) -> list
         return []
     blocks: list[Block] = [_areas(scene, lives, causes, stem, more)]
     blocks += _cause_means(scene, lives, causes, more)
-    if lives.cause_comparisons:
-        blocks.append(_cause_comparisons(scene, lives.cause_comparisons, causes, more))
+    shares = [row for row in lives.cause_comparisons if row.measure != RATE]
+    rates = [row for row in lives.cause_comparisons if row.measure == RATE]
+    if shares:
+        blocks.append(_cause_comparisons(scene, shares, causes, more))
+    if rates:
+        blocks.append(_cause_rates(scene, rates, causes, more))
     blocks += [Note(text, "caution") for text in lives.cause_notes]
     return blocks
 
@@ -129,6 +134,33 @@ def _cause_comparisons(
             for r, size in zip(rows, sizes, strict=True)
         ),
         say(f"cause comparisons note{more}") + "".join(reasons),
+    )
+
+
+def _cause_rates(
+    scene: Scene, rows: Sequence[Comparison], causes: Sequence[str], more: str
+) -> Table:
+    names = {say("death rate of", cause=cause): cause for cause in causes}
+    reasons = dict.fromkeys(
+        f" {capital(r.name)}: {r.not_estimable}." for r in rows if r.not_estimable
+    )
+    return Table(
+        say("cause rates caption"),
+        heads(
+            "cause",
+            "comparison",
+            "ratio",
+            "interval",
+            "df",
+            "p",
+            numeric=(2, 3, 4, 5),
+            percent=scene.confidence,
+        ),
+        tuple(
+            (names.get(r.estimand, r.estimand), _named(r), *ratio, degrees(r.df), p_value(r.p))
+            for r, ratio in zip(rows, map(rate_cells, rows), strict=True)
+        ),
+        say(f"cause rates note{more}") + "".join(reasons),
     )
 
 

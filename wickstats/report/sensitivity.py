@@ -10,6 +10,8 @@ from wickstats.report.effects import full_name, own_triple
 from wickstats.report.facts import Scene, heads
 from wickstats.report.reasons import why_no_p
 
+RATE = "hazard ratio"
+
 
 def sensitivity_table(scene: Scene, response: ResponseResult) -> Table | None:
     """Return the comparisons under other rules."""
@@ -48,15 +50,12 @@ def sensitivity_table(scene: Scene, response: ResponseResult) -> Table | None:
 
 def _sizes(rows: Sequence[Comparison]) -> list[tuple[str, str]]:
     """Differences share their decimals; every ratio of rates has its own digits."""
-    plain = iter(
-        column_with_intervals([own_triple(r) for r in rows if r.measure != "hazard ratio"])
-    )
-    out = []
-    for row in rows:
-        if row.measure != "hazard ratio":
-            out.append(next(plain))
-            continue
-        known = row.low is not None and row.high is not None
-        between = f"{number(row.low)} to {number(row.high)}" if known else MISSING
-        out.append((number(row.estimate), between))
-    return out
+    plain = iter(column_with_intervals([own_triple(r) for r in rows if r.measure != RATE]))
+    return [rate_cells(row) if row.measure == RATE else next(plain) for row in rows]
+
+
+def rate_cells(row: Comparison) -> tuple[str, str]:
+    """A ratio of rates and its interval, with their own digits."""
+    known = row.low is not None and row.high is not None
+    between = f"{number(row.low)} to {number(row.high)}" if known else MISSING
+    return number(row.estimate), between

@@ -3,12 +3,14 @@
 Leans on second.hazards, second.incidence, ``material`` and core.
 """
 
+from collections.abc import Sequence
 from math import log
 
 import numpy as np
 
+from wickstats.analysis.causes import causes_of, lives_of_cause
 from wickstats.analysis.lives import Lives
-from wickstats.core.responses import ResponseResult
+from wickstats.core.responses import Comparison, ResponseResult
 from wickstats.core.results import SecondEngineRow
 from wickstats.core.words import say
 from wickstats.road.material import Material, checked, unchecked
@@ -18,6 +20,21 @@ def hazards_again(
     material: Material, response: ResponseResult, lives: Lives
 ) -> list[SecondEngineRow]:
     """Estimate, standard error and df of every ratio that is not penalized."""
+    out = _ratios(material, response.name, lives, response.sensitivity)
+    if response.plant_lives is None:
+        return out
+    causes = causes_of(lives)
+    for k, cause in enumerate(causes.names):
+        name = say("death rate of", cause=cause)
+        rows = [r for r in response.plant_lives.cause_comparisons if r.estimand == name]
+        own = lives_of_cause(lives, causes.codes, k)
+        out += _ratios(material, f"{response.name}, {name}", own, rows)
+    return out
+
+
+def _ratios(
+    material: Material, name: str, lives: Lives, told: Sequence[Comparison]
+) -> list[SecondEngineRow]:
     from wickstats.second.hazards import hazard_contrasts
 
     units = material.units
@@ -30,17 +47,19 @@ def hazards_again(
     low, high = (lives.low - lives.planted).tolist(), (lives.high - lives.planted).tolist()
     rows = [
         row
-        for row in response.sensitivity
+        for row in told
         if row.measure == "hazard ratio" and row.estimate is not None and row.se is not None
     ]
     pairs = [(row.treatment, row.versus) for row in rows]
+    if not pairs:
+        return out
     try:
         answers = hazard_contrasts(low, high, lives.units.tolist(), of, blocks, pairs)
     except ValueError as error:
         why = say("second refused", why=str(error))
-        return [unchecked(f"{response.name}: {row.name}", row.estimate, why) for row in rows]
+        return [unchecked(f"{name}: {row.name}", row.estimate, why) for row in rows]
     for row, found in zip(rows, answers, strict=True):
-        what = f"{response.name}: {row.name}"
+        what = f"{name}: {row.name}"
         ours = log(row.estimate or 1.0)
         out.append(checked(f"{what}: estimate ({found.engine})", ours, found.estimate))
         if found.se is not None and row.df is not None and found.df is not None:

@@ -38,6 +38,12 @@ def hazard_contrasts(
         Where there are too many rows, or nothing to fit.
     """
     where: list[Hashable] = [0] * len(lows) if blocks is None else list(blocks)
+    # a treatment without deaths has no finite rate, and tells the others nothing
+    lethal = {treatments[k] for k, end in enumerate(highs) if isfinite(end)}
+    held = [k for k, arm in enumerate(treatments) if arm in lethal]
+    lows, highs = [lows[k] for k in held], [highs[k] for k in held]
+    units, treatments = [units[k] for k in held], [treatments[k] for k in held]
+    where = [where[k] for k in held]
     counts: dict[tuple[Hashable, int], list[int]] = {}
     place: dict[Hashable, int] = {}
     for k, step, end in _rows(list(lows), list(highs), where):

@@ -5,7 +5,7 @@
 Six blocks of two ways of watering, eight plants a plot, a visit every 14 days to every plot.
 Three plants of one plot and two of another are planted on a later visit's day; in three
 plots most plants seen dead by the middle of the season are replaced on that day. Every
-standing plant bears fruit at three picks. All of it is made up from one fixed stream.
+standing plant bears fruit at three picks. All of it is made up from two fixed streams.
 """
 
 import csv
@@ -58,7 +58,7 @@ def write(name: str, head: str, rows: list[tuple[object, ...]]) -> None:
 
 def main() -> None:
     """Draw the season and write its tables."""
-    stream = random.Random(31)
+    stream, why = random.Random(31), random.Random(7)
     layout, plants, visits, events, picks = [], [], [], [], []
     for plot in (f"{arm}{block}" for block in range(1, 7) for arm in "HW"):
         layout.append((plot, plot[1], NAMES[plot[0]], 8))
@@ -71,7 +71,8 @@ def main() -> None:
                 if planted >= day:
                     continue
                 dead = stream.random() < RISK[plot[0]]
-                visits.append((when(day), plot, plant, "dead" if dead else "alive"))
+                cause = ("drought" if why.random() < 0.7 else "disease") if dead else None
+                visits.append((when(day), plot, plant, "dead" if dead else "alive", cause))
                 if not dead:
                     continue
                 del standing[plant]
@@ -88,7 +89,7 @@ def main() -> None:
     (FOLDER / "trial.yaml").write_text(TRIAL, encoding="utf-8")
     write("layout.csv", "plot,block,watering,plants", layout)
     write("plants.csv", "plot,plant,planted_on,replaces", plants)
-    write("visits.csv", "date,plot,plant,status", sorted(visits))
+    write("visits.csv", "date,plot,plant,status,cause", sorted(visits))
     write("events.csv", "date,plot,what,plant,new_plant", sorted(events))
     write("picks.csv", "date,plot,plant,mass_kg,count", sorted(picks))
 

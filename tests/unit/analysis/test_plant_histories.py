@@ -292,13 +292,17 @@ def test_causes_that_were_not_noted_stand_apart_and_are_told() -> None:
 
 def test_a_cause_that_an_arm_was_spared_has_no_two_sided_interval() -> None:
     found = lives_of(analyzed(extra="2025-06-20,A1,1,dead,,drought\n"))
-    rows = [c for c in found.cause_comparisons if c.estimand.endswith("drought")]
+    rows = [c for c in found.cause_comparisons if c.estimand == "share dead, cause drought"]
     assert rows
     for row in rows:
         assert row.estimate is not None
         assert (row.se, row.df, row.low, row.high, row.p) == (None,) * 5
         assert "no plant of capillary wick" in row.not_estimable
         assert (row.absolute.low, row.absolute.high) == (None, None)
+    # its death rate has a penalized ratio without p
+    (rate,) = [c for c in found.cause_comparisons if c.estimand == "death rate, cause drought"]
+    assert 0.0 < rate.low < rate.estimate < rate.high
+    assert (rate.p, rate.se, rate.verdict) == (None, None, None)
     # the arm itself has its bound
     spared = next(
         m

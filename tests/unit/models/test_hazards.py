@@ -5,14 +5,13 @@ import pytest
 from scipy import linalg, optimize, stats
 
 from wickstats.core.words import say
+from wickstats.models.lifetimes.grouped import HazardData, group_lives
 from wickstats.models.lifetimes.hazards import (
     CR2,
     PENALIZED,
-    HazardData,
     HazardFit,
     cluster_variance,
     fit_hazards,
-    group_lives,
 )
 
 INF = np.inf
@@ -66,6 +65,11 @@ def test_the_fit_is_the_generalized_linear_model() -> None:
     found = fit.contrast([0, 1, -1])
     expected = theirs.params[held.first] - theirs.params[held.first + 1]
     assert found.estimate == pytest.approx(expected, rel=1e-8)
+    # statsmodels' covariance is Fisher's information turned round
+    row = np.zeros(held.design.shape[1])
+    row[held.first], row[held.first + 1] = 1.0, -1.0
+    plain = np.sqrt(row @ theirs.cov_params() @ row)
+    assert fit.plain_se([0, 1, -1]) == pytest.approx(plain, rel=1e-7)
 
 
 def by_hand(data: HazardData, beta: np.ndarray, row: np.ndarray) -> tuple[float, float]:

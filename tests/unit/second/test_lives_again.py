@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from wickstats.models.lifetimes.causes import cumulative_incidence
-from wickstats.models.lifetimes.hazards import fit_hazards, group_lives
+from wickstats.models.lifetimes.grouped import group_lives
+from wickstats.models.lifetimes.hazards import fit_hazards
 from wickstats.second.hazards import hazard_contrasts
 from wickstats.second.incidence import incidence_at_end
 

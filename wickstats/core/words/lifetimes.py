@@ -43,6 +43,18 @@ ENGLISH = {
     "sensitivity hazards penalized": (
         "ratio of death rates, penalized: a treatment without deaths or without survivors"
     ),
+    "death rate of": "death rate, cause {cause}",
+    "cause rates caption": "Ratios of death rates, one cause at a time",
+    "cause rates note": (
+        "A plant that another cause took counts as at risk until it was last seen alive. A ratio "
+        "of rates is not a ratio of the dead: where another cause takes many, few are left to "
+        "die of this one. Read it beside the shares above; it carries no verdict."
+    ),
+    "cause rates note followed": (
+        "A subject that another cause took counts as at risk until it was last seen alive. A "
+        "ratio of rates is not a ratio of the dead: where another cause takes many, few are left "
+        "to die of this one. Read it beside the shares above; it carries no verdict."
+    ),
     "hazards no deaths": "no plant died, so there is no hazard to compare",
     "hazards one arm": (
         "only one treatment has plants at risk where deaths were seen, so there is no ratio"

@@ -118,8 +118,9 @@ ENGLISH = {
         "Ratios of death rates, beside: proportional hazards for deaths between visits "
         "(Prentice and Gloeckler 1978, Biometrics 34:57) with blocks fixed; covariance for "
         "units as clusters and its degrees of freedom by Bell and McCaffrey (2002, Survey "
-        "Methodology 28:169). A treatment without deaths is penalized (Firth 1993, Biometrika "
-        "80:27). They carry no verdict."
+        "Methodology 28:169); where they are called descriptive, an interval at least as wide as "
+        "if plants died each for itself. A treatment without deaths is penalized (Firth 1993, "
+        "Biometrika 80:27). They carry no verdict."
     ),
     "method growth": (
         "One size a plant, given its starting size, then one number a unit. Dead plants have "

@@ -3,9 +3,7 @@
 Model: a plant at risk in the step (c_(k-1), c_k] dies there with chance
 1 - exp(-exp(eta)), eta = step + arm + block (complementary log-log; Prentice & Gloeckler
 1978, Biometrics 34:57), so that exp of a difference of arms is a ratio of hazards. Units'
-deaths among those at risk are the data. Steps are the visits, joined where a death may lie
-on either side of one; steps and blocks in which no plant at risk died, or every one did, tell
-nothing and stay out.
+deaths among those at risk are the data (``lifetimes.grouped``).
 
 Plants of a unit share their fates. Covariance CR2 with units as clusters (Bell & McCaffrey
 2002, Survey Methodology 28:169): with weighted rows X_g, residuals e_g, M = (X'X)^-1,
@@ -23,21 +21,21 @@ Every block is a parameter, so that ratios come out too far from 1 where blocks 
 deaths (Neyman & Scott 1948, Econometrica 16:1, from memory). In 60 simulated seasons a
 setting with a true log ratio of 0.92 and 39 to 53 deaths its mean was 1.02 in 6 blocks of
 16 plants, 1.12 in 12 of 8, 1.21 in 25 of 4 and 1.40 in 50 of 3; the penalty hardly helps.
-Leans on numpy, scipy and ``linear.estimates``.
+Leans on numpy, scipy, ``lifetimes.grouped`` and ``linear.estimates``.
 """
 
 from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy.optimize import brentq
 
 from wickstats.core.words import say
+from wickstats.models.lifetimes.grouped import HazardData
 from wickstats.models.linear.estimates import (
     Array,
     Estimate,
-    IntArray,
     only_estimate,
     t_quantile,
     t_tail,
@@ -50,35 +48,6 @@ ROUNDING = 1e-14
 LEAST, MOST = -35.0, 6.0  # linear predictors beyond which chances are 0 or 1
 FEWEST, SUREST = -20.0, 3.0  # an estimate out here is on its way to infinity
 FARTHEST = 15.0  # a log ratio beyond this is told as no limit
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class HazardData:
-    """Deaths among those at risk.
-
-    Attributes
-    ----------
-    deaths, at_risk
-        (n,) of each unit in each step that holds a death.
-    units
-        (n,) unit of each row.
-    design
-        (n, p) steps, then arms but the first of those left, then blocks but the first.
-    arms
-        (p_arms + 1,) codes of the arms with plants; the first is the one set to zero.
-    first
-        Position of the first arm's column.
-    empty
-        Arms of those that lost no plant.
-    """
-
-    deaths: Array
-    at_risk: Array
-    units: IntArray
-    design: Array
-    arms: IntArray
-    first: int
-    empty: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -113,9 +82,7 @@ class HazardFit:
             return only_estimate(None, say("linear no unit"))
         if self.rest is not None and not np.isin(used, self.data.empty).any():
             return self.rest.contrast(given)
-        row = np.zeros(self.data.design.shape[1])
-        for place, arm in enumerate(self.data.arms[1:]):
-            row[self.data.first + place] = given[arm]
+        row = self._row(given)
         estimate = float(row @ self.coefficients)
         if self.penalized:
             return self._penalized(row, estimate)
@@ -129,6 +96,28 @@ class HazardFit:
             estimate, se, df, estimate - half, estimate + half, t, t_tail(t, df), CR2
         )
 
+    def plain_se(self, weights: ArrayLike) -> float | None:
+        """Standard error of a contrast if every plant died for itself (Fisher's information).
+
+        With few deaths CR2 may find next to no scatter by luck; None where penalized.
+        """
+        given = np.asarray(weights, dtype=float)
+        if self.rest is not None and not given[list(self.data.empty)].any():
+            return self.rest.plain_se(given)
+        if self.penalized:
+            return None
+        row = self._row(given)
+        _, weight = _terms(self.data, self.data.design @ self.coefficients)
+        x = np.sqrt(weight)[:, None] * self.data.design
+        return float(np.sqrt(row @ np.linalg.pinv(x.T @ x, rcond=1e-11, hermitian=True) @ row))
+
+    def _row(self, weights: Array) -> Array:
+        """Weights of the coefficients behind those of the arms."""
+        row = np.zeros(self.data.design.shape[1])
+        for place, arm in enumerate(self.data.arms[1:]):
+            row[self.data.first + place] = weights[arm]
+        return row
+
     def _penalized(self, row: Array, estimate: float) -> Estimate:
         """Limits where the penalized deviance over phi reaches the normal quantile squared."""
         limit = self.phi * t_quantile(self.confidence, np.inf) ** 2
@@ -140,73 +129,6 @@ class HazardFit:
         low = _end(excess, estimate, -1.0)
         high = _end(excess, estimate, 1.0)
         return Estimate(estimate, None, None, low, high, None, None, PENALIZED)
-
-
-def group_lives(
-    lows: ArrayLike,
-    highs: ArrayLike,
-    units: ArrayLike,
-    arms: ArrayLike,
-    blocks: ArrayLike | None = None,
-) -> HazardData | str:
-    """Deaths and plants at risk by unit and step, or why there is nothing to fit.
-
-    Parameters
-    ----------
-    lows, highs
-        (n,) death lies in (low, high]; high inf: not seen dead.
-    units
-        (n,) unit codes 0..u-1.
-    arms, blocks
-        (u,) codes of each unit.
-
-    Raises
-    ------
-    ValueError
-        For shapes that do not fit.
-    """
-    low, high = np.asarray(lows, dtype=float), np.asarray(highs, dtype=float)
-    unit, arm = np.asarray(units, dtype=np.int64), np.asarray(arms, dtype=np.int64)
-    block = np.zeros(arm.size, np.int64) if blocks is None else np.asarray(blocks, np.int64)
-    if not low.shape == high.shape == unit.shape or arm.shape != block.shape:
-        raise ValueError("one (low, high] and unit a plant, one arm and block a unit")
-    died = np.isfinite(high)
-    if not died.any():
-        return say("hazards no deaths")
-    cuts = _cuts(low[died], high[died])
-    step = np.searchsorted(cuts, high[died], side="left") - 1
-    deaths = np.zeros((arm.size, cuts.size - 1))
-    np.add.at(deaths, (unit[died], step), 1.0)
-    # alive for certain up to low: at risk in the steps that end by then, and in the last
-    survived = np.where(died, 0, np.searchsorted(cuts, low, side="right") - 1)
-    at_risk = np.zeros_like(deaths)
-    for k in range(deaths.shape[1]):
-        passed = np.bincount(unit[~died & (survived > k)], minlength=arm.size)
-        at_risk[:, k] = passed + deaths[:, k:].sum(axis=1)
-    rows = _telling(deaths, at_risk, block)
-    who, when = np.nonzero(rows)
-    if np.unique(arm[who]).size < 2:
-        there = np.unique(arm[np.nonzero(at_risk)[0]]).size
-        return say("hazards all alike" if there > 1 and not who.size else "hazards one arm")
-    return _data(deaths[rows], at_risk[rows], who, when, arm, block)
-
-
-def _telling(deaths: Array, at_risk: Array, block: IntArray) -> NDArray[np.bool_]:
-    """(u, steps) plants at risk, without steps and blocks in which none died or all did.
-
-    The effect of such a step or block fits it exactly, whatever the arms' effects are;
-    leaving one out may make another such.
-    """
-    rows = at_risk > 0.0
-    while True:
-        dead, there = np.where(rows, deaths, 0.0), np.where(rows, at_risk, 0.0)
-        in_step = (dead.sum(axis=0) > 0.0) & (dead.sum(axis=0) < there.sum(axis=0))
-        died = np.bincount(block, weights=dead.sum(axis=1))
-        in_block = (died > 0.0) & (died < np.bincount(block, weights=there.sum(axis=1)))
-        kept: NDArray[np.bool_] = rows & in_step & in_block[block][:, None]
-        if np.array_equal(kept, rows):
-            return kept
-        rows = kept
 
 
 def fit_hazards(data: HazardData, *, confidence: float = 0.95) -> HazardFit | str:
@@ -270,39 +192,6 @@ def _with_deaths(data: HazardData) -> HazardData:
         arms=data.arms[~np.isin(data.arms, data.empty)],
         first=data.first,
         empty=(),
-    )
-
-
-def _cuts(low: Array, high: Array) -> Array:
-    """Points that no death's interval straddles, from below the first to the last."""
-    points = np.unique(np.concatenate([low, high]))
-    inside = ((points[:, None] > low) & (points[:, None] < high)).any(axis=1)
-    kept = points[~inside]
-    # a death on a known day lies in the step that ends there
-    return (
-        np.concatenate([[min(float(kept[0]), 0.0) - 1.0], kept])
-        if (low == high).any()
-        else kept
-    )
-
-
-def _data(
-    deaths: Array, at_risk: Array, who: IntArray, when: IntArray, arm: IntArray, block: IntArray
-) -> HazardData:
-    steps, step = np.unique(when, return_inverse=True)
-    arms = np.unique(arm[who])
-    lost = np.bincount(arm[who], weights=deaths, minlength=int(arms.max()) + 1)
-    empty = tuple(int(a) for a in arms if lost[a] == 0.0)
-    # the first arm with deaths is set to zero
-    order = np.array(sorted(arms, key=lambda a: (int(a) in empty, int(a))), dtype=np.int64)
-    blocks = np.unique(block[who])
-    columns = [
-        np.eye(steps.size)[step],
-        (arm[who][:, None] == order[1:]).astype(float),
-        (block[who][:, None] == blocks[1:]).astype(float),
-    ]
-    return HazardData(
-        deaths, at_risk, who.astype(np.int64), np.hstack(columns), order, steps.size, empty
     )
 
 
