@@ -7,10 +7,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+from support_results import rich_results
 
 import wickstats as ws
 from wickstats.core.results import Results
 from wickstats.report.page import report_page
+from wickstats.report.write import write_report
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
@@ -58,3 +60,10 @@ def oaks() -> Results:
 def oak_report(oaks: Results) -> tuple[bytes, dict[str, bytes]]:
     """Its page, and its pictures by file name."""
     return report_page(oaks)
+
+
+@pytest.fixture(scope="session")
+def address(tmp_path_factory: pytest.TempPathFactory) -> str:
+    """The page of a season with every kind of part, written."""
+    place = write_report(rich_results(), tmp_path_factory.mktemp("page") / "report")
+    return (Path(place) / "report.html").as_uri()

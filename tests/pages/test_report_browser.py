@@ -1,15 +1,12 @@
 """The page in a browser: accessibility rules, and no sideways scrolling on a phone."""
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-from support_results import rich_results
 
 from wickstats.core.results import SecondEngineRow
 from wickstats.recheck.findings import Audit, Finding
 from wickstats.recheck.page import audit_page
-from wickstats.report.write import write_report
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
@@ -36,13 +33,6 @@ def audit_address(tmp_path_factory: pytest.TempPathFactory) -> str:
     place = tmp_path_factory.mktemp("audit") / "audit.html"
     place.write_bytes(audit_page(audit))
     return place.as_uri()
-
-
-@pytest.fixture(scope="module")
-def address(tmp_path_factory: pytest.TempPathFactory) -> str:
-    """The rich season's page."""
-    place = write_report(rich_results(), tmp_path_factory.mktemp("page") / "report")
-    return (Path(place) / "report.html").as_uri()
 
 
 def _open(browser: "Browser", address: str, width: int, scheme: str) -> "Page":
