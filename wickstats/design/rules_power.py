@@ -16,12 +16,15 @@ from wickstats.design.parts import (
 )
 
 _GROUND = frozenset({"block_cv", "block_sd", "whole_plot_cv", "whole_plot_sd"})
-_MEANS = _GROUND | {"mean", "plot_cv", "plant_cv", "plot_sd", "plant_sd", "plot_correlation"}
+_MEANS = _GROUND | {
+    *("mean", "plot_cv", "plant_cv", "plot_sd", "plant_sd", "plot_correlation"),
+    "spread_df",
+}
 _ASSUMED: dict[str, frozenset[str]] = {
     "survival": frozenset(
         {
             *("alive_at_end", "plot_correlation", "block_correlation"),
-            *("whole_plot_correlation", "causes", "death_shape"),
+            *("whole_plot_correlation", "causes", "death_shape", "spread_df"),
         }
     ),
     "growth": _MEANS | {"start_size"},

@@ -183,6 +183,13 @@ power:
         drip: 3.5
         capillary wick: 4.2
       plot_cv: 0.12
+    # fruit per liter follows from fruit mass and these liters
+    fruit per liter:
+      liters:                   # a plot and season; left out: those planned under water
+        hand watering: 300
+        drip: 210
+        capillary wick: 130
+      liters_cv: 0.10           # how much the liters of equal plots differ
 """
 )
 
@@ -251,5 +258,26 @@ plan:
       difference: 10            # mm
     flow:
       ratio: 1.25
+
+# What you expect, for: wickstats power trial.yaml, wickstats rehearse trial.yaml
+power:
+  target: 0.80
+  assume:
+    rise:                       # mm at 60 minutes
+      mean:
+        cotton x unwashed: 70
+        cotton x washed: 95
+        polyester x unwashed: 90
+        polyester x washed: 100
+      plot_cv: 0.08             # pieces of one coil
+      whole_plot_cv: 0.05       # coils of one cord
+    flow:                       # mL an hour
+      mean:
+        cotton x unwashed: 8
+        cotton x washed: 12
+        polyester x unwashed: 10
+        polyester x washed: 12
+      plot_cv: 0.15
+      whole_plot_cv: 0.10
 """
 )

@@ -307,6 +307,7 @@ class Assumption(Value):
     plot_sd: NotNegative | None = None
     plant_sd: NotNegative | None = None
     liters_cv: NotNegative | None = None
+    spread_df: Annotated[float, Field(gt=0)] | None = None  # of what the spread is known by
     # the ground and the course of a season: simulated seasons only; larger pieces: power too
     block_cv: NotNegative | None = None
     block_sd: NotNegative | None = None

@@ -5,6 +5,7 @@ Leans on core and the trial's values.
 
 from wickstats.core.errors import Problem
 from wickstats.core.words import say
+from wickstats.design.places import place_of
 from wickstats.design.trial import Response, Trial
 
 _EXAMPLE = {"count": 60, "score": 3, "growth": 45, "yield": 3.5, "water used": 300}
@@ -15,13 +16,19 @@ def missing(
 ) -> Problem:
     """A problem at power.assume; ``key``: "missing", "missing spread", "missing treatment"."""
     name = response.name
+    held = trial.power.assume.get(name) if trial.power else None
+    known = [("power", "assume", name), ("power", "assume")] if trial.power else []
+    place = next((p for path in known if (p := place_of(trial, path)) is not None), None)
+    words = "simulate add" if held is not None else "simulate paste"
+    if trial.power is None:
+        words = "simulate paste whole"
     return Problem(
         trial.file or "trial.yaml",
         "missing assumption",
         say(f"simulate {key} found", name=name, treatments=treatments),
         say(f"simulate {key} expected"),
-        say("simulate paste", example=example(response, cells)),
-        column=f"power.assume.{name}",
+        say(words, example=example(response, cells), name=name),
+        line=None if place is None else place.line,
     )
 
 

@@ -13,6 +13,7 @@ from wickstats.sizing.questions import ask
 from wickstats.sizing.run import Means
 from wickstats.sizing.seasons import planned_families
 from wickstats.sizing.second_year import second_year as corrected
+from wickstats.sizing.unsaid import unsaid
 
 
 def power_asked(
@@ -37,7 +38,8 @@ def power_asked(
     if past is not None:
         return planned
     asked = ask(trial, seasons=seasons, counts=blocks, means=means)
-    return replace(planned, questions=asked)
+    told = {row.response for row in planned.rows}
+    return replace(planned, questions=asked, problems=unsaid(trial, told))
 
 
 def _second(trial: Trial, past: PastSeason | None) -> PowerPlanned:

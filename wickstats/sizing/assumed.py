@@ -12,10 +12,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from wickstats.core.numbers import number
+from wickstats.core.numbers import number, percent
 from wickstats.core.words import say
+from wickstats.design.defaults import role_of
 from wickstats.design.trial import Assumption, Response, Trial
-from wickstats.simulate.resolve import PLOT_CORRELATION, spread_over_cells
+from wickstats.simulate.resolve import LITERS_CV, PLOT_CORRELATION, spread_over_cells
 from wickstats.sizing.events import Events
 
 Array = NDArray[np.float64]
@@ -86,6 +87,8 @@ def expected(
     """
     given = trial.power.assume.get(response.name) if trial.power else None
     if given is None:
+        given = _implied(trial, response)
+    if given is None:
         return say("power no assumption", response=response.name)
     if response.kind == "survival":
         return _shares(given, cells, plants)
@@ -155,14 +158,30 @@ def _quantity(
     return Expected(means, variances, ratio=False, rule="strata", note=say("power exact"))
 
 
+def _implied(trial: Trial, response: Response) -> Assumption | None:
+    """What follows for a planned response of which nothing is said: ratios and liters.
+
+    As for simulated seasons: a ratio from its yield and its water, liters from the plan.
+    """
+    if trial.power is None or role_of(trial, response) == "exploratory":
+        return None
+    if response.kind == "yield per liter" and response.yield_of in trial.power.assume:
+        return Assumption()
+    if response.kind == "water used" and trial.water is not None and trial.water.planned_l:
+        return Assumption()
+    return None
+
+
 def _ratio(
     trial: Trial, response: Response, given: Assumption, cells: tuple[str, ...]
 ) -> Expected | str:
     held = trial.power.assume.get(response.yield_of or "") if trial.power else None
     source = held if held is not None else given
     means = spread_over_cells(given.mean or source.mean, cells)
-    liters = _liters(trial, given, cells)
     direct = bool(given.mean) and not given.liters
+    water = given if given.liters else _water_assumed(trial) or given
+    told = water is not given and water.mean and not water.liters
+    liters = spread_over_cells(water.mean, cells) if told else _liters(trial, water, cells)
     if not np.isfinite(means).any() or not (direct or np.isfinite(liters).any()):
         return say("power no assumption", response=response.name)
     plot_cv = given.plot_cv if given.plot_cv is not None else source.plot_cv
@@ -170,9 +189,26 @@ def _ratio(
         return say("power no spread", response=response.yield_of or response.name)
     values = np.log(means) if direct else np.log(means) - np.log(liters)
     variances = np.full(len(cells), log_variance(plot_cv))
-    variances = variances + log_variance(given.liters_cv)
     note = say("power approximate log")
+    cv = given.liters_cv if given.liters_cv is not None else _cv_of(water, given)
+    if not direct and cv is None:
+        cv, note = LITERS_CV, f"{note}; {say('power liters vary', cv=percent(LITERS_CV))}"
+    variances = variances + log_variance(cv)
     return Expected(values, variances, ratio=True, rule="strata", note=note)
+
+
+def _water_assumed(trial: Trial) -> Assumption | None:
+    """What is assumed about the trial's response of water used, if it tells liters."""
+    water = next((r for r in trial.responses if r.kind == "water used"), None)
+    found = trial.power.assume.get(water.name) if trial.power and water is not None else None
+    return found if found is not None and (found.mean or found.liters) else None
+
+
+def _cv_of(water: Assumption, given: Assumption) -> float | None:
+    """How much liters vary, told with the water; a ratio's own plot_cv is its yield's."""
+    if water is given:
+        return None
+    return water.liters_cv if water.liters_cv is not None else water.plot_cv
 
 
 def _water(
@@ -181,19 +217,20 @@ def _water(
     liters = (
         spread_over_cells(given.mean, cells) if given.mean else _liters(trial, given, cells)
     )
-    cv = given.liters_cv if given.liters_cv is not None else given.plot_cv
     if not np.isfinite(liters).any():
         return say("power no assumption", response=response.name)
-    if cv is None:
-        return say("power no spread", response=response.name)
+    cv = given.liters_cv if given.liters_cv is not None else given.plot_cv
     ratio = response.model_scale == "log"
+    note = say("power approximate log") if ratio else say("power exact")
+    if cv is None:
+        cv, note = LITERS_CV, f"{note}; {say('power liters vary', cv=percent(LITERS_CV))}"
     values = np.log(liters) if ratio else liters
     variances = np.full(len(cells), log_variance(cv)) if ratio else np.square(cv * liters)
-    note = say("power approximate log") if ratio else say("power exact")
     return Expected(values, variances, ratio=ratio, rule="paired", note=note)
 
 
 def _liters(trial: Trial, given: Assumption, cells: tuple[str, ...]) -> Array:
+    """Liters of a plot: as assumed, else as planned."""
     if given.liters:
         return spread_over_cells(given.liters, cells)
     planned = trial.water.planned_l if trial.water else {}

@@ -13,6 +13,7 @@ from wickstats.sizing.questions_told import columns, question_lines
 from wickstats.sizing.second_year import second_lines
 
 if TYPE_CHECKING:
+    from wickstats.sizing.assured import Assured
     from wickstats.sizing.from_past import PastPower, PastRow
     from wickstats.sizing.plan import PowerPlanned
 
@@ -41,6 +42,8 @@ def lines_of(planned: "PowerPlanned") -> list[str]:
     out.extend(first)
     if planned.questions is not None:
         out.extend(question_lines(planned.questions, planned.word, planned.target))
+    if planned.assured:
+        out.extend(["", *_assured_lines(planned)])
     if planned.degrees_of_freedom:
         told = first or planned.second_year is not None
         out.extend([*([""] if told else []), "Degrees of freedom, before any data"])
@@ -165,6 +168,36 @@ def headlines(planned: "PowerPlanned") -> list[str]:
             rest = say("power hopeless", replicates=planned.word, most=400, target=target)
         out.append(say("power headline low", needed=rest, **words))
     return out
+
+
+def _assured_lines(planned: "PowerPlanned") -> list[str]:
+    """A sentence for the first comparison of each response, then all of them."""
+    firsts: dict[str, Assured] = {}
+    for row in planned.assured:
+        firsts.setdefault(row.response, row)
+    out = [
+        say(
+            "assured told",
+            response=row.response,
+            df=number(row.df),
+            comparison=row.comparison,
+            difference=("x " if row.measure == "ratio" else "") + number(row.difference),
+            kind=say("assured matters" if row.matters else "assured assumed"),
+            assurance=_chance(row.assurance),
+        )
+        for row in firsts.values()
+    ]
+    heads = ("response", "comparison", "true difference", "chance", "upper", "assurance")
+    cells = [
+        (
+            row.response,
+            row.comparison,
+            ("x " if row.measure == "ratio" else "") + number(row.difference),
+            *map(percent, (row.power, row.upper, row.assurance)),
+        )
+        for row in planned.assured
+    ]
+    return [*out, *columns([heads, *cells], left=2), "  " + say("assured legend")]
 
 
 def _assumes_none(row: PowerRow) -> bool:

@@ -47,8 +47,9 @@ class Pieces:
         (s, s) m_j where pieces of kind j lie inside those of stratum k; 0 for the units.
     error, total
         (s,) degrees of freedom of each stratum for error, and in all.
-    free
-        True where the largest pieces lie in no block.
+    fixed
+        (s,) degrees of freedom that do not grow with the trial: the mean, where the largest
+        pieces lie in no block; runs, where every coil was cut for every run.
     """
 
     count: int
@@ -59,7 +60,7 @@ class Pieces:
     inside: Array
     error: Array
     total: Array
-    free: bool
+    fixed: Array
 
     def mean_squares(self, unit: float, larger: float) -> Array:
         """(s,) expected mean squares, with ``larger`` the variance of each larger piece."""
@@ -85,9 +86,7 @@ class Pieces:
     def error_at(self, count: int) -> Array:
         """(s,) degrees of freedom for error with so many blocks."""
         terms = self.total - self.error
-        first = np.zeros_like(self.total)
-        first[0] = 1.0 if self.free else 0.0  # the mean is taken from the largest pieces
-        out: Array = (self.total + first) * (count / self.count) - first - terms
+        out: Array = (self.total + self.fixed) * (count / self.count) - self.fixed - terms
         return out
 
     def needs_larger(self, weights: Array) -> bool:
@@ -116,7 +115,12 @@ def pieces_of(trial: Trial, layout: Layout, cells: tuple[str, ...]) -> Pieces | 
     rows = degrees(layout)
     error = [sum(r.df for r in rows if r.stratum == n and r.term == "residual") for n in names]
     total = [sum(r.df for r in rows if r.stratum == n) for n in names]
-    blocks = units.n_blocks
+    # more runs cut from the same coils are no more coils: such a trial grows by its coils
+    blocks = 0 if units.coils_in_runs else units.n_blocks
+    fixed = np.zeros(len(names))
+    fixed[0] = 1.0 if units.coils_in_runs or not units.grounds else 0.0
+    if units.coils_in_runs:
+        fixed[-1] = units.n_blocks - 1.0
     design = trial.design
     replicates = design.replicates if isinstance(design.replicates, int) else None
     count = blocks or replicates or int(np.bincount(units.cells).min())
@@ -129,7 +133,7 @@ def pieces_of(trial: Trial, layout: Layout, cells: tuple[str, ...]) -> Pieces | 
         inside=inside,
         error=np.array(error, dtype=float),
         total=np.array(total, dtype=float),
-        free=not units.grounds,
+        fixed=fixed,
     )
 
 

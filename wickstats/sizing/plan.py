@@ -10,7 +10,7 @@ import numpy as np
 
 from wickstats.analysis.plan import Family, families_of, matters_for
 from wickstats.analysis.units import lay_out_units
-from wickstats.core.errors import AnalysisError
+from wickstats.core.errors import AnalysisError, Problem
 from wickstats.core.results import PowerRow, StratumDf
 from wickstats.core.words import say
 from wickstats.design.defaults import plan_of, role_of
@@ -23,6 +23,7 @@ from wickstats.layout.read import read_layout
 from wickstats.layout.structure import degrees
 from wickstats.sizing.adapted import adapted, filled
 from wickstats.sizing.assumed import Expected
+from wickstats.sizing.assured import Assured, assured_rows, not_told
 from wickstats.sizing.from_past import PastPower, past_power
 from wickstats.sizing.pairs import precision_lines
 from wickstats.sizing.past import PastSeason
@@ -72,6 +73,10 @@ class PowerPlanned:
         Chances of verdicts, splits and what-ifs, where they were asked for.
     second_year
         Blocks corrected after a first year, where that was asked for.
+    assured
+        Assurance, where the file says how well the assumed spread is known.
+    problems
+        What is not assumed, so that nothing could be told of the primary response.
     """
 
     trial: str
@@ -87,6 +92,8 @@ class PowerPlanned:
     most: int | None = None
     questions: Questions | None = None
     second_year: SecondYear | None = None
+    assured: tuple[Assured, ...] = ()
+    problems: tuple[Problem, ...] = ()
 
     def lines(self) -> list[str]:
         """Plain text: sentences first, then the numbers."""
@@ -117,6 +124,7 @@ def plan_power(trial: Trial, past: PastSeason | None = None) -> PowerPlanned:
     rows: list[PowerRow] = []
     notes: list[str] = []
     again: PastPower | None = None
+    sure: list[Assured] = []
     if trial.power is None and past is None:
         notes.append(say("power no plan"))
     if layout is not None:
@@ -127,6 +135,11 @@ def plan_power(trial: Trial, past: PastSeason | None = None) -> PowerPlanned:
         families = [f for f in families_of(trial, lay_out_units(trial, layout)) if f.planned]
         for response in trial.responses if trial.power is not None else ():
             _response_rows(trial, response, sizes, families, target, rows, notes)
+            what = adapted(trial, response, sizes)
+            if not isinstance(what, str) and not (sizes.pieces and what.larger is None):
+                sure.extend(assured_rows(trial, response, sizes, families, what, target))
+        if past is None:
+            notes.extend(not_told(trial))
         if past is not None and sizes.pieces is not None:
             notes.append(say("past pieces"))
         elif past is not None:
@@ -148,6 +161,7 @@ def plan_power(trial: Trial, past: PastSeason | None = None) -> PowerPlanned:
         rows=tuple(rows),
         notes=tuple(notes),
         past=again,
+        assured=tuple(sure),
     )
 
 

@@ -105,7 +105,9 @@ def what_ifs(asked: Asked, main: Main) -> list[WhatIf]:
 
     out = [WhatIf(say("what if planned"), sizes.count, at(sizes.count))]
     if sizes.count > 2:
-        out.append(WhatIf(say("what if lost"), sizes.count - 1, at(sizes.count - 1)))
+        out.append(
+            WhatIf(say(f"what if lost {sizes.word}"), sizes.count - 1, at(sizes.count - 1))
+        )
     half, words = _half(asked)
     if half >= 2:
         out.append(WhatIf(words, half, at(half)))

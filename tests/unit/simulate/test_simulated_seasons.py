@@ -298,9 +298,9 @@ def test_missing_assumptions_are_all_told_with_an_example() -> None:
     told = [str(p) for p in caught.value.problems]
     assert len(told) == 3
     assert told[0] == (
-        "trial.yaml, column power.assume.mass: missing assumption: found no spread assumed for "
+        "trial.yaml, line 16: missing assumption: found no spread assumed for "
         "mass; expected plot_cv (or plot_sd), and plant_cv for sizes of plants; to mend it: "
-        "paste under power: assume: and put in what you expect:\n"
+        "complete what stands under mass, for example:\n"
         "    mass: {mean: {hand: 10, wick: 10, drip: 10}, plot_cv: 0.10, plant_cv: 0.25}"
     )
     assert "survival: {alive_at_end: {hand: 0.7, wick: 0.7, drip: 0.7}" in told[1]

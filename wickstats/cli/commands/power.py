@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from wickstats.cli.show import clean, echo_json
+from wickstats.cli.app import PROBLEMS
+from wickstats.cli.show import clean, echo_json, show_problems
 
 if TYPE_CHECKING:
     from wickstats.sizing.run import Cost, Progress
@@ -123,9 +124,13 @@ def command(
         click.echo("\r\033[K", nl=False, err=True)
     if as_json:
         echo_json(to_plain(planned))
-        return 0
+        return PROBLEMS if planned.problems else 0
     for line in planned.lines():
         click.echo(clean(line))
+    if planned.problems:
+        click.echo()
+        show_problems(planned.problems)
+        return PROBLEMS
     return 0
 
 

@@ -20,6 +20,23 @@ ENGLISH = {
     ),
     "verdicts exact": "{responses}: reckoned with the noncentral t (normal errors)",
     "verdicts neutral": "where neither direction is better, better reads more and worse less",
+    "assured told": (
+        "{response}: its spread is taken as known by {df} degrees of freedom. Averaged over what "
+        "that leaves open, the chance to show {comparison} where the true difference is "
+        "{difference} ({kind}) is {assurance} (assurance)."
+    ),
+    "assured matters": "what matters",
+    "assured assumed": "as assumed",
+    "assured legend": (
+        "chance: at the spread as stated. upper: at its one-sided 80 % upper limit. assurance: "
+        "averaged over scaled inverse chi-square"
+    ),
+    "assurance not told": (
+        "No assurance is told for {response}: the file does not say how well its spread is "
+        "known. Write spread_df under its assumptions, the degrees of freedom behind the spread "
+        "(for example 15, the residual ones of an earlier trial), or give that trial's report "
+        "with --from."
+    ),
     "beside told": (
         "Lives compared in other ways, by {seasons} simulated seasons under the same "
         "assumptions (+-: Monte Carlo error, in points)."
@@ -43,7 +60,8 @@ ENGLISH = {
     "what if told": "What a change does to the chance to show {comparison} in {response}.",
     "what if planned": "as planned (closed form, as in what follows)",
     "what if planned simulated": "as planned (simulated)",
-    "what if lost": "one block is lost",
+    "what if lost blocks": "one block is lost",
+    "what if lost replicates": "one replicate of each treatment is lost",
     "what if half": "half the budget",
     "what if half cost": "half the cost",
     "what if half blocks": "half the {word}",
@@ -99,6 +117,17 @@ ENGLISH = {
     "scheduler silent": (
         "the scheduler at {address} does not answer; start it, or leave --scheduler out"
     ),
+    "curve title": "Chance to show what matters, by {word}",
+    "curve told reached": (
+        "{comparison} in {response}, for a true difference of {difference}: with {n} {word} whose "
+        "units scatter as in this season the chance is {chance} ({low} to {high}, at the "
+        "one-sided 80 % limits of the scatter: the gray band)."
+    ),
+    "curve told planned": "As planned it was {chance}.",
+    "curve here": "now",
+    "curve reached": "as units scattered",
+    "curve planned": "as planned",
+    "axis chance": "chance, %",
     "power next replicates": "Replicates for the next season",
     "power next replicates told": (
         "{what}: {sizes} replicates of each treatment would show the {kind} that matters with a "

@@ -47,6 +47,9 @@ ENGLISH = {
     "simulate missing treatment found": "nothing assumed about {name} for {treatments}",
     "simulate missing treatment expected": "a value for every treatment of the layout",
     "simulate paste": "paste under power: assume: and put in what you expect:\n{example}",
+    "simulate paste whole": "paste at the end of the file (power and assume once) and put in "
+    "what you expect:\npower:\n  assume:\n{example}",
+    "simulate add": "complete what stands under {name}, for example:\n{example}",
     "simulate no plants found": "no number of plants for plot {plot}",
     "simulate no plants expected": "plants_per_plot under design, or a column plants in the "
     "layout",

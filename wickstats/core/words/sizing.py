@@ -54,6 +54,10 @@ ENGLISH = {
         "hold treatments"
     ),
     "power approximate log": "approximate: log scale, coefficient of variation taken as log SD",
+    "power liters vary": (
+        "liters are taken to vary by {cv} between plots (none is stated; common practice, no "
+        "source)"
+    ),
     "power approximate counts": (
         "approximate: log ratio of totals, counts with plot variation; in simulated seasons of "
         "3 to 8 blocks the chance was within 0.1 of it"
