@@ -10,13 +10,15 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 import pytest
-from gap_makers import NEVER, START, rounds, season_with_gaps
+from gap_makers import NEVER, START, date, rounds, season_with_gaps
 from lifelines import KaplanMeierFitter
+from support_records import frame, small_layout, small_trial
 
 from wickstats.analysis.season import analyze_season
 from wickstats.core.errors import AnalysisError
 from wickstats.core.responses import ResponseResult
 from wickstats.models.lifetimes.shares import unit_shares
+from wickstats.records.read import read_records
 
 ROUNDS = (14, 28, 42, 56, 70, 84, 100)
 PLOT = (
@@ -205,3 +207,23 @@ def test_lifetimes_beyond_what_is_known_stop_where_a_curve_can_be_told() -> None
     found = analyze_season(trial, layout, made).responses[0]
     assert shares(found)["hand", "100 d"] == (pytest.approx(TRUE), 4, 32)
     assert "are those at 100 d and not at 150 d" in told(found, "living ones of two units")
+
+
+def test_rows_of_the_crew_tell_where_nobody_went() -> None:
+    """007 was counted; nobody went to B2 in June, nor to A2, which shares its reservoir."""
+    rows = ["date,plot,plant,status,alive_n,dead_n"]
+    for day, alive in (("2025-04-15", 4), ("2025-06-15", 3)):
+        rows += [f"{day},007,,,{alive},{4 - alive}"]
+        rows += [f"{day},{plot},{k},alive,," for plot in ("A1", "A3") for k in "1234"]
+    for plot in ("A2", "B2"):
+        rows += [f"2025-04-15,{plot},{k},{'dead' if k == '1' else 'alive'},," for k in "1234"]
+        rows += [f"2025-06-15,{plot},,not visited,,"]
+    asked = {"name": "survival", "kind": "survival", "at": (date(106).date(),)}
+    trial, layout = small_trial(responses=(asked,)), small_layout(4)
+    season = read_records(trial, layout, {"visits": frame("\n".join(rows))})
+    found = analyze_season(trial, layout, season).responses[0]
+    units = {u.unit: (u.value, u.n_plants) for u in found.unit_summary.values}
+    # of the eight plants on R1 one died while all were watched; five are known in June
+    assert units == {"A1": (1, 4), "R1": (7 / 8, 5), "007": (0.75, 4), "B2": (None, 0)}
+    assert "1 of 4 units (capillary wick 1 of 2)" in told(found, "Not known at 2025-06-15")
+    assert "that were visited: 3;" in told(found, "in plots that were visited")

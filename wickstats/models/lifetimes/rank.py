@@ -8,7 +8,12 @@ quantile times the root of P~(1 - P~)(n_A + n_B + 1)/(3 n_A n_B) summed over blo
 (the variance under no difference, 1/12 scaled by 4 P~(1 - P~)), taken to the logit.
 
 Without blocks all pairs count, units of either arm are left out one by one, and the df
-are Satterthwaite's for the two arms' parts. Leans on numpy, scipy.special and core.words.
+are Satterthwaite's for the two arms' parts.
+
+Measured in 48 settings of 2,000 simulated seasons (3 to 8 blocks, 4 to 12 plants a plot,
+plot correlation 0 and 0.3, 60 and 90 % alive; ``reports/validation``): arms alike are called
+different in at most 5.2 %, intervals cover 94.8 % or more. Leans on numpy, scipy.special and
+core.words.
 """
 
 from dataclasses import dataclass
