@@ -30,7 +30,7 @@ class SupplyBasis:
 class VisitNeed:
     """What a reservoir must hold to last from one visit to the next.
 
-    ``loss_from``: demand, or loss seen. ``cv``: how much wicks differ; ``upper_l_d`` is the
+    ``loss_from``: demand, loss seen, bench flow. ``cv``: how wicks differ; ``upper_l_d`` is the
     loss at the 95 % quantile between wicks in the thirstiest stretch.
     """
 

@@ -11,11 +11,9 @@ import numpy as np
 from wickstats.core.responses import ResponseResult
 from wickstats.core.supply import Supply
 from wickstats.core.words import say
-from wickstats.demand.losses import ASSUMED_CV, EVERY_D, planned_reservoirs
+from wickstats.demand.losses import ASSUMED_CV, EVERY_D, ML_H_TO_L_D, planned_reservoirs
 from wickstats.demand.visits import BENCH_FLOW, Losses
 from wickstats.design.trial import Trial
-
-ML_H_TO_L_D = 24.0 / 1000.0
 
 
 def bench_supply(trial: Trial, responses: Sequence[ResponseResult]) -> Supply:

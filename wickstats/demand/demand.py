@@ -50,8 +50,8 @@ def given_by_day(
 ) -> dict[str, FloatArray]:
     """Unit -> (n,) liters a plant and day.
 
-    What left a reservoir is spread over the days between two visits; where there are no
-    levels, water counts on the day it was given.
+    What left a reservoir is spread over the days between two visits, what a meter told
+    over those since it was last read; water from cans counts on the day it was given.
 
     Parameters
     ----------
@@ -84,10 +84,20 @@ def _from_periods(periods: pd.DataFrame, days: Days) -> FloatArray:
 
 def _from_cans(rows: pd.DataFrame, days: Days) -> FloatArray:
     total = np.zeros(len(days))
+    rows = rows.sort_values("date", kind="stable")
     given = np.nan_to_num(rows["given_l"].to_numpy(dtype=float))
+    metered = (rows["instrument"] == "meter").to_numpy()
     place = (rows["date"].to_numpy().astype("datetime64[D]") - days[0]).astype(int)
-    inside = (place >= 0) & (place < len(days))
+    inside = (place >= 0) & (place < len(days)) & ~metered
     np.add.at(total, place[inside], given[inside])
+    since = 0  # before the first reading: from the season's first day on
+    for now, liters in zip(place[metered], given[metered], strict=True):
+        first, last = min(max(since, 0), len(days)), min(max(now, 0), len(days))
+        if last > first:
+            total[first:last] += liters / float(last - first)
+        elif 0 <= now < len(days):
+            total[now] += liters
+        since = now
     return total
 
 
@@ -99,11 +109,19 @@ def weeks_of(days: Days) -> Iterator[slice]:
 
 
 def told(values: FloatArray) -> float | None:
-    """Sum over days; of days that are not known the mean of the others counts."""
+    """Sum over days; of days that are not known the mean of the others counts.
+
+    None where fewer than half of the days are known.
+    """
     known = np.isfinite(values)
-    if not known.any():
+    if not enough(known):
         return None
     return math.fsum(values[known].tolist()) * len(values) / int(known.sum())
+
+
+def enough(known: NDArray[np.bool_]) -> bool:
+    """Whether the days that are known may stand for all: half of them or more."""
+    return bool(known.any()) and 2 * int(known.sum()) >= known.size
 
 
 def supply_table(

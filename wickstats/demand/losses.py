@@ -1,4 +1,4 @@
-"""What a reservoir of every treatment loses a day: by its plants' demand, and as was seen.
+"""What a reservoir of every treatment loses a day: by demand, as was seen, by its wicks.
 
 Leans on records' tables, layout and ``visits``.
 """
@@ -12,12 +12,14 @@ from numpy.typing import NDArray
 from wickstats.core.supply import ReservoirPlan
 from wickstats.core.words import say
 from wickstats.demand.demand import Days
-from wickstats.demand.visits import Losses, reservoir_plan
-from wickstats.design.trial import Trial
+from wickstats.demand.visits import BENCH_FLOW, Losses, reservoir_plan
+from wickstats.design.defaults import value_of
+from wickstats.design.trial import BenchFlow, Trial
 from wickstats.layout.plots import Layout
 
 FloatArray = NDArray[np.float64]
 EVERY_D = 7
+ML_H_TO_L_D = 24.0 / 1000.0
 ASSUMED_CV = 0.3  # common practice, no source: wicks of one batch differ by a third
 _FEWEST = 3  # reservoirs whose difference tells how much wicks differ
 
@@ -68,7 +70,19 @@ def losses_of(
             whole = np.isfinite(rates).any(axis=0)
             series = np.nanmean(rates[:, whole], axis=0)
             out.append(Losses(treatment, "loss seen", plants, series, cv, whence))
+        flow = _at_the_bench(trial, treatment)
+        if flow is not None:
+            own = assumed if flow.cv is None else (flow.cv, say("supply cv from bench"))
+            rate = np.array([flow.ml_h * ML_H_TO_L_D * flow.wicks])
+            out.append(
+                Losses(treatment, BENCH_FLOW, plants, rate, *own, flow.wicks, flow.found_in)
+            )
     return out
+
+
+def _at_the_bench(trial: Trial, treatment: str) -> BenchFlow | None:
+    """What the trial file tells of a treatment's wick at the bench."""
+    return None if trial.water is None else value_of(trial.water.bench_flow, treatment)
 
 
 def in_order(trial: Trial, layout: Layout) -> tuple[str, ...]:
@@ -92,6 +106,7 @@ def _plants_fed(
         p.treatment
         for p in layout.plots
         if p.reservoir
+        or _at_the_bench(trial, p.treatment) is not None
         or layout.unit_of[p.plot] in levels
         or any(name in trial.design.plots_per_reservoir for name in p.levels.values())
         or p.treatment in trial.design.plots_per_reservoir

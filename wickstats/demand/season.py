@@ -12,7 +12,14 @@ from numpy.typing import NDArray
 from wickstats.core.supply import Supply, SupplyBasis, SupplyRow
 from wickstats.core.words import say
 from wickstats.demand.days import daily_et0, rows_of_weather
-from wickstats.demand.demand import Days, Given, given_by_day, season_days, supply_table
+from wickstats.demand.demand import (
+    Days,
+    Given,
+    enough,
+    given_by_day,
+    season_days,
+    supply_table,
+)
 from wickstats.demand.losses import EVERY_D, in_order, losses_of, planned_reservoirs
 from wickstats.demand.place import missing_for_demand
 from wickstats.design.trial import Trial
@@ -50,7 +57,7 @@ def season_supply(trial: Trial, layout: Layout, season: Season, *, to_archive: b
     days = _days(trial, weather, season)
     if days is None:
         return Supply()
-    demand = _demand(trial, weather, days, to_archive=to_archive)
+    demand = _demand(trial, weather, season, days, to_archive=to_archive)
     units = plants_of_units(trial, layout)
     by_unit = given_by_day(season.table("water"), _seen(season), units, days)
     given = _given(trial, layout, units, by_unit, days)
@@ -82,7 +89,12 @@ def _days(trial: Trial, weather: pd.DataFrame | None, season: Season) -> Days | 
 
 
 def _demand(
-    trial: Trial, weather: pd.DataFrame | None, days: Days, *, to_archive: bool
+    trial: Trial,
+    weather: pd.DataFrame | None,
+    season: Season,
+    days: Days,
+    *,
+    to_archive: bool,
 ) -> _Demand:
     nothing = np.full(len(days), np.nan)
     missing = missing_for_demand(trial)
@@ -93,6 +105,15 @@ def _demand(
             notes = (say("supply place withheld"),)
         elif weather is not None:
             notes = (say("supply not reckoned", what="; ".join(m.what for m in missing)),)
+        elif (n := refused_rows(trial, season)) > 0:
+            notes = (
+                say(
+                    "supply days too few",
+                    known=0,
+                    total=len(days),
+                    refused=say("supply days refused", n=n),
+                ),
+            )
         elif water is not None and water.crop_coefficient is not None:
             notes = (say("supply no weather"),)
         return _Demand((), None, days, nothing, nothing, nothing, notes)
@@ -111,12 +132,23 @@ def _demand(
     )
     told = [say("supply demand note", crop=f"{crop:g}", area=f"{area:g}")]
     gone = int((~np.isfinite(et0)).sum())
-    if gone:
+    if not enough(np.isfinite(et0)):
+        n = refused_rows(trial, season)
+        refused = say("supply days refused", n=n) if n else ""
+        few = len(days) - gone
+        told.append(say("supply days too few", known=few, total=len(days), refused=refused))
+    elif gone:
         told.append(say("supply days missing", n=gone, total=len(days)))
     if to_archive and site.share != "exact":
         told.append(say("supply place rounded"))
     rain = daily_et0(rows, days, "rain_mm") * area
     return _Demand(rows, basis, days, et0, et0 * crop * area, rain, tuple(told))
+
+
+def refused_rows(trial: Trial, season: Season) -> int:
+    """Rows of the table of weather that were not used."""
+    files = {source.file for source in trial.records.get("weather", ())}
+    return sum(row.file.split(",")[0] in files for row in season.exclusions)
 
 
 def plants_of_units(trial: Trial, layout: Layout) -> dict[str, float]:

@@ -1,7 +1,8 @@
 """Reservoirs and visits of every treatment that has reservoirs, in numbers and words.
 
-The loss of a reservoir is what its plants would use (demand), and what was seen to leave
-reservoirs (loss seen); each is reckoned with. Leans on reservoirs and core.
+The loss of a reservoir is what its plants would use (demand), what was seen to leave
+reservoirs (loss seen), and what its wicks gave at the bench (bench flow); each is reckoned
+with. Leans on reservoirs and core.
 """
 
 import math
@@ -32,6 +33,8 @@ class Losses:
     by_day: FloatArray
     cv: float
     cv_from: str
+    wicks: int = 1
+    found_in: str | None = None  # where a flow at the bench is written
 
 
 def reservoir_plan(
@@ -128,7 +131,7 @@ def _sentences(
     holds: float | None,
 ) -> list[str]:
     need = next(n for n in needs if n.every_d == every)
-    if loss.loss_from == BENCH_FLOW:
+    if loss.loss_from == BENCH_FLOW and loss.found_in is None:
         return [_wick_sentence(need)]
     basis = say(f"supply basis {loss.loss_from}")
     at = [r for r in rows if r.every_d == every]
@@ -145,9 +148,11 @@ def _sentences(
             basis=basis,
         ),
         say(
-            "supply need sentence",
+            _how_told(loss),
             treatment=loss.treatment,
             plants=need.plants,
+            wicks=loss.wicks,
+            found_in=loss.found_in,
             rate=number(need.rate_l_d),
             upper=number(need.upper_l_d),
             days=every,
@@ -156,6 +161,13 @@ def _sentences(
             basis=basis,
         ),
     ]
+
+
+def _how_told(loss: Losses) -> str:
+    """Which sentence tells a need: of plants, of one wick, of several."""
+    if loss.found_in is None:
+        return "supply need sentence"
+    return "supply own wick sentence" if loss.wicks == 1 else "supply wicks sentence"
 
 
 def _wick_sentence(need: VisitNeed) -> str:

@@ -4,7 +4,7 @@
 
 writes them where they ship, or under FOLDER. Each trial's layout is drawn anew
 from its seed where there is none, and read where there is one. The same truth
-and layout give the same bytes. Leans on api, oaks, peppers, cords and sheets.
+and layout give the same bytes. Leans on api, oaks, peppers, weather, cords and sheets.
 """
 
 import sys
@@ -16,7 +16,7 @@ from typing import Any
 import yaml
 
 from wickstats.core.codec import dump_json, parse_json, write_whole
-from wickstats.demo import cords, oak_visits, oak_water, oaks, peppers
+from wickstats.demo import cords, oak_visits, oak_water, oaks, peppers, weather
 from wickstats.layout.plots import Layout
 from wickstats.simulate.sheets import csv_bytes, xlsx_bytes
 
@@ -47,7 +47,7 @@ def make_oaks(layout: Layout, truth: Mapping[str, Any]) -> dict[str, bytes]:
 
 
 def make_peppers(layout: Layout, truth: Mapping[str, Any]) -> dict[str, bytes]:
-    """Return file name -> bytes of the garden's workbook."""
+    """Return file name -> bytes of the garden's workbook and of the station's days."""
     plots = layout.plots
     placed = oak_visits.with_plots(truth, plots)
     book = {
@@ -56,7 +56,12 @@ def make_peppers(layout: Layout, truth: Mapping[str, Any]) -> dict[str, bytes]:
         "events": (peppers.EVENT_HEAD, peppers.event_rows(plots, placed)),
         "plants": (peppers.PLANT_HEAD, peppers.plant_rows(plots, placed)),
     }
-    return {"season.xlsx": xlsx_bytes(book)}
+    last = oak_water.week_days(peppers.PLANTED, peppers.WEEKS)[-1]
+    days = weather.weather_rows(peppers.PLANTED, last, truth)
+    return {
+        "season.xlsx": xlsx_bytes(book),
+        "weather.csv": csv_bytes(weather.WEATHER_HEAD, days),
+    }
 
 
 def make_cords(layout: Layout, truth: Mapping[str, Any]) -> dict[str, bytes]:

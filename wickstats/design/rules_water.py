@@ -10,6 +10,8 @@ def check_water(values: Values, out: Findings) -> None:
     check_treatments(
         water.get("planned_l", {}), ("water", "planned_l"), values, out, complete=True
     )
+    flow = water.get("bench_flow", {})
+    check_treatments(flow, ("water", "bench_flow"), values, out, complete=False)
     size = water.get("reservoirs", {})
     holds, unusable = size.get("holds_l"), size.get("unusable_l")
     if holds is not None and unusable is not None and unusable >= holds:

@@ -17,6 +17,7 @@ from pydantic.fields import FieldInfo
 
 from wickstats.design import trial as t
 from wickstats.design.findings import Findings, Path
+from wickstats.design.kinds import TableName
 from wickstats.design.nodes import Listing, Mapping, Node, Scalar
 from wickstats.design.specs import (
     MISSING,
@@ -259,7 +260,7 @@ def _specials() -> dict[type[BaseModel], dict[str, Spec]]:
     return {
         t.Trial: {
             "factors": FactorsSpec(SectionSpec(fields, _elsewhere()), levels),
-            "records": TableSpec(SourcesSpec(source), typing.get_args(t.TableName)),
+            "records": TableSpec(SourcesSpec(source), typing.get_args(TableName)),
         },
         t.Design: {"replicates": CountsSpec()},
         t.Response: {"at": TimesSpec()},

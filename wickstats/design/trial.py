@@ -9,42 +9,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-AppliedTo = Literal[
-    "whole plot", "plot", "subplot", "row strip", "column strip", "coil", "piece"
-]
-DesignType = Literal[
-    "completely randomized",
-    "randomized complete block",
-    "Latin square",
-    "split-plot",
-    "strip-plot",
-    "incomplete block",
-    "row-column",
-]
-ResponseKind = Literal[
-    "survival",
-    "growth",
-    "measurement",
-    "score",
-    "yield",
-    "yield per liter",
-    "count",
-    "water used",
-    "rise",
-    "flow",
-]
-TableName = Literal[
-    "plants",
-    "visits",
-    "measurements",
-    "water",
-    "picks",
-    "events",
-    "weather",
-    "readings",
-    "lifetimes",
-]
-CauseName = Literal["drought", "browsing", "disease", "mechanical", "unknown"]
+from wickstats.design.kinds import AppliedTo, CauseName, DesignType, ResponseKind, TableName
 
 Positive = Annotated[float, Field(gt=0)]
 NotNegative = Annotated[float, Field(ge=0)]
@@ -281,6 +246,18 @@ class Reservoirs(Value):
     liters_per_cm: Positive | None = None
 
 
+class BenchFlow(Value):
+    """What one wick was found to give at the bench, and where that is written.
+
+    ``ml_h``: its mean; ``cv``: how much wicks differ; ``wicks``: on one reservoir.
+    """
+
+    ml_h: Positive
+    found_in: Annotated[str, Field(min_length=1)]
+    cv: NotNegative | None = None
+    wicks: Annotated[int, Field(ge=1)] = 1
+
+
 class Water(Value):
     """What was planned about water; ``planned_l`` is per plot and season."""
 
@@ -293,6 +270,7 @@ class Water(Value):
     crop_coefficient: Annotated[float, Field(gt=0, le=3)] | None = None  # crops: below 1.5
     wetted_m2: Positive | None = None
     visits_every_d: Positive | None = None
+    bench_flow: dict[str, BenchFlow] = {}
 
 
 class Assumption(Value):

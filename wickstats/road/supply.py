@@ -11,7 +11,7 @@ from wickstats.core.supply import Supply
 from wickstats.core.words import say
 from wickstats.demand.bench import bench_supply
 from wickstats.demand.place import missing_for_demand
-from wickstats.demand.season import season_supply
+from wickstats.demand.season import refused_rows, season_supply
 from wickstats.design.places import places
 from wickstats.design.trial import Trial
 from wickstats.layout.plots import Layout
@@ -43,7 +43,7 @@ def supply_of(trial: Trial, season: Season | None = None) -> Supply:
     _refuse_lacking(trial, has_weather=weather is not None and len(weather) > 0)
     found = season_supply(trial, season.layout, season, to_archive=False)
     if not found.days and found.reservoirs is None:
-        raise TrialError([_nothing(trial)])
+        raise TrialError([_nothing(trial, refused_rows(trial, season))])
     return found
 
 
@@ -100,14 +100,17 @@ def _refuse_lacking(trial: Trial, *, has_weather: bool) -> None:
     raise TrialError(problems)
 
 
-def _nothing(trial: Trial) -> Problem:
-    place = places(trial)[0].place(("records",))
+def _nothing(trial: Trial, refused: int = 0) -> Problem:
+    place = places(trial)[0].place(("records", "weather") if refused else ("records",))
+    found, fix = say("supply nothing found"), say("supply nothing fix")
+    if refused:
+        found, fix = say("supply all refused found", n=refused), say("supply all refused fix")
     return Problem(
         file=trial.file,
         code="no weather",
-        found=say("supply nothing found"),
+        found=found,
         expected=say("supply nothing expected"),
-        fix=say("supply nothing fix"),
+        fix=fix,
         line=place.line,
         column=place.column,
     )

@@ -12,8 +12,9 @@ from collections.abc import Mapping
 from datetime import date
 
 from wickstats.core.units import conversion, unit_of_name
+from wickstats.design.kinds import TableName
 from wickstats.design.tables import RECORD_TABLES
-from wickstats.design.trial import ColumnSource, TableName, TableSource, Trial
+from wickstats.design.trial import ColumnSource, TableSource, Trial
 from wickstats.simulate.sheets import Cell, Row, csv_bytes, xlsx_bytes
 from wickstats.simulate.tables import CrewTable
 

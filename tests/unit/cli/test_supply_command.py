@@ -74,6 +74,11 @@ def _write(folder: Path, weather: str, **fields: object) -> Path:
     return path
 
 
+def _brussels(day: int) -> str:
+    """The same day's weather on another day of July."""
+    return BRUSSELS.splitlines()[1].replace("07-06", f"07-{day:02d}") + "\n"
+
+
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_published_examples_through_the_command_line(
     name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
@@ -116,16 +121,92 @@ def test_days_without_weather_are_told_and_not_zero(
 ) -> None:
     assert run(["supply", str(_write(tmp_path, BRUSSELS)), "--json"]) == 0
     found = json.loads(capsys.readouterr().out)
-    assert any("13 of 14 days" in note for note in found["supply_notes"])
-    second = [r for r in found["table"] if r["from"] == "2025-07-13"]
-    assert second
-    assert all(r["demand_l"] is None and r["share"] is None for r in second)
+    assert any("Only 1 of 14 days" in note for note in found["supply_notes"])
+    assert len(found["table"]) == 6
+    assert all(r["demand_l"] is None and r["share"] is None for r in found["table"])
+    some = BRUSSELS + "".join(_brussels(day) for day in range(7, 14))
+    assert run(["supply", str(_write(tmp_path, some)), "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert any("6 of 14 days of the season have no weather" in n for n in found["supply_notes"])
+    known = {(r["period"], r["from"]): r["demand_l"] for r in found["table"]}
+    day = found["table"][0]["demand_l"] / 7.0
+    assert known["week", "2025-07-13"] is None  # one day of seven
+    # in the season's sum the other days count as the mean of those known, all near 0.78 L
+    assert known["season", "2025-07-06"] == pytest.approx(14.0 * day, rel=0.01)
+
+
+def test_refused_days_are_told_and_not_called_no_table(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    wrong = "".join(_brussels(day).replace("12.3,21.5", "21.5,12.3") for day in range(7, 20))
+    assert run(["supply", str(_write(tmp_path, BRUSSELS + wrong))]) == 0
+    text = capsys.readouterr().out
+    assert (
+        "Only 1 of 14 days of the season have weather that can be used (13 rows of the table "
+        "were not used, see the list of rows): demand over the season is not reckoned"
+    ) in text
+    head = BRUSSELS.splitlines()[0] + "\n"
+    assert run(["supply", str(_write(tmp_path, head + wrong))]) == 1
+    text = capsys.readouterr().err
+    assert "a table of weather of which no row can be used: 13 were set aside" in text
+    assert "wickstats check says what is wrong" in text
+    assert "trial.yaml, line 10" in text
+
+
+def test_single_steps_of_the_source_through_the_command_line(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Examples 2, 3, 5, 8 and 14: Ra, P, gamma, e0, es, ea, u2; from memory, recomputed."""
+    weather = (
+        "date,tmin_c,tmax_c,rh_min,rh_max,wind_m_s,wind_height_m\n"
+        "2025-09-03,15,24.5,,,3.2,10\n2025-09-04,18,25,54,82,3.2,10\n"
+    )
+    place = {"latitude": -20, "elevation": 1800, "start": "2025-09-03", "end": "2025-09-04"}
+    assert run(["supply", str(_write(tmp_path, weather, **place)), "--json"]) == 0
+    first, second = json.loads(capsys.readouterr().out)["days"]
+    assert first["ra"] == pytest.approx(32.2, abs=0.05)
+    assert first["pressure_kpa"] == pytest.approx(81.8, abs=0.05)
+    assert first["gamma_kpa_c"] == pytest.approx(0.054, abs=0.0005)
+    assert first["es_kpa"] == pytest.approx(2.39, abs=0.005)
+    assert first["ea_kpa"] == pytest.approx(1.705, abs=0.0005)  # e0 at 15 degC
+    assert 2 * first["es_kpa"] - first["ea_kpa"] == pytest.approx(3.075, abs=0.0005)
+    assert first["u2_m_s"] == pytest.approx(2.4, abs=0.05)
+    assert second["ea_kpa"] == pytest.approx(1.70, abs=0.005)
+
+
+BENCH = "  bench_flow: {{wick: {{ml_h: 62, wicks: 2, cv: 0.2, found_in: cords of January}}}}\n"
+
+
+def test_flow_at_the_bench_is_named_by_its_source(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = _write(tmp_path, BRUSSELS)
+    path.write_text(path.read_text() + BENCH.format())
+    assert run(["supply", str(path), "--json"]) == 0
+    plan = json.loads(capsys.readouterr().out)["reservoirs"]
+    need = next(n for n in plan["needs"] if (n["loss_from"], n["every_d"]) == ("bench flow", 7))
+    # by hand: 2 wicks of 62 mL/h; 95 % quantile of the lognormal between wicks
+    rate = 2 * 62 * 24 / 1000
+    spread = np.sqrt(np.log1p(0.2**2))
+    upper = rate * np.exp(1.6448536 * spread - spread**2 / 2)
+    assert need["rate_l_d"] == pytest.approx(rate, rel=1e-12)
+    assert need["volume_l"] == pytest.approx(7 * upper + 1.5, rel=1e-6)
+    assert need["with_reserve_l"] == pytest.approx(14 * upper + 1.5, rel=1e-6)
+    told = [s for s in plan["sentences"] if "at the bench" in s]
+    assert told[-1].startswith(
+        "wick: 2 wicks on one reservoir give 2.98 L a day at the bench (4.04 L if they are "
+        "fast ones; cords of January): 29.8 L to the next visit after 7 days"
+    )
+    path.write_text(path.read_text().replace("bench_flow: {wick", "bench_flow: {wik"))
+    assert run(["check", str(path)]) == 1
+    assert '"wik" in water.bench_flow' in capsys.readouterr().err
 
 
 def test_columns_line_up_at_the_decimal_point(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert run(["supply", str(_write(tmp_path, BRUSSELS))]) == 0
+    weather = BRUSSELS + "".join(_brussels(day) for day in range(7, 20))
+    assert run(["supply", str(_write(tmp_path, weather))]) == 0
     text = capsys.readouterr().out
     lines = text.splitlines()
     start = lines.index("Reference evapotranspiration, step by step") + 2

@@ -82,7 +82,7 @@ def test_copies_are_what_ships(tmp_path: Path) -> None:
     ("folder", "queries"),
     [
         (OAKS, {"alive after dead": 1, "duplicate": 1}),
-        (PEPPERS, {"duplicate": 1}),
+        (PEPPERS, {"duplicate": 1, "missing days": 1}),
         (CORDS, {"readings fall": 1, "impossible temperature": 1}),
     ],
 )

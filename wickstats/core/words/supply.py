@@ -175,6 +175,25 @@ ENGLISH = {
     ),
     "supply basis bench flow": "its flow at the bench",
     "supply cv bench": "as pieces of one treatment did at the bench, {n} degrees of freedom",
+    "supply cv from bench": "as the trial file tells of them at the bench",
+    "supply wicks sentence": (
+        "{treatment}: {wicks} wicks on one reservoir give {rate} L a day at the bench ({upper} L "
+        "if they are fast ones; {found_in}): {volume} L to the next visit after {days} days, "
+        "{reserve} L if one visit may be missed."
+    ),
+    "supply own wick sentence": (
+        "{treatment}: one wick on each reservoir gives {rate} L a day at the bench ({upper} L "
+        "if it is a fast one; {found_in}): {volume} L to the next visit after {days} days, "
+        "{reserve} L if one visit may be missed."
+    ),
+    "supply days too few": (
+        "Only {known} of {total} days of the season have weather that can be used{refused}: "
+        "demand over the season is not reckoned, nor of weeks with fewer than half of their "
+        "days, and what reservoirs need by demand rests on those days alone. Complete the table of weather, or take a station nearby."
+    ),
+    "supply days refused": " ({n} rows of the table were not used, see the list of rows)",
+    "supply all refused found": "a table of weather of which no row can be used: {n} were set aside",
+    "supply all refused fix": ("correct them: wickstats check says what is wrong with each"),
     "supply wick sentence": (
         "{treatment}: one wick gives {rate} L a day ({upper} L if it is a fast one): {volume} L "
         "to the next visit after {days} days, {reserve} L if one visit may be missed."
@@ -182,7 +201,8 @@ ENGLISH = {
     "supply bench note": (
         "One wick on a reservoir, with the head and setting of the bench; several wicks take as "
         "many times more. Flow at the bench, day and night: plants may draw less, and a wick "
-        "that clogs gives less."
+        "that clogs gives less. The trial file of a garden or field takes such a flow under "
+        "water as bench_flow, and sizes its reservoirs by it."
     ),
     "head a day": "L a day",
     "head fast wick": "Fast wick, L a day",

@@ -144,9 +144,10 @@ def _bearing(
     mine = (codes == arms[0]) & (groups >= 0)
     bears = mine & (y > 0)
     place = np.unique(groups[bears], return_inverse=True)[1]
-    theta = _left_out(
-        np.bincount(place, weights=y[bears])[None], np.bincount(place, weights=w[bears])[None]
-    )
+    sums = np.zeros((2, 1, int(place.max(initial=-1)) + 1))
+    for k, amounts in enumerate((y, w)):
+        np.add.at(sums[k, 0], place, amounts[bears])
+    theta = _left_out(sums[0], sums[1])
     if theta is None:
         return None
     n = float(mine.sum())
