@@ -14,12 +14,13 @@ B - U Y would suffer. For terms k, l that are left (R) or belong to the rows (O)
                                RO: F_k'(S N_l)_k            - N_k'Omega N_l
 
 beside what the rows alone give (O only). B^(kl) weighs B_j by a_jk a_jl / lambda_j^3, and
-likewise U^(kl). Leans on reduction, numpy.
+likewise U^(kl). Leans on reduction, numpy, scipy.
 """
 
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.linalg import lapack
 
 from wickstats.models.linear.grouping import Array, Codes
 from wickstats.models.linear.reduction import Blocks
@@ -225,12 +226,10 @@ def _positive(U: Array, spread: Array) -> tuple[Array, Array, float] | None:
     inner = root[:, None] * U * root
     diagonal = np.arange(len(spread))
     inner[:, diagonal, diagonal] += 1.0
-    try:
-        factor = np.linalg.cholesky(inner)
-    except np.linalg.LinAlgError:
+    solved = _inverse(inner)
+    if solved is None:
         return None
-    logdet = 2.0 * float(np.sum(np.log(factor[:, diagonal, diagonal])))
-    inverse = np.linalg.inv(inner)
+    inverse, logdet = solved
     omega = root[:, None] * inverse * root
     positive = root > 0
     if positive.all():
@@ -239,6 +238,24 @@ def _positive(U: Array, spread: Array) -> tuple[Array, Array, float] | None:
     zero = ~positive
     S[:, zero] = np.eye(len(spread))[zero] - U[:, zero] @ omega
     return S, omega, logdet
+
+
+def _inverse(inner: Array) -> tuple[Array, float] | None:
+    """Inverses (c, q, q) and the sum of log determinants; None unless positive definite."""
+    if len(inner) == 1:  # one large set: half the work of the general routine
+        factor, bad = lapack.dpotrf(inner[0], lower=1)
+        if bad:
+            return None
+        logdet = 2.0 * float(np.sum(np.log(np.diagonal(factor))))
+        half = np.tril(lapack.dpotri(factor, lower=1)[0])
+        return (half + np.tril(half, -1).T)[None], logdet
+    try:
+        factor = np.linalg.cholesky(inner)
+    except np.linalg.LinAlgError:
+        return None
+    diagonal = np.arange(inner.shape[1])
+    logdet = 2.0 * float(np.sum(np.log(factor[:, diagonal, diagonal])))
+    return np.asarray(np.linalg.inv(inner)), logdet
 
 
 def _signed(U: Array, spread: Array) -> tuple[Array, Array, float] | None:

@@ -217,6 +217,16 @@ def _sum_rows(values: Array, label: Codes, groups: int) -> Array:
     return out
 
 
+def _table_sums(table: Array, x: Codes, weights: Array, label: Codes, groups: int) -> Array:
+    """Sum weighted rows x (n,) of ``table`` (cells, p) by group: (groups, p)."""
+    held = len(table)
+    if groups * held <= LOOSE * len(x) + SHORT:  # counts of rows by group and cell
+        shares = np.bincount(label * held + x, weights=weights, minlength=groups * held)
+        product: Array = shares.reshape(groups, held) @ table
+        return product
+    return _sum_rows(table[x] * weights[:, None], label, groups)
+
+
 def _sum_at(key: Codes, entries: Codes, span: int, values: Array) -> tuple[Array, Codes]:
     """Sum ``values`` (n,) by ``key``, and count, for the distinct sorted ``entries``."""
     if span <= LOOSE * len(key) + SHORT:
@@ -271,7 +281,8 @@ def _blocks(
     homes = [comp[first_rows(code, count)] for code, count in zip(codes, counts, strict=True)]
     inside = np.array([np.bincount(home, minlength=n_comp) for home in homes])  # (terms, comps)
     size_class = np.ceil(np.log2(inside.sum(axis=0))).astype(np.intp)
-    W = np.column_stack([rows.table[rows.x], rows.y]) * np.sqrt(rows.counts)[:, None]
+    root = np.sqrt(rows.counts)
+    width_x = rows.table.shape[1]
     out = []
     for wanted in np.unique(size_class):
         mine = size_class == wanted
@@ -289,10 +300,12 @@ def _blocks(
         q, sets = int(offset[-1]), int(mine.sum())
         base = (kind[of] * sets + number[comp[of]]) * q
         shares = np.zeros(kinds * sets * q * q)
-        sums = np.zeros((kinds * sets * q, W.shape[1]))
-        weight = rows.counts[of].astype(float)
+        sums = np.zeros((kinds * sets * q, width_x + 1))
+        weight, x, y = rows.counts[of].astype(float), rows.x[of], (rows.y * root)[of]
         for one in slots:
-            sums += _sum_rows(W[of], base + one, len(sums))
+            at = base + one
+            sums[:, :-1] += _table_sums(rows.table, x, root[of], at, len(sums))
+            sums[:, -1] += np.bincount(at, weights=y, minlength=len(sums))
             for other in slots:
                 at = (base + one) * q + other
                 shares += np.bincount(at, weights=weight, minlength=len(shares))
