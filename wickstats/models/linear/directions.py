@@ -11,7 +11,9 @@ those of normals on a good lattice (Korobov 1959; Sloan & Joe 1994, Lattice Meth
 Multiple Integration), eight shifted copies whose scatter gives the error bound (Cranley &
 Patterson 1976). The integrand has one value on opposite directions, so that it is periodic
 on the lattice. What m(u) does in the mean is kept as a quadrature rule of 48 Chebyshev
-nodes in log m a copy: each c and df then costs 48 evaluations of F.
+nodes in log m a copy: each c and df then costs 48 evaluations of F. Directions and m are held
+in single precision, whose rounding of some 1e-7 a direction leaves 1e-9 of the mean; sums
+are in double precision.
 
 The statistics are first put in an order and given signs that depend on R alone, not on how
 it was handed over (color refinement, Weisfeiler & Leman 1968), so that neither the order of
@@ -23,10 +25,13 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.special import chdtrc, fdtrc, ndtri
 
 from wickstats.models.linear.estimates import NORMAL_DF, Array, IntArray
 from wickstats.models.linear.sphere import spread_on_circle, spread_on_sphere
+
+Singles = NDArray[np.float32]
 
 COPIES = 8  # shifted by multiples of the square roots of primes
 NODES = 48
@@ -54,6 +59,8 @@ LATTICES = {
 CHOSEN, CHOSEN_SHARE, CHOSEN_MOST = 10, 4e-4, 1e-4
 QUADRATURE_ERROR = 1e-7
 STRETCH = 1024  # directions at a time
+BINS = 4096  # of log m, between which directions are shared out
+TAIL = 200  # lattice points next to 0 and 1 whose normals are not expanded
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -112,21 +119,19 @@ def spread_over_directions(r: Array) -> Spread:
         return Spread(rank, nodes, weights[None, :])
     if rank == 3:
         nodes, weights = spread_on_sphere(root)
-        return Spread(rank, *_rule(np.log(nodes)[None, :], weights))
+        return Spread(rank, *_rule(np.log(nodes), weights[None, :]))
     logs = np.array([_log_largest(one, root) for one in _directions(rank)])
-    return Spread(rank, *_rule(logs))
+    return Spread(rank, *_binned_rule(logs))
 
 
-def _log_largest(directions: Array, root: Array) -> Array:
-    """(n,) log m(u) of directions (n, rank), a stretch at a time that the cache holds."""
-    across = np.ascontiguousarray(root.T)
-    out = np.empty(len(directions))
-    held = np.empty((STRETCH, across.shape[1]))
-    for start in range(0, len(out), STRETCH):
-        here = directions[start : start + STRETCH]
-        found = np.matmul(here, across, out=held[: len(here)])
-        np.abs(found, out=found).max(axis=1, out=out[start : start + STRETCH])
-    return np.log(out)
+def _log_largest(directions: Singles, root: Array) -> Singles:
+    """(n,) log m(u) of directions (rank, n), a stretch at a time that the cache holds."""
+    across = root.astype(np.float32)
+    out = np.empty(directions.shape[1], dtype=np.float32)
+    for start in range(0, out.size, STRETCH):
+        found = across @ directions[:, start : start + STRETCH]
+        np.abs(found, out=found).max(axis=0, out=out[start : start + STRETCH])
+    return np.log(out, out=out)
 
 
 def canonical(r: Array) -> Array:
@@ -230,19 +235,60 @@ def _root(r: Array) -> Array:
     return np.array(columns).T
 
 
-@lru_cache(maxsize=2)  # up to 126 megabytes each
-def _directions(rank: int) -> Array:
-    """(copies, points, rank) unit vectors."""
+@lru_cache(maxsize=2)  # up to 63 megabytes each
+def _directions(rank: int) -> Singles:
+    """(copies, rank, points) unit vectors."""
     count, generator = LATTICES[min(rank, max(LATTICES))]
-    powers = np.array([pow(generator, j, count) for j in range(rank)], dtype=np.int64)
-    lattice = (np.arange(count)[:, None] * powers % count) / count
+    points = np.arange(count)
+    places = [points * pow(generator, j, count) % count for j in range(rank)]
     golden = 0.5 * (np.sqrt(5.0) - 1.0)
     shifts = np.arange(COPIES)[:, None] * np.sqrt(_primes(rank))
     shifts += golden * np.arange(1, rank + 1)
-    points = (lattice[None, :, :] + shifts[:, None, :]) % 1.0
-    normal = ndtri(np.clip(points, 1e-12, 1.0 - 1e-12))
-    product: Array = normal / np.sqrt(np.sum(normal * normal, axis=2, keepdims=True))
-    return product
+    normals = _Normals.at(count)
+    out = np.empty((COPIES, rank, count), dtype=np.float32)
+    for copy, shift in enumerate(shifts):
+        square = np.zeros(count)
+        held = []
+        for place, by in zip(places, shift, strict=True):
+            whole, part = divmod(float(by % 1.0) * count, 1.0)
+            moved = place + int(whole)
+            moved[moved >= count] -= count
+            held.append(normals.shifted(part)[moved])
+            square += held[-1] * held[-1]
+        length = 1.0 / np.sqrt(square)
+        for j, one in enumerate(held):
+            out[copy, j] = one * length
+    return out
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Normals:
+    """Normal quantiles of (k + part)/n for all k: (n,) Taylor coefficients at part 1/2.
+
+    The first and last ``TAIL`` are worked out; elsewhere the fourth power leaves 1e-10.
+    """
+
+    coefficients: tuple[Array, ...]
+
+    @classmethod
+    def at(cls, n: int) -> "_Normals":
+        z = ndtri((np.arange(n) + 0.5) / n)
+        d = np.sqrt(2.0 * np.pi) * np.exp(0.5 * z * z) / n
+        third = (1.0 + 2.0 * z**2) * d**3 / 6.0
+        fourth = (7.0 * z + 6.0 * z**3) * d**4 / 24.0
+        return cls((z, d, z * d**2 / 2.0, third, fourth))
+
+    def shifted(self, part: float) -> Array:
+        """(n,) quantiles for one ``part`` in [0, 1)."""
+        n = self.coefficients[0].size
+        out = self.coefficients[-1] * (part - 0.5)
+        for coefficient in self.coefficients[-2:0:-1]:
+            out += coefficient
+            out *= part - 0.5
+        out += self.coefficients[0]
+        ends = np.r_[0:TAIL, n - TAIL : n]
+        out[ends] = ndtri(np.clip((ends + part) / n, 1e-12, 1.0 - 1e-12))
+        return out
 
 
 def _primes(count: int) -> Array:
@@ -255,29 +301,43 @@ def _primes(count: int) -> Array:
     return np.array(out, dtype=float)
 
 
-def _rule(logs: Array, weights: Array | None = None) -> tuple[Array, Array]:
+def _binned_rule(logs: Singles) -> tuple[Array, Array]:
     """Nodes m (q,) and weights (copies, q) whose rule is the mean over log m (copies, n).
 
-    ``weights`` (n,), of sum one, are those of the mean.
+    Every direction is shared out to the three nearest of ``BINS`` points, which keeps its
+    first two moments, and the points are what the rule is of.
+    """
+    low, high = float(logs.min()), float(logs.max())
+    width = max(high - low, 1e-12) / (BINS - 2)
+    points = low + width * np.arange(-1, BINS)
+    shares = np.empty((len(logs), points.size))
+    for copy, log in enumerate(logs):
+        place = (log - np.float32(low)) * np.float32(1.0 / width)
+        place += np.float32(1.0)
+        nearest = np.rint(place).astype(np.int64)
+        off = place - nearest
+        many, first, second = (
+            np.bincount(nearest, weights=w, minlength=points.size)
+            for w in (None, off, off * off)
+        )
+        shares[copy] = many - second
+        shares[copy, 1:] += 0.5 * (second + first)[:-1]
+        shares[copy, :-1] += 0.5 * (second - first)[1:]
+    return _rule(points, shares / logs.shape[1])
+
+
+def _rule(logs: Array, weights: Array) -> tuple[Array, Array]:
+    """Nodes m (q,) and weights (copies, q) of the means over log m (n,).
+
+    ``weights`` (copies, n), each copy's of sum one.
     """
     low, high = float(logs.min()), float(logs.max())
     if high - low < 1e-12:
-        return np.exp(np.array([high])), np.ones((logs.shape[0], 1))
-    each = np.full(logs.shape[1], 1.0 / logs.shape[1]) if weights is None else weights
-    means = np.zeros((logs.shape[0], NODES))
-    for start in range(0, logs.shape[1], STRETCH):
-        here = slice(start, start + STRETCH)
-        x = (2.0 * logs[:, here] - (low + high)) / (high - low)
-        before, now, twice = each[here] * np.ones_like(x), each[here] * x, 2.0 * x
-        means[:, 1] += now.sum(axis=1)
-        for order in range(2, NODES):
-            before *= -1.0
-            before += twice * now
-            before, now = now, before
-            means[:, order] += now.sum(axis=1)
-    means[:, 0] = 1.0
+        return np.exp(np.array([high])), np.ones((len(weights), 1))
+    x = (2.0 * logs - (low + high)) / (high - low)
     angles = (np.arange(NODES) + 0.5) * (np.pi / NODES)
+    each = np.cos(np.arange(NODES)[:, None] * np.arccos(np.clip(x, -1.0, 1.0)))
     basis = np.cos(np.arange(NODES)[:, None] * angles[None, :]) * (2.0 / NODES)
     basis[0] *= 0.5
     nodes = np.exp(0.5 * (low + high) + 0.5 * (high - low) * np.cos(angles))
-    return nodes, means @ basis
+    return nodes, weights @ each.T @ basis
