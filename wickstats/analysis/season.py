@@ -31,6 +31,7 @@ from wickstats.design.trial import Response, Trial
 from wickstats.layout.allowed import allowed
 from wickstats.layout.plots import Layout
 from wickstats.records.season import Season
+from wickstats.records.visits import NOBODY_WENT, UNSEEN
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +77,8 @@ def analyze_season(trial: Trial, layout: Layout, season: Season) -> AnalysisResu
         )
         for response in trial.responses
     }
-    if all(found.main is None for found in gathered.values()):
+    unseen = _nobody_went(season)
+    if all(found.main is None for found in gathered.values()) and not unseen:
         raise AnalysisError("\n".join(f.reason for f in gathered.values() if f.reason))
     done: dict[str, ResponseResult] = {}
     # survival first: growth of survivors asks it for leave
@@ -84,7 +86,7 @@ def analyze_season(trial: Trial, layout: Layout, season: Season) -> AnalysisResu
         found = gathered[response.name]
         context = _context(trial, layout, units, response, found, _gaps(trial, response, done))
         done[response.name] = (
-            empty_response(context, found.reason or "")
+            empty_response(context, unseen or found.reason or "")
             if found.main is None
             else analyze_response(context, found, season, lives)
         )
@@ -105,6 +107,15 @@ def analyze_season(trial: Trial, layout: Layout, season: Season) -> AnalysisResu
         costs=costs,
         cost_parts=cost_parts,
     )
+
+
+def _nobody_went(season: Season) -> str:
+    """That rounds were written down and reached no plot, in words; empty where not so."""
+    visits = season.tables.get("visits")
+    if visits is None or not (visits["status"] == UNSEEN).all():
+        return ""
+    written = len(visits) or any(e.reason == NOBODY_WENT for e in season.exclusions)
+    return say("nobody went") if written else ""
 
 
 YIELDS = ("yield", "count")

@@ -9,6 +9,7 @@ from collections.abc import Iterator, Mapping
 import pandas as pd
 
 from wickstats.records.ground import Ground
+from wickstats.records.visits import UNSEEN
 
 MOST_NAMED = 12
 
@@ -53,7 +54,7 @@ def _looked_at(
     """Table, what it should tell of every plot, its column, and the rows that tell it."""
     visits = tables.get("visits")
     if visits is not None:
-        said = visits["status"].notna() & (visits["status"] != "not visited")
+        said = visits["status"].notna() & (visits["status"] != UNSEEN)
         counted = visits[["alive_n", "dead_n", "not_found_n"]].notna().any(axis=1)
         yield "visits", "a plant seen in visits", None, visits[said | counted]
     sizes = tables.get("measurements")

@@ -18,6 +18,8 @@ from wickstats.records.ground import (
     with_columns,
 )
 
+UNSEEN = "not visited"
+NOBODY_WENT = "a plot where nobody went"
 COUNTS = ("alive_n", "dead_n", "not_found_n")
 
 
@@ -38,7 +40,9 @@ def check_visits(frame: pd.DataFrame, ground: Ground) -> pd.DataFrame:
     _ask_both(frame, named & counted, ground)
     whole = ~named & said & ~counted
     _ask_whole_plot(frame, whole, ground)
-    frame = drop(frame, whole, out, "a status without a plant")
+    silent = (frame["status"] == UNSEEN).to_numpy()
+    frame = drop(frame, whole & silent, out, NOBODY_WENT)
+    frame = drop(frame, whole[~(whole & silent)], out, "a status without a plant")
     empty = frame["plant"].isna() & frame[list(COUNTS)].isna().all(axis=1)
     frame = drop(frame, empty.to_numpy(), out, "neither a plant nor counts")
     frame = _date_of_single_visit(frame, ground)
@@ -69,7 +73,7 @@ def _ask_both(frame: pd.DataFrame, both: np.ndarray, ground: Ground) -> None:
 
 def _ask_whole_plot(frame: pd.DataFrame, whole: np.ndarray, ground: Ground) -> None:
     """A status for a whole plot cannot be told to its plants, except that nobody went."""
-    silent = frame["status"].isin(("not visited",)).to_numpy()
+    silent = (frame["status"] == UNSEEN).to_numpy()
     for file, group in groups(frame[whole & ~silent], "file"):
         ground.out.query(
             file,

@@ -17,6 +17,10 @@ ENGLISH = {
         "the season holds no usable rows for {name}: fill them in, or correct the table and "
         "column that it is read from"
     ),
+    "nobody went": (
+        "nobody reached a plot in any round that was written down, so nothing can be said: "
+        "visit every plot once more, write down what stands, and analyze again"
+    ),
     "nothing to analyze": "the trial file names no response: there is nothing to analyze",
     # names of unit summaries
     "share alive at": "share alive at {at}",
