@@ -57,6 +57,7 @@ def table_rows(results: Results) -> dict[str, Sequence[Any]]:
         "power-planned": results.power.planned,
         "power-reached": results.power.reached,
         "power-next-season": results.power.next_season,
+        "power-curve": results.power.curve,
         "queries": results.queries,
         "exclusions": results.exclusions,
         "deviations": results.deviations,

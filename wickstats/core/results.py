@@ -161,12 +161,33 @@ class PowerRow:
 
 
 @dataclass(frozen=True, slots=True)
+class PowerPoint:
+    """Chance to show what matters in a trial of so many blocks, as planned or as reached.
+
+    ``kind`` "reached": units scatter as in this season; ``low`` and ``high`` at the one-sided
+    80 % limits of their variance. ``now``: this season's own number of blocks.
+    """
+
+    response: str
+    comparison: str
+    kind: str  # planned | reached
+    difference: Number
+    measure: str  # difference | ratio
+    blocks: int
+    power: Number
+    low: Number
+    high: Number
+    now: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class PowerResults:
     """Power before, precision reached, what the next season needs."""
 
     planned: tuple[PowerRow, ...] = ()
     reached: tuple[PowerRow, ...] = ()
     next_season: tuple[PowerRow, ...] = ()
+    curve: tuple[PowerPoint, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,9 +7,11 @@ report.facts, sizing and core.
 from collections.abc import Callable, Sequence
 
 from wickstats.core.numbers import MISSING, fixed, number, percent, places_for
-from wickstats.core.results import PowerRow, Results
+from wickstats.core.results import PowerPoint, PowerRow, Results
 from wickstats.core.words import say
-from wickstats.pages.blocks import Block, Folded, Section, Table, Text
+from wickstats.pages.blocks import Block, Folded, Picture, Section, Table, Text
+from wickstats.pages.figures.power import power_curve
+from wickstats.report.drawn import both
 from wickstats.report.facts import capital, heads
 from wickstats.sizing.plan import DETECTABLE, NEEDED, NEEDED_MATTERS, POWER
 
@@ -26,6 +28,7 @@ def power_part(results: Results) -> Section:
         *_planned(power.planned),
         *_after("power reached", "power reached told", power.reached, lambda r: r.difference),
         *_beside(power.planned, power.reached),
+        *_curve(results, word="replicates" if counted else "blocks"),
         *_after(following, f"{following} told", power.next_season, lambda r: r.blocks),
     ]
     if not blocks:
@@ -174,6 +177,42 @@ def _beside(planned: Sequence[PowerRow], reached: Sequence[PowerRow]) -> list[Bl
     )
     told = Text(say("power beside told", finer=finer, all=known))
     return [told, Table(say("power beside"), columns, tuple(rows), None)]
+
+
+def _curve(results: Results, *, word: str) -> list[Block]:
+    """Chance to show what matters by size: as planned, and as this season's units scatter."""
+    points = results.power.curve
+    reached = [p for p in points if p.kind == "reached"]
+    if not reached:
+        return []
+    target = next((r.power for r in results.power.next_season if r.power), 0.8)
+    now = next(p for p in reached if p.now)
+    plan = next((p for p in points if p.kind == "planned" and p.now), None)
+    told = say(
+        "curve told reached",
+        comparison=now.comparison,
+        response=now.response,
+        difference=_true_size(now, results),
+        n=now.blocks,
+        word=word,
+        chance=percent(now.power),
+        low=percent(now.low),
+        high=percent(now.high),
+    )
+    if plan is not None:
+        told += " " + say("curve told planned", chance=percent(plan.power))
+    title = say("curve title", word=word)
+    wide, narrow = both(power_curve, points, word=word, target=target, here=now.blocks)
+    data = ("power-curve.csv",)
+    return [Picture("power-curve.svg", wide, title, capital(told), narrow, data)]
+
+
+def _true_size(point: PowerPoint, results: Results) -> str:
+    """What matters, in words: plants of 100, a ratio, or a plain number."""
+    kind = say(f"power {point.measure}")
+    if results.response(point.response).kind == "survival" and point.difference is not None:
+        return f"{kind} of " + say("power of 100", sizes=fixed(100.0 * point.difference, 0))
+    return f"{kind} of {number(point.difference)}"
 
 
 def _now(plan: PowerRow, reached: Sequence[PowerRow]) -> PowerRow | None:

@@ -38,6 +38,7 @@ from wickstats.road.dense_opinion import dense_opinion
 from wickstats.road.looked import look_deviations, told_looks
 from wickstats.road.material import material_of
 from wickstats.road.second_opinion import second_opinion
+from wickstats.sizing.curve import curve_points
 from wickstats.sizing.pairs import MOST_PLOTS
 from wickstats.sizing.plan import plan_power
 from wickstats.sizing.season import next_rows, reached_rows
@@ -176,6 +177,15 @@ def _power(trial: Trial, layout: Layout, analyzed: AnalysisResults) -> PowerResu
                 r, units=units, treatments=treatments, confidence=confidence, target=target
             )
         ),
+        curve=curve_points(
+            trial,
+            layout,
+            next((r for r in chosen if r.role == "primary"), chosen[0]),
+            units=units,
+            confidence=confidence,
+        )
+        if chosen
+        else (),
     )
 
 

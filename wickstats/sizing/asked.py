@@ -37,6 +37,9 @@ def power_asked(
     planned = plan_power(trial, past)
     if past is not None:
         return planned
+    for warning in planned.warnings:
+        if means is not None and means.warn is not None:
+            means.warn(warning)
     asked = ask(trial, seasons=seasons, counts=blocks, means=means)
     told = {row.response for row in planned.rows}
     return replace(planned, questions=asked, problems=unsaid(trial, told))

@@ -33,7 +33,9 @@ HEADS = ("response", "comparison", "true difference", "blocks", "chance")
 
 def lines_of(planned: "PowerPlanned") -> list[str]:
     """Return the lines to print."""
-    out = [f"Power of {planned.trial} ({confidence_level(planned.confidence)} confidence)", ""]
+    out = [title_of(planned.trial, planned.confidence), ""]
+    if planned.warnings:
+        out.extend([*planned.warnings, ""])
     if planned.past is not None:
         out.extend([*past_lines(planned, planned.past), ""])
     if planned.second_year is not None:
@@ -65,6 +67,11 @@ def lines_of(planned: "PowerPlanned") -> list[str]:
     if planned.notes:
         out.extend(["", *planned.notes])
     return out
+
+
+def title_of(trial: str, confidence: float) -> str:
+    """The first line."""
+    return f"Power of {trial} ({confidence_level(confidence)} confidence)"
 
 
 def past_lines(planned: "PowerPlanned", past: "PastPower") -> list[str]:

@@ -77,6 +77,8 @@ class PowerPlanned:
         Assurance, where the file says how well the assumed spread is known.
     problems
         What is not assumed, so that nothing could be told of the primary response.
+    warnings
+        Why this plan can never tell, whatever is assumed: told before anything is simulated.
     """
 
     trial: str
@@ -94,6 +96,7 @@ class PowerPlanned:
     second_year: SecondYear | None = None
     assured: tuple[Assured, ...] = ()
     problems: tuple[Problem, ...] = ()
+    warnings: tuple[str, ...] = ()
 
     def lines(self) -> list[str]:
         """Plain text: sentences first, then the numbers."""
@@ -127,8 +130,10 @@ def plan_power(trial: Trial, past: PastSeason | None = None) -> PowerPlanned:
     sure: list[Assured] = []
     if trial.power is None and past is None:
         notes.append(say("power no plan"))
+    warnings: list[str] = []
     if layout is not None:
-        notes.extend([*precision_lines(trial, layout), *few_lines(layout)])
+        notes.extend(precision_lines(trial, layout))
+        warnings.extend(few_lines(layout))
     if isinstance(sizes, str):
         notes.append(sizes)
     elif layout is not None:
@@ -146,9 +151,9 @@ def plan_power(trial: Trial, past: PastSeason | None = None) -> PowerPlanned:
             again = past_power(trial, past, sizes, families, target)
     if layout is not None and (bare := strata_without_error(degrees(layout))):
         word = "blocks" if isinstance(sizes, str) else sizes.word
-        notes.append(say("no error power", strata=", ".join(bare), word=word))
+        warnings.append(say("no error power", strata=", ".join(bare), word=word))
     if layout is None and not rows:
-        raise AnalysisError(" ".join(notes) or say("power no sizes"))
+        raise AnalysisError(" ".join([*warnings, *notes]) or say("power no sizes"))
     return PowerPlanned(
         trial=trial.trial.id,
         confidence=plan_of(trial).confidence,
@@ -162,6 +167,7 @@ def plan_power(trial: Trial, past: PastSeason | None = None) -> PowerPlanned:
         notes=tuple(notes),
         past=again,
         assured=tuple(sure),
+        warnings=tuple(warnings),
     )
 
 

@@ -98,8 +98,10 @@ def _main(asked: Asked) -> Main | None:
             continue
         for family in asked.families:
             for k, contrast in enumerate(family.contrasts):
-                if abs(float(contrast.weights @ what.values)) > 1e-12:
-                    return asked.trial.response(name or ""), family, k
+                main = asked.trial.response(name or ""), family, k
+                told = chance_of(asked.trial, what, asked.sizes, asked.sizes.count, main[1:])
+                if abs(float(contrast.weights @ what.values)) > 1e-12 and told is not None:
+                    return main
     return None
 
 
@@ -113,6 +115,8 @@ def _answers(
     response, family, which = main
     what = asked.expected[response.name]
     notes: list[str] = []
+    if asked.prices is None and asked.trial.power and asked.trial.power.budget is not None:
+        notes.append(say("budget no prices"))
     others: list[int] = []
     works: list[Work] = []
     parts: list[int] = []

@@ -36,6 +36,8 @@ class Means:
         Called after every part.
     announce
         Called once the first part has told how long one takes.
+    warn
+        Called with what speaks against the plan as a whole, before anything is simulated.
     """
 
     workers: int = 1
@@ -43,6 +45,7 @@ class Means:
     keep: Path | None = None
     watch: Watch | None = None
     announce: Callable[["Cost"], None] | None = None
+    warn: Callable[[str], None] | None = None
 
 
 @dataclass(frozen=True, slots=True)

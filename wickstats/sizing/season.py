@@ -30,7 +30,7 @@ def reached_rows(
             why = row.not_estimable or say("reached none")
             out.append(_row(row, response, None, None, target, None, None, note, why))
             continue
-        alpha = _alpha(row, confidence)
+        alpha = alpha_of(row, confidence)
         size = t_detectable(row.se, row.df, power=target, alpha=alpha)
         out.append(_row(row, response, size, None, target, low, high, note, None))
     return out
@@ -55,7 +55,7 @@ def next_rows(
         if row.matters is None:
             continue
         matters = float(np.log(row.matters)) if row.measure == "ratio" else row.matters
-        if _bounded(response, row):
+        if is_bounded(response, row):
             told = say("next bounded")
             out.append(_row(row, response, matters, None, target, None, None, "", told))
             continue
@@ -83,7 +83,7 @@ def next_rows(
     return out
 
 
-def _bounded(response: ResponseResult, row: Comparison) -> bool:
+def is_bounded(response: ResponseResult, row: Comparison) -> bool:
     """Whether a side is one of all lived or all died, whose scatter was not seen."""
     sides = {row.treatment, row.versus}
     return any(
@@ -105,7 +105,7 @@ def _family_size(response: ResponseResult, row: Comparison) -> int:
     return sum(family(item) == family(row) for item in response.comparisons)
 
 
-def _alpha(row: Comparison, confidence: float) -> float:
+def alpha_of(row: Comparison, confidence: float) -> float:
     """Error rate of one comparison under its family's adjustment, from its own interval."""
     if row.low_adjusted is None or row.high_adjusted is None or not row.se or not row.df:
         return 1.0 - confidence

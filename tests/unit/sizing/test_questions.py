@@ -10,7 +10,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from support_simulate import trial_of
+from support_simulate import HEAD, trial_of
 
 import wickstats as ws
 from wickstats.cli.app import run
@@ -124,9 +124,30 @@ def test_a_budget_for_less_than_two_blocks_is_refused_before_anything(monkeypatc
 
 def test_a_plan_whose_p_stays_above_five_percent_is_told() -> None:
     text = TEXT.replace("blocks: 6", "blocks: 4")
-    notes = " ".join(ws.power(small(text=text)).notes)
-    assert "a p below 0.12" in notes  # 2 of 2^4 layouts
-    assert "a p below" not in " ".join(ws.power(small()).notes)
+    told: list[str] = []
+    means = Means(warn=told.append)
+    planned = ws.power(small(text=text), means=means)
+    assert "a p below 0.12" in " ".join(planned.warnings)  # 2 of 2^4 layouts
+    assert told == list(planned.warnings)
+    assert planned.lines()[2] == told[0]  # before any chance
+    assert ws.power(small()).warnings == ()
+
+
+def test_one_block_is_told_and_nothing_is_simulated(monkeypatch) -> None:
+    monkeypatch.setattr("wickstats.sizing.questions.simulate", None)
+    lives = "  - {name: survival, kind: survival, at: 2027-10-11}"
+    assume = "    survival: {alive_at_end: {hand: 0.5, wick: 0.9, drip: 0.9}}"
+    head = HEAD.replace("blocks: 5", "blocks: 1")
+    planned = ws.power(trial_of(lives, assume, head=head))
+    assert planned.questions is None
+    assert any("no degrees of freedom are left" in w for w in planned.warnings)
+
+
+def test_a_budget_without_prices_is_told() -> None:
+    text = TEXT[: TEXT.index("costs:")].replace("BUDGET", "900")
+    asked = ws.power(small(text=text)).questions
+    assert asked is not None
+    assert any("the file has no costs" in note for note in asked.notes)
 
 
 def test_shares_are_simulated_and_say_so(capsys) -> None:

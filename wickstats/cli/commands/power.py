@@ -104,12 +104,20 @@ def command(
     from wickstats.sizing.run import Means
 
     watching = sys.stderr.isatty()
+    warned: list[str] = []
+
+    def warn(line: str) -> None:
+        """Said at once, before a long simulation; not again in what follows."""
+        warned.append(line)
+        click.echo(clean(line))
+
     means = Means(
         workers=workers,
         scheduler=scheduler,
         keep=keep,
         watch=_watch if watching else None,
         announce=lambda cost: _announce(cost, keep),
+        warn=None if as_json else warn,
     )
     trial = read_trial(trial_file)
     planned = power(
@@ -125,8 +133,12 @@ def command(
     if as_json:
         echo_json(to_plain(planned))
         return PROBLEMS if planned.problems else 0
+    if warned:
+        click.echo()
+    told = set(warned)
     for line in planned.lines():
-        click.echo(clean(line))
+        if line not in told:
+            click.echo(clean(line))
     if planned.problems:
         click.echo()
         show_problems(planned.problems)

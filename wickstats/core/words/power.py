@@ -73,6 +73,10 @@ ENGLISH = {
         "raise the budget, plan fewer visits or plants, or correct the prices; with one block "
         "nothing can be compared"
     ),
+    "budget no prices": (
+        "The budget is not used: the file has no costs. Add prices under costs (items by plot, "
+        "plant or reservoir, hours, travel)."
+    ),
     "second told": (
         "After the first year of {trial} ({first} {word}), {second} more {word} in the second "
         "year, {whole} in all, give a chance of {target} to show {comparison} in {response} "
@@ -119,7 +123,7 @@ ENGLISH = {
     ),
     "curve title": "Chance to show what matters, by {word}",
     "curve told reached": (
-        "{comparison} in {response}, for a true difference of {difference}: with {n} {word} whose "
+        "{comparison} in {response}, for a true {difference}: with {n} {word} whose "
         "units scatter as in this season the chance is {chance} ({low} to {high}, at the "
         "one-sided 80 % limits of the scatter: the gray band)."
     ),

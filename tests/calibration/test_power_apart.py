@@ -1,0 +1,113 @@
+"""Power claims beside a simulator that shares nothing with the package but the claim.
+
+Plain numpy and scipy, plots and plants one by one, two trials that stand nowhere else in the
+project: a yield in a completely randomized trial with unequal replication, judged by
+Dunnett's comparisons (critical value by simulation too), and lives in blocks, judged by the
+rule for shares written out from its description (one dispersion over each arm's binomial
+variance, Satterthwaite's df, beside the plants' own scatter; Agresti & Caffo 2000).
+Tolerances: four Monte Carlo errors of both sides together.
+"""
+
+from pathlib import Path
+
+import numpy as np
+from scipy import stats
+
+import wickstats as ws
+from wickstats.design.read import parse_trial
+
+SEASONS = 20_000
+
+
+def read(text: str):
+    return parse_trial(text.encode(), file="trial.yaml", folder=Path("nowhere"))
+
+
+YIELD = """\
+format: 1
+trial: {id: apart-yield}
+factors: {way: [{name: ditch, reference: true}, {name: cord}, {name: tube}]}
+design:
+  type: completely randomized
+  replicates: {ditch: 7, cord: 4, tube: 5}
+  layout: l.csv
+responses: [{name: mass, kind: yield, column: marketable_kg, scale: as measured}]
+plan:
+  primary: mass
+  comparisons: [{factor: way, compare: each with the reference, adjustment: dunnett}]
+power: {assume: {mass: {mean: {ditch: 11, cord: 14, tube: 12.5}, plot_sd: 1.7}}}
+"""
+
+
+def test_a_yield_with_unequal_replication_under_dunnett() -> None:
+    """Exact claims: noncentral t at Dunnett's critical value."""
+    rng = np.random.default_rng(20270315)
+    sizes, means = np.array([7, 4, 5]), np.array([11.0, 14.0, 12.5])
+    arm = np.repeat(np.arange(3), sizes)
+
+    def statistics(level: np.ndarray, seasons: int) -> np.ndarray:
+        y = level[arm] + 1.7 * rng.standard_normal((seasons, arm.size))
+        by = np.stack([y[:, arm == k].mean(axis=1) for k in range(3)], axis=1)
+        rss = np.sum((y - by[:, arm]) ** 2, axis=1)
+        s = np.sqrt(rss / (arm.size - 3))
+        se = s[:, None] * np.sqrt(1 / sizes[0] + 1 / sizes[1:])
+        return np.abs(by[:, 1:] - by[:, :1]) / se
+
+    null = np.sort(statistics(np.zeros(3), 20 * SEASONS).max(axis=1))
+    critical = null[int(0.95 * null.size)]
+    # what the critical value leaves open: its own error moves the chance
+    edge = [null[int(q * null.size)] for q in (0.9486, 0.9514)]
+    t = statistics(means, SEASONS)
+    planned = ws.power(read(YIELD), seasons=0)
+    claimed = [r.power for r in planned.rows if r.note.startswith("power")]
+    for k, claim in enumerate(claimed):
+        reached = (t[:, k] > critical).mean()
+        slack = abs((t[:, k] > edge[0]).mean() - (t[:, k] > edge[1]).mean())
+        error = np.sqrt(claim * (1 - claim) / SEASONS)
+        assert abs(reached - claim) < 4 * error + slack, (claim, reached)
+
+
+LIVES = """\
+format: 1
+trial: {id: apart-lives, season: {start: 2027-04-01, end: 2027-09-30}}
+factors: {way: [{name: can, reference: true}, {name: pot}]}
+design: {type: randomized complete block, blocks: 7, plants_per_plot: 11, layout: l.csv}
+responses: [{name: lives, kind: survival, at: 2027-09-30, better: more}]
+plan: {primary: lives, comparisons: [{factor: way, compare: each with the reference}]}
+power:
+  assume:
+    lives: {alive_at_end: {can: 0.45, pot: 0.70}, plot_correlation: 0.15, block_correlation: 0}
+"""
+
+
+def test_lives_in_blocks_by_the_rule_written_out() -> None:
+    rng = np.random.default_rng(20270401)
+    b, m, rho, p = 7, 11, 0.15, np.array([0.45, 0.70])
+    a = (1 - rho) / rho
+    chance = rng.beta(p * a, (1 - p) * a, size=(SEASONS, b, 2))
+    alive = (rng.random((SEASONS, b, 2, m)) < chance[..., None]).sum(axis=3)
+    y, n = alive / m, b * m
+    share = y.mean(axis=1)  # (S, 2)
+    left = (
+        y
+        - y.mean(axis=2, keepdims=True)
+        - share[:, None, :]
+        + y.mean(axis=(1, 2))[:, None, None]
+    )
+    rss = np.sum(left**2, axis=(1, 2))
+    # M = (I - J/b) x (I - J/2): trace of M D and of M D M D for D of each arm
+    d = share * (1 - share) / m
+    first = (b - 1) * 0.5 * d.sum(axis=1)
+    second = (b - 1) * 0.25 * (d[:, 0] ** 2 + d[:, 1] ** 2 + 2 * d[:, 0] * d[:, 1])
+    phi, df = rss / first, first**2 / second
+    of_units = stats.t.ppf(0.975, df) * np.sqrt(phi * d.sum(axis=1) / b)
+    x = alive.sum(axis=1)
+    center = (x + 1) / (n + 2)
+    v = center * (1 - center) / n
+    own_df = v.sum(axis=1) ** 2 / np.sum(v**2 / (n - 1), axis=1)
+    of_plants = stats.t.ppf(0.975, own_df) * np.sqrt(v.sum(axis=1))
+    shown = np.abs(share[:, 1] - share[:, 0]) > np.maximum(of_units, of_plants)
+    asked = ws.power(read(LIVES), seasons=SEASONS).questions
+    claim = asked.chances[0]
+    error = np.hypot(np.sqrt(shown.mean() * (1 - shown.mean()) / SEASONS), claim.error)
+    assert abs(shown.mean() - claim.shown) < 4 * error, (shown.mean(), claim.shown)
