@@ -21,7 +21,9 @@ class Season:
         trial = read_trial(folder / "trial.yaml")
         self.results = analyze(trial, read_records(trial))
         self.files = report_files(self.results)
-        self.files["manifest.json"] = write_manifest(make_manifest(self.files, trial="x"))
+        self.trial = self.results.trial.id
+        made = make_manifest(self.files, trial=self.trial)
+        self.files["manifest.json"] = write_manifest(made)
         self.again: Recomputed = recompute(self.files, "trial.yaml", report_files)
         self.plain: dict[str, Any] = parse_json(self.files["results.json"])
 
@@ -29,7 +31,7 @@ class Season:
         """Places of the serious findings when one file is another."""
         files = {**self.files, path: data}
         if new_manifest:
-            files["manifest.json"] = write_manifest(make_manifest(files, trial="x"))
+            files["manifest.json"] = write_manifest(make_manifest(files, trial=self.trial))
         audit = judge(files, self.again, name="report", results=self.results)
         return [f.place for f in audit.findings if f.serious]
 

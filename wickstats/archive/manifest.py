@@ -9,6 +9,7 @@ is the first. Leans on core and, for workbooks, python-calamine.
 import hashlib
 import io
 import platform
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from importlib.metadata import PackageNotFoundError, version
@@ -62,8 +63,9 @@ class Manifest:
 class Change:
     """A difference between a folder and its manifest.
 
-    ``what`` is changed, missing or unlisted; ``rows`` the rows that differ where
-    that can be told, as (sheet or None, row).
+    ``what`` is changed, missing, unlisted, misdescribed (its digest is right, its size or its
+    rows are not) or listed twice; ``rows`` the rows that differ where that can be told, as
+    (sheet or None, row).
     """
 
     path: str
@@ -142,17 +144,28 @@ def compare(manifest: Manifest, files: Mapping[str, bytes]) -> tuple[Change, ...
     """Name every file (and, in input tables, every row) that differs from the manifest."""
     changes: list[Change] = []
     listed = {entry.path: entry for entry in manifest.files}
+    counts = Counter(entry.path for entry in manifest.files)
     for path, entry in listed.items():
+        if counts[path] > 1:
+            changes.append(Change(path, "listed twice"))
         if path not in files:
             changes.append(Change(path, "missing"))
         elif hashlib.sha256(files[path]).hexdigest() != entry.sha256:
             changes.append(Change(path, "changed", _changed_rows(manifest, path, files[path])))
+        elif entry.size != len(files[path]) or not _rows_told(manifest, path, files[path]):
+            changes.append(Change(path, "misdescribed"))
     changes.extend(
         Change(path, "unlisted")
         for path in sorted(files)
         if path not in listed and path != MANIFEST_NAME
     )
     return tuple(changes)
+
+
+def _rows_told(manifest: Manifest, path: str, data: bytes) -> bool:
+    """Whether the digests of an unchanged input's rows are those of its rows."""
+    told = tuple(r for r in manifest.input_rows if r.path == path)
+    return told == (row_digests(path, data) if path.startswith("inputs/") else ())
 
 
 def _changed_rows(

@@ -163,7 +163,7 @@ def _inputs(files: Mapping[str, bytes], results: Results) -> list[Finding]:
             out.append(Finding("serious", "input", INPUTS + item.path, sentence))
     read = {INPUTS + item.path for item in results.inputs}
     out.extend(
-        Finding("note", "input", path, say("audit input extra"))
+        Finding("serious", "input", path, say("audit input extra"))
         for path in files
         if path.startswith(INPUTS) and path not in read
     )

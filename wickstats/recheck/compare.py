@@ -13,6 +13,8 @@ from wickstats.recheck.findings import Finding
 
 RELATIVE = 1e-8
 ABSOLUTE = 1e-12
+NAMES = ("name", "treatment", "group", "unit", "term", "what", "path")
+LONGEST_NAME = 60
 _ABSENT = object()
 
 
@@ -22,39 +24,60 @@ def same_number(a: float, b: float) -> bool:
 
 
 def compare_trees(
-    recorded: Any, recomputed: Any, *, kind: str = "number", key: str = "audit number"
+    recorded: Any, recomputed: Any, *, key: str = "audit number"
 ) -> tuple[list[Finding], int]:
-    """Return a finding for every leaf that differs, and the number of leaves compared."""
-    findings: list[Finding] = []
-    count = _walk(recorded, recomputed, "", findings, kind, key)
-    return findings, count
+    """Return a finding for every leaf that differs, and the number of leaves compared.
+
+    ``key`` is the sentence of a leaf that differs; the names of what the leaf belongs to
+    (response, comparison, unit) stand behind it.
+    """
+    walk = _Walk(key)
+    count = walk.through(recorded, recomputed, "", ())
+    return walk.findings, count
 
 
-def _walk(a: Any, b: Any, path: str, out: list[Finding], kind: str, key: str) -> int:
-    if isinstance(a, dict) and isinstance(b, dict):
-        names = [*a, *(name for name in b if name not in a)]
-        return sum(
-            _walk(
-                a.get(name, _ABSENT),
-                b.get(name, _ABSENT),
-                f"{path}.{name}" if path else str(name),
-                out,
-                kind,
-                key,
+class _Walk:
+    def __init__(self, key: str) -> None:
+        self._key = key
+        self.findings: list[Finding] = []
+
+    def through(self, a: Any, b: Any, path: str, of: tuple[str, ...]) -> int:
+        """Compare two trees; return the number of leaves."""
+        if isinstance(a, dict) and isinstance(b, dict):
+            names = [*a, *(name for name in b if name not in a)]
+            within = (*of, *_called(b))
+            return sum(
+                self.through(
+                    a.get(name, _ABSENT),
+                    b.get(name, _ABSENT),
+                    f"{path}.{name}" if path else str(name),
+                    within,
+                )
+                for name in names
             )
-            for name in names
-        )
-    if isinstance(a, list) and isinstance(b, list):
-        longest = max(len(a), len(b))
-        pad_a = [*a, *[_ABSENT] * (longest - len(a))]
-        pad_b = [*b, *[_ABSENT] * (longest - len(b))]
-        return sum(
-            _walk(x, y, f"{path}[{i}]", out, kind, key)
-            for i, (x, y) in enumerate(zip(pad_a, pad_b, strict=True))
-        )
-    if not _same_leaf(a, b):
-        out.append(Finding("serious", kind, path, _sentence(a, b, key)))
-    return 1
+        if isinstance(a, list) and isinstance(b, list):
+            longest = max(len(a), len(b))
+            pad_a = [*a, *[_ABSENT] * (longest - len(a))]
+            pad_b = [*b, *[_ABSENT] * (longest - len(b))]
+            return sum(
+                self.through(x, y, f"{path}[{i}]", of)
+                for i, (x, y) in enumerate(zip(pad_a, pad_b, strict=True))
+            )
+        if not _same_leaf(a, b):
+            sentence = _sentence(a, b, self._key)
+            if of:
+                sentence = say("audit of", told=sentence, names=", ".join(of))
+            self.findings.append(Finding("serious", "number", path, sentence))
+        return 1
+
+
+def _called(row: dict[str, Any]) -> tuple[str, ...]:
+    """What a row is called, where it has a name of any kind."""
+    for key in NAMES:
+        name = row.get(key)
+        if isinstance(name, str) and name:
+            return (name if len(name) <= LONGEST_NAME else f"{name[:LONGEST_NAME]}...",)
+    return ()
 
 
 def _same_leaf(a: Any, b: Any) -> bool:
@@ -87,8 +110,8 @@ def change_finding(change: Change) -> Finding:
     """Turn a difference from the manifest into a finding that names file and rows."""
     if change.what == "missing":
         return Finding("serious", "manifest", change.path, say("audit missing"))
-    if change.what == "unlisted":
-        return Finding("serious", "manifest", change.path, say("audit unlisted"))
+    if change.what in ("unlisted", "misdescribed", "listed twice"):
+        return Finding("serious", "manifest", change.path, say(f"audit {change.what}"))
     if not change.rows:
         return Finding("serious", "manifest", change.path, say("audit changed file"))
     shown = ", ".join(

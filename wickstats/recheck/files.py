@@ -21,12 +21,15 @@ PAGE = "report.html"
 def versions_told(
     files: Mapping[str, bytes], results: Results, manifest: Manifest | None
 ) -> list[Finding]:
-    """Results, manifest and page must name one version of wickstats."""
+    """Results, manifest and page must name one trial and one version of wickstats."""
     told = results.wickstats
     out = []
     if manifest is not None and manifest.wickstats != told:
         sentence = say("audit version", there=manifest.wickstats, here=told)
         out.append(Finding("serious", "number", "wickstats", sentence))
+    if manifest is not None and manifest.trial != results.trial.id:
+        sentence = say("audit manifest trial", there=manifest.trial, here=results.trial.id)
+        out.append(Finding("serious", "manifest", MANIFEST_NAME, sentence))
     page = files.get(PAGE)
     if page is not None and f"wickstats {told}".encode() not in page:
         sentence = say("audit version page", here=told)

@@ -52,8 +52,9 @@ def records(trial: Path, days: int, shift: float = 0.0) -> None:
     (trial.parent / "sizes.csv").write_text(text, encoding="utf-8")
 
 
-def files_of(results: Results) -> dict[str, bytes]:
+def files_of(results: Results, language: str = "en") -> dict[str, bytes]:
     """A report's folder without page and pictures, which are drawn elsewhere."""
+    del language
     files = archive_files(results)
     return files | package_files(results, files)
 

@@ -4,226 +4,30 @@ Each once with the manifest as it was and once with a manifest made anew.
 """
 
 import functools
-import io
 import json
-import re
-import zipfile
 from collections.abc import Callable
 from typing import Any
 
 import pytest
 from support_audit import Season, audited
+from support_tampering import (
+    KINDS,
+    ROWS,
+    TOLD,
+    Files,
+    death_moved,
+    figure_edited,
+    page_edited,
+    seed_replaced,
+    table_edited,
+    text,
+)
 
 from wickstats.archive.manifest import make_manifest, read_manifest, write_manifest
-from wickstats.core.codec import dump_json, parse_json
+from wickstats.core.codec import dump_json
 from wickstats.recheck.audit import judge, recorded_results
 from wickstats.recheck.findings import Audit
 from wickstats.recheck.recompute import recompute
-
-Files = dict[str, bytes]
-VISITS, LAYOUT = "inputs/visits.csv", "inputs/layout.csv"
-RECORD, TRIAL = "inputs/layout.record.json", "inputs/trial.yaml"
-
-
-def lines(files: Files, path: str, change: Callable[[list[str]], None]) -> None:
-    held = files[path].decode("utf-8").split("\n")
-    change(held)
-    files[path] = "\n".join(held).encode("utf-8")
-
-
-def text(files: Files, path: str, old: str, new: str) -> None:
-    before = files[path].decode("utf-8")
-    assert old in before, (path, old)
-    files[path] = before.replace(old, new, 1).encode("utf-8")
-
-
-def results(files: Files, change: Callable[[dict[str, Any]], None]) -> None:
-    plain = parse_json(files["results.json"])
-    change(plain)
-    files["results.json"] = dump_json(plain)
-
-
-def death_moved(files: Files) -> None:
-    def change(held: list[str]) -> None:
-        for k, line in enumerate(held):
-            own = line.split(",")[1:3]
-            before = [j for j in range(k) if held[j].split(",")[1:3] == own]
-            if ",dead," in line and before and ",alive," in held[before[-1]]:
-                held[before[-1]] = held[before[-1]].replace(",alive,", ",dead,")
-                return
-        raise AssertionError("no death after a visit")
-
-    lines(files, VISITS, change)
-
-
-def row_deleted(files: Files) -> None:
-    lines(files, VISITS, lambda held: held.pop(40))
-
-
-def row_doubled(files: Files) -> None:
-    lines(files, VISITS, lambda held: held.insert(40, held[40]))
-
-
-def size_changed(files: Files) -> None:
-    """A size 1 % larger, in the workbook's own XML."""
-    out = io.BytesIO()
-    packed = io.BytesIO(files["inputs/sizes.xlsx"])
-    with zipfile.ZipFile(packed) as old, zipfile.ZipFile(out, "w") as new:
-        for name in old.namelist():
-            data = old.read(name)
-            if name.endswith("sheet1.xml"):
-                data = re.sub(
-                    rb'(<c r="[A-Z]+60"[^>]*><v>)(\d{2,3})(</v>)',
-                    lambda m: m[1] + f"{float(m[2]) * 1.01:g}".encode() + m[3],
-                    data,
-                )
-            new.writestr(name, data)
-    files["inputs/sizes.xlsx"] = out.getvalue()
-
-
-def labels_swapped(files: Files) -> None:
-    def change(held: list[str]) -> None:
-        one, two = held[1].split(","), held[3].split(",")
-        held[1], held[3] = ",".join([two[0], *one[1:]]), ",".join([one[0], *two[1:]])
-
-    lines(files, LAYOUT, change)
-
-
-def layout_edited(files: Files) -> None:
-    text(files, LAYOUT, "capillary wick", "gravity wick")
-
-
-def record_edited(files: Files) -> None:
-    text(files, RECORD, '"claimed_on": "2025', '"claimed_on": "2024')
-
-
-def seed_replaced(files: Files) -> None:
-    text(files, RECORD, "20250317", "20250318")
-
-
-def exclusion_hidden(files: Files) -> None:
-    results(files, lambda plain: plain["exclusions"].pop())
-
-
-def query_removed(files: Files) -> None:
-    results(files, lambda plain: plain["queries"].pop())
-
-
-def plan_changed(files: Files) -> None:
-    text(files, TRIAL, "confidence: 0.95", "confidence: 0.90")
-
-
-def margin_widened(files: Files) -> None:
-    text(files, TRIAL, "survival: {difference: 0.10}", "survival: {difference: 0.30}")
-
-
-def primary_swapped(files: Files) -> None:
-    text(files, TRIAL, "primary: survival", "primary: height")
-    text(files, TRIAL, "secondary: [height]", "secondary: [survival]")
-
-
-def _first(plain: dict[str, Any]) -> dict[str, Any]:
-    found: dict[str, Any] = plain["responses"][0]["comparisons"][0]
-    return found
-
-
-def estimate_edited(files: Files) -> None:
-    results(files, lambda plain: _first(plain).update(estimate=0.42))
-
-
-def p_edited(files: Files) -> None:
-    results(files, lambda plain: _first(plain).update(p=0.049))
-
-
-def sentence_edited(files: Files) -> None:
-    results(files, lambda plain: _first(plain).update(sentence="The wick always wins."))
-
-
-def verdict_dropped(files: Files) -> None:
-    results(files, lambda plain: _first(plain).update(verdict=None))
-
-
-def _one(files: Files, start: str, end: str) -> str:
-    return next(path for path in files if path.startswith(start) and path.endswith(end))
-
-
-def figure_edited(files: Files) -> None:
-    path = _one(files, "figures/survival", ".svg")
-    files[path] = re.sub(rb"(\d)\.(\d)", rb"\2.\1", files[path], count=1)
-
-
-def figure_data_edited(files: Files) -> None:
-    """The table behind the curves."""
-    text(files, "tables/survival-curves.csv", "1.0", "0.9")
-
-
-def table_edited(files: Files) -> None:
-    text(files, "tables/survival-comparisons.csv", "0.", "1.")
-
-
-def page_edited(files: Files) -> None:
-    text(files, "report.html", "hand watering", "no watering")
-
-
-def version_edited(files: Files) -> None:
-    results(files, lambda plain: plain.update(wickstats="9.9.9"))
-
-
-def results_removed(files: Files) -> None:
-    del files["results.json"]
-
-
-def table_removed(files: Files) -> None:
-    del files["tables/queries.csv"]
-
-
-def page_removed(files: Files) -> None:
-    del files["report.html"]
-
-
-def trial_removed(files: Files) -> None:
-    del files[TRIAL]
-
-
-def file_added(files: Files) -> None:
-    files["tables/better.csv"] = b"a,b\n1,2\n"
-
-
-def nonsense(files: Files) -> None:
-    files["results.json"] = b'{"results_format": 1, "results_format": 1}'
-
-
-KINDS: dict[Callable[[Files], None], str] = {
-    death_moved: VISITS,
-    row_deleted: VISITS,
-    row_doubled: VISITS,
-    size_changed: "inputs/sizes.xlsx",
-    labels_swapped: LAYOUT,
-    layout_edited: LAYOUT,
-    record_edited: RECORD,
-    seed_replaced: RECORD,
-    exclusion_hidden: "exclusions[1]",
-    query_removed: "queries[",
-    plan_changed: TRIAL,
-    margin_widened: TRIAL,
-    primary_swapped: TRIAL,
-    estimate_edited: "responses[0].comparisons[0].estimate",
-    p_edited: "responses[0].comparisons[0].p",
-    sentence_edited: "responses[0].comparisons[0].sentence",
-    verdict_dropped: "responses[0].comparisons[0].verdict",
-    figure_edited: "figures/survival",
-    figure_data_edited: "tables/survival-curves.csv",
-    table_edited: "tables/survival-comparisons.csv",
-    page_edited: "report.html",
-    version_edited: "wickstats",
-    results_removed: "results.json",
-    table_removed: "tables/queries.csv",
-    page_removed: "report.html",
-    trial_removed: TRIAL,
-    file_added: "tables/better.csv",
-    nonsense: "results.json",
-}
-ROWS = {death_moved, row_deleted, row_doubled, size_changed, labels_swapped, layout_edited}
 
 
 @functools.cache
@@ -253,10 +57,40 @@ def test_tampering_is_found_and_named(kind: Callable[[Files], None]) -> None:
     for new_manifest in (False, True):
         if new_manifest:
             files["manifest.json"] = write_manifest(make_manifest(files, trial="quarry-oaks"))
-        found = [f.place for f in audit_of(files).findings if f.serious]
+        findings = [f for f in audit_of(files).findings if f.serious]
+        found = [f.place for f in findings]
         assert any(place.startswith(KINDS[kind]) for place in found), (new_manifest, found)
+        if kind in TOLD:
+            told = [f.sentence for f in findings if f.place.startswith(KINDS[kind])]
+            assert any(TOLD[kind] in sentence for sentence in told), told
         if kind in ROWS and not new_manifest:
             assert any(f"{KINDS[kind]}, " in place and "row " in place for place in found)
+
+
+def test_a_manifest_that_lies_about_itself_is_found() -> None:
+    made = json.loads(season().files["manifest.json"])
+    first = made["files"][0]["path"]
+    rows = made["input_rows"][0]["path"]
+
+    def audited_with(change: Callable[[dict[str, Any]], None]) -> list[tuple[str, str]]:
+        held = json.loads(season().files["manifest.json"])
+        change(held)
+        files = {**season().files, "manifest.json": dump_json(held)}
+        return [(f.place, f.kind) for f in audit_of(files).findings if f.serious]
+
+    doubled = '"trial": "quarry-oaks",\n  "trial": "quarry-oaks"'
+    twice = season().files["manifest.json"].decode().replace('"trial": "quarry-oaks"', doubled)
+    files = {**season().files, "manifest.json": twice.encode()}
+    assert [f.place for f in audit_of(files).findings if f.serious] == ["manifest.json"]
+    for change, place in (
+        (lambda held: held["files"].append(held["files"][0]), first),
+        (lambda held: held["files"][0].update(size=1), first),
+        (lambda held: held["input_rows"][0]["digests"].pop(), rows),
+        (lambda held: held["input_rows"].pop(0), rows),
+        (lambda held: held.update(trial="other"), "manifest.json"),
+        (lambda held: held["files"].pop(0), first),
+    ):
+        assert audited_with(change) == [(place, "manifest")]
 
 
 def test_numbers_that_an_input_moved_are_named_too() -> None:

@@ -5,6 +5,9 @@ ENGLISH = {
     "audit changed rows": "the file is not the one that the manifest lists; {rows} differ",
     "audit missing": "the manifest lists this file, but it is not in the folder",
     "audit unlisted": "this file is in the folder, but the manifest does not list it",
+    "audit misdescribed": "the manifest gives this file another size, or other rows, than it has",
+    "audit listed twice": "the manifest lists this file more than once",
+    "audit manifest trial": "the manifest is of the trial {there}, results.json of {here}",
     "audit input": (
         "the file is not the one that was analyzed: results.json records SHA-256 {recorded}, "
         "the file has {found}"
@@ -12,6 +15,7 @@ ENGLISH = {
     "audit input missing": "results.json says that this file was read, but it is not archived",
     "audit input extra": "this file was archived, but results.json does not say it was read",
     "audit number": "recorded {recorded}, recomputed {recomputed}",
+    "audit of": "{told} ({names})",
     "audit only recorded": "recorded as {recorded}, but the recomputation gives no such key",
     "audit only recomputed": "not recorded, but the recomputation gives {recomputed}",
     "audit no recompute": (
@@ -48,6 +52,10 @@ ENGLISH = {
         "nothing could be recomputed."
     ),
     "audit results unreadable": "{found}; expected {expected}",
+    "audit language": (
+        "the manifest names the language {language} for the page, which this program does not "
+        "write"
+    ),
     "audit manifest unreadable": "the manifest cannot be read: {found}",
     "audit against": "here {recorded}, in the other folder {recomputed}",
     "audit second disagrees": "the second engine gives {theirs}, the report {ours}",
