@@ -94,6 +94,34 @@ def grade(sentences: list[str]) -> float:
     )
 
 
+def spanish_syllables(word: str) -> int:
+    """Vowels in a row are one syllable, but for two strong ones or an accented weak one.
+
+    The rules of the Royal Spanish Academy's orthography (2010), from memory; y counts at a
+    word's end, and u is silent between g or q and e or i.
+    """
+    bare = re.sub("[^a-záéíóúüñ]", "", word.lower())
+    bare = re.sub("([gq])u(?=[eiéí])", r"\1", bare)
+    bare = re.sub("y$", "i", bare)
+    runs = re.findall("[aeiouáéíóúü]+", bare)
+    return max(sum(max(1, len(re.findall("[aeoáéóíú]", run))) for run in runs), 1)
+
+
+def ease_in_spanish(sentences: list[str]) -> float:
+    """Reading ease 206.84 - 60 syl/w - 1.02 w/s (Fernandez Huerta 1959).
+
+    60 to 70: seventh or eighth grade. Formula and scale as the readme of MultiAzterTest, a
+    general tool for readability, gives them.
+    """
+    split = [s for text in sentences for s in re.split(r"(?<=[.!?])\s+", text) if s.strip()]
+    words = [w for s in split for w in s.split() if re.search("[A-Za-zÁÉÍÓÚáéíóúñ]", w)]
+    return (
+        206.84
+        - 60.0 * sum(map(spanish_syllables, words)) / len(words)
+        - 1.02 * len(words) / len(split)
+    )
+
+
 def luminance(color: str) -> float:
     """Relative luminance of #rrggbb (WCAG 2.2)."""
     parts = [int(color[i : i + 2], 16) / 255.0 for i in (1, 3, 5)]

@@ -103,17 +103,27 @@ def analyze(trial: Trial, season: "Season") -> Results:
     return compose(trial, season)
 
 
-def write_report(results: Results, folder: str | Path) -> Path:
+def write_report(results: Results, folder: str | Path, *, language: str = "en") -> Path:
     """Write report.html, results.json, tables, figures, inputs and manifest.
+
+    Parameters
+    ----------
+    results
+        What ``analyze`` returned.
+    folder
+        Where they shall stand; an earlier report of ours is replaced.
+    language
+        "es" tells the advisor's part, its picture and the cautions in Spanish; all else,
+        results.json too, stays in English.
 
     Raises
     ------
     ReportError
-        Where the folder is not one of ours or is in use.
+        Where the folder is not one of ours or is in use, or the language is not known.
     """
     from wickstats.report.write import write_report as write
 
-    return write(results, Path(folder))
+    return write(results, Path(folder), language)
 
 
 def power(
@@ -184,7 +194,8 @@ def supply(trial: Trial, season: "Season | None" = None) -> Supply:
     """
     from wickstats.road.supply import supply_of
 
-    return supply_of(trial, season)
+    with at_place(trial.trial.place):
+        return supply_of(trial, season)
 
 
 def papers(trial: Trial, folder: str | Path, *, visits: int | None = None) -> Path:

@@ -27,7 +27,7 @@ class Answers:
     """What the text of page one says."""
 
     ways: int
-    against: str
+    against: tuple[str, ...]
     lines: tuple[str, ...]
     limits: tuple[str, ...]  # the words in brackets that end each line
     blocks: int
@@ -47,10 +47,10 @@ def answers(part: Element) -> Answers:
     lines = _main_lines(part)
     return Answers(
         ways=int(_found(r"We compared (\d+) ways", text)),
-        against=_found(r"Each was set against (.+?)\.(?: |$)", text),
+        against=tuple(re.findall(r"Each [^.]*?was set against (.+?)\.(?= |$)", text)),
         lines=lines,
         limits=tuple(_found(r"\(([^()]+)\)\.$", line) for line in lines),
-        blocks=int(_found(r"within (\d+) blocks", text)),
+        blocks=int(_found(r"within (\d+) (?:blocks|runs)", text)),
         percent=_found(r"the true value in ([\d.]+)\s%", text),
         not_for=_found(r"Do not rely on it for (.+?)\.", text),
         more=tuple(_after(part, "What would tell more")),

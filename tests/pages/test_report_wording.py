@@ -4,17 +4,13 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from support_page import Element, grade, parse_page
+from support_page import Element, parse_page
 from support_results import rich_results
 
 import wickstats as ws
 from wickstats.core.numbers import confidence_level, percent
 from wickstats.core.results import Results
-from wickstats.core.words import say
-from wickstats.demo.make_seasons import HERE
 from wickstats.pages.figures.units import shown_value
-from wickstats.report.advisor import answer_line
-from wickstats.report.facts import headline
 from wickstats.report.write import report_files
 from wickstats.sizing.plan import DETECTABLE, NEEDED, NEEDED_MATTERS, POWER
 from wickstats.sizing.season import next_rows
@@ -220,23 +216,6 @@ def test_blocks_for_the_next_season_are_withheld_where_all_lived() -> None:
     assert sum(r.blocks is None for r in withheld) == 1 + sum(
         r.blocks is None for r in open_rows
     )
-
-
-@pytest.mark.parametrize("name", ["quarry-oaks", "garden-peppers"])
-def test_the_advisors_part_tells_every_arm_of_the_main_question(name: str) -> None:
-    trial = ws.read_trial(HERE / name / "trial.yaml")
-    results = ws.analyze(trial, ws.read_records(trial))
-    part = page_of(results).all("section")[0]
-    drawn = sum(len(svg.text.split()) for svg in part.all("svg"))
-    assert len(part.text.split()) - drawn <= 400
-    assert grade([e.text for e in part.all("p", "li")]) <= 9.0
-    first = results.response(str(results.trial.primary))
-    lines = [p.text for p in part.all("p") if "verdict" in p.attributes.get("class", "")]
-    wanted = [answer_line(c, first) for c in headline(first)]
-    assert len(wanted) >= 3
-    assert lines[: len(wanted)] == wanted
-    for key in ("sure", "limits", "more"):
-        assert say(f"advisor {key}") in part.text
 
 
 def test_units_with_zeros_are_drawn_on_their_own_scale(few: Results) -> None:

@@ -23,6 +23,7 @@ from wickstats.archive.manifest import (
 from wickstats.archive.results_file import RESULTS_NAME, write_results
 from wickstats.archive.tables import table_files
 from wickstats.core.errors import Problem, ReportError
+from wickstats.core.language import ENGLISH
 from wickstats.core.results import Results
 
 
@@ -34,7 +35,9 @@ def archive_files(results: Results) -> dict[str, bytes]:
     return files
 
 
-def write_folder(folder: Path, files: Mapping[str, bytes], *, trial: str) -> Path:
+def write_folder(
+    folder: Path, files: Mapping[str, bytes], *, trial: str, language: str = ENGLISH
+) -> Path:
     """Write the files and their manifest as one folder; return its path.
 
     Parameters
@@ -45,6 +48,8 @@ def write_folder(folder: Path, files: Mapping[str, bytes], *, trial: str) -> Pat
         Path in the folder (forward slashes) -> bytes, without the manifest.
     trial
         The trial's identifier, for the manifest.
+    language
+        The page's, for the manifest: an audit writes the page again in it.
 
     Raises
     ------
@@ -65,7 +70,7 @@ def write_folder(folder: Path, files: Mapping[str, bytes], *, trial: str) -> Pat
         _remove(partial)
         _remove(old)
         try:
-            _write_all(partial, files, make_manifest(files, trial=trial))
+            _write_all(partial, files, make_manifest(files, trial=trial, language=language))
             if place.exists():
                 place.rename(old)
             partial.rename(place)

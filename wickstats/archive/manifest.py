@@ -16,13 +16,14 @@ from importlib.metadata import PackageNotFoundError, version
 
 from wickstats.core.codec import dump_json, from_plain, parse_json
 from wickstats.core.errors import Problem, ReportError
+from wickstats.core.language import ENGLISH
 
 MANIFEST_NAME = "manifest.json"
 MANIFEST_FORMAT = 1
 MADE_BY = "wickstats"
 LIBRARIES = (
     "numpy", "scipy", "pandas", "pyyaml", "pydantic", "statsmodels", "lifelines",
-    "matplotlib", "seaborn", "jinja2", "python-calamine", "openpyxl",
+    "matplotlib", "seaborn", "jinja2", "python-calamine", "openpyxl", "babel",
 )  # fmt: skip
 ROW_DIGITS = 16  # hex digits: enough to find a row; the file's own hash guards it
 
@@ -47,7 +48,7 @@ class TableRows:
 
 @dataclass(frozen=True, slots=True)
 class Manifest:
-    """Everything that manifest.json says."""
+    """Everything that manifest.json says; ``language`` where the page's is not English."""
 
     made_by: str
     format: int
@@ -57,6 +58,7 @@ class Manifest:
     libraries: Mapping[str, str]
     files: tuple[FileEntry, ...]
     input_rows: tuple[TableRows, ...]
+    language: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +75,9 @@ class Change:
     rows: tuple[tuple[str | None, int], ...] = ()
 
 
-def make_manifest(files: Mapping[str, bytes], *, trial: str) -> Manifest:
+def make_manifest(
+    files: Mapping[str, bytes], *, trial: str, language: str = ENGLISH
+) -> Manifest:
     """Describe the files of a folder (path in the folder -> bytes)."""
     entries = tuple(
         FileEntry(path, hashlib.sha256(data).hexdigest(), len(data))
@@ -93,6 +97,7 @@ def make_manifest(files: Mapping[str, bytes], *, trial: str) -> Manifest:
         libraries={name: library_version(name) for name in LIBRARIES},
         files=entries,
         input_rows=tuple(rows),
+        language=None if language == ENGLISH else language,
     )
 
 

@@ -5,7 +5,7 @@ core and ``recompute``.
 """
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +20,7 @@ from wickstats.archive.manifest import (
 from wickstats.archive.results_file import RESULTS_NAME, read_results
 from wickstats.core.codec import to_plain
 from wickstats.core.errors import ReportError
+from wickstats.core.language import ENGLISH, LANGUAGES
 from wickstats.core.results import Results
 from wickstats.core.words import say
 from wickstats.recheck.against import differences
@@ -27,10 +28,12 @@ from wickstats.recheck.compare import change_finding, compare_trees
 from wickstats.recheck.files import changed_versions, rebuilt, versions_told
 from wickstats.recheck.findings import Audit, Finding
 from wickstats.recheck.marks import is_simulated, mark_findings
-from wickstats.recheck.recompute import INPUTS, Rebuild, Recomputed, recompute
+from wickstats.recheck.recompute import INPUTS, Recomputed, recompute
+
+Rebuilt = Callable[[Results, str], Mapping[str, bytes]]
 
 
-def audit_folder(folder: Path, *, rebuild: Rebuild, against: Path | None = None) -> Audit:
+def audit_folder(folder: Path, *, rebuild: Rebuilt, against: Path | None = None) -> Audit:
     """Recompute a report's folder, opened read-only.
 
     Parameters
@@ -38,7 +41,7 @@ def audit_folder(folder: Path, *, rebuild: Rebuild, against: Path | None = None)
     folder
         What ``wickstats analyze`` wrote.
     rebuild
-        Turns results into the files of a report's folder.
+        Turns results and a language into the files of a report's folder.
     against
         A second report's folder that should say the same.
 
@@ -50,7 +53,8 @@ def audit_folder(folder: Path, *, rebuild: Rebuild, against: Path | None = None)
     files = read_folder(folder)
     results, problems = recorded_results(files)
     trial_file = results.inputs[0].path if results is not None and results.inputs else None
-    again = recompute(files, trial_file, rebuild)
+    language = _language(files)
+    again = recompute(files, trial_file, lambda results: rebuild(results, language))
     extra = [*links(folder), *problems]
     if against is not None and results is not None:
         extra.extend(_against(results, files, against))
@@ -103,6 +107,15 @@ def judge(
     )
 
 
+def _language(files: Mapping[str, bytes]) -> str:
+    """The language that the manifest names, where this program has its words."""
+    try:
+        told = read_manifest(files[MANIFEST_NAME]).language
+    except ReportError:  # told elsewhere
+        return ENGLISH
+    return told if told in LANGUAGES else ENGLISH
+
+
 def links(folder: Path) -> list[Finding]:
     """A finding for every symbolic link: none is followed."""
     return [
@@ -133,7 +146,7 @@ def recorded_results(files: Mapping[str, bytes]) -> tuple[Results | None, list[F
 
 def _manifest(files: Mapping[str, bytes], findings: list[Finding]) -> Manifest | None:
     try:
-        return read_manifest(files[MANIFEST_NAME])
+        manifest = read_manifest(files[MANIFEST_NAME])
     except ReportError as error:
         findings.extend(
             Finding(
@@ -145,6 +158,10 @@ def _manifest(files: Mapping[str, bytes], findings: list[Finding]) -> Manifest |
             for p in error.problems
         )
         return None
+    if manifest.language not in (None, *LANGUAGES):
+        sentence = say("audit language", language=manifest.language)
+        findings.append(Finding("serious", "manifest", MANIFEST_NAME, sentence))
+    return manifest
 
 
 def _inputs(files: Mapping[str, bytes], results: Results) -> list[Finding]:

@@ -17,7 +17,7 @@ from wickstats.report.facts import Scene, headline, listed, title_of
 from wickstats.report.named import spoken_pair
 
 MOST_WORDS = 400
-FRAME_WORDS = 12  # the link back to the list of parts, and a mark
+FRAME_WORDS = 8  # the link back to the list of parts, and a mark
 MANY_ARMS = 8
 
 
@@ -164,11 +164,11 @@ def _cost(scene: Scene) -> Section | None:
         for c in rows
         if c.per == per
     ]
-    texts = [say(f"cost {per}", currency=parts.currency, list=listed(told))]
+    texts = [say(f"advisor cost {per}", currency=parts.currency, list=listed(told))]
     if not any(arm.work or arm.travel for arm in parts.arms):
-        texts.append(say("cost items only"))
+        texts.append(say("advisor cost items only"))
     elif not any(arm.items for arm in parts.arms):
-        texts.append(say("cost no things"))
+        texts.append(say("advisor cost no things"))
     return Section(say("advisor cost"), (Text(" ".join(texts)),))
 
 

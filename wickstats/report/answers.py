@@ -81,7 +81,7 @@ def _share(row: Comparison, response: ResponseResult, low: Number, high: Number)
 def _of_hundred(share: Number, none: str) -> str:
     if share is None:
         return "?"
-    count = round(100.0 * abs(share))
+    count = round(100.0 * min(abs(share), 1.0))  # never more than there are
     if count == 0:
         return none
     return say("n more" if share > 0 else "n fewer", n=count)
@@ -126,7 +126,7 @@ def _turned(value: Number) -> Number:
 
 def _fates(row: Comparison, response: ResponseResult) -> str:
     """Which of the two treatments lost none or all; "" where neither did."""
-    plants = "plants" if of_plants(response) else "subjects"
+    one = say("plants one" if of_plants(response) else "subjects one")
     spared = "" if row.estimand == "share alive" else " spared"
     told = []
     for name in (row.treatment, row.versus):
@@ -142,4 +142,4 @@ def _fates(row: Comparison, response: ResponseResult) -> str:
         )
         if bound in _ENDED and row.estimand.startswith("share "):
             told.append((name, say(f"fate {_ENDED[bound]}{spared}")))
-    return fates_words(say(f"{plants} one"), told) if told else ""
+    return fates_words(one, told) if told else ""

@@ -11,6 +11,7 @@ from wickstats.core.language import ENGLISH, speaking, spoken
 from wickstats.core.results import Results
 from wickstats.core.words import say
 from wickstats.core.words.cautions import cautions_of
+from wickstats.core.words.places import at_place
 from wickstats.pages.blocks import Items, Note, Page, Picture, Section, pictures, with_pictures
 from wickstats.pages.figures.svg import with_title
 from wickstats.pages.shell import render
@@ -35,20 +36,21 @@ def report_page(results: Results, language: str = ENGLISH) -> tuple[bytes, dict[
 
     ``language``: of the frame, the advisor's part and the cautions; the rest is English.
     """
-    page = build_page(results, language)
-    figures = {
-        p.name: with_title(p.svg, clean(p.title), clean(p.alternative))
-        for p in pictures(page.sections)
-    }
-    return render(page), figures
+    with at_place(results.trial.place):
+        page = build_page(results, language)
+        figures = {
+            p.name: with_title(p.svg, clean(p.title), clean(p.alternative))
+            for p in pictures(page.sections)
+        }
+        return render(page), figures
 
 
 def build_page(results: Results, language: str = ENGLISH) -> Page:
     """Return the page as blocks, not yet rendered."""
     view = scene(results, response_stems(results))
     with speaking(language):
-        lead = _lead_picture(view)
-        advisor, cautions = advisor_part(view, lead), _cautions(results)
+        advisor, lead = front(view)
+        cautions = _cautions(results)
     first = ordered(view)[0].name if results.responses else None
     sections = [advisor, plants_part(view)]
     for response, stem in zip(results.responses, view.stems, strict=True):
@@ -78,6 +80,12 @@ def build_page(results: Results, language: str = ENGLISH) -> Page:
 def _with_data(picture: Picture, files: Container[str]) -> Picture:
     """The picture leading only to tables that have rows."""
     return replace(picture, data=tuple(name for name in picture.data if name in files))
+
+
+def front(view: Scene) -> tuple[Section, Picture | None]:
+    """The advisor's part in the language spoken, and the picture that it shows."""
+    lead = _lead_picture(view)
+    return advisor_part(view, lead), lead
 
 
 def _lead_picture(view: Scene) -> Picture | None:

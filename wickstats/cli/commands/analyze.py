@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from wickstats.cli.show import beside, count, echo_primary
+from wickstats.core.language import ENGLISH, LANGUAGES
 
 
 @click.command("analyze")
@@ -15,7 +16,14 @@ from wickstats.cli.show import beside, count, echo_primary
     type=click.Path(path_type=Path),
     help="Where to write; report-<id> beside the trial when left out.",
 )
-def command(trial_file: Path, *, out: Path | None) -> int:
+@click.option(
+    "--language",
+    type=click.Choice(LANGUAGES),
+    default=ENGLISH,
+    show_default=True,
+    help="Of the advisor's part and the cautions; all else stays in English.",
+)
+def command(trial_file: Path, *, out: Path | None, language: str) -> int:
     """Check and analyze the season; write report.html and everything behind it.
 
     Example: wickstats analyze trial.yaml --out report
@@ -34,7 +42,7 @@ def command(trial_file: Path, *, out: Path | None) -> int:
         results = analyze(trial, season)
         folder = out if out is not None else beside(trial_file, f"report-{results.trial.id}")
         steps.start("drawing and writing")
-        written = write_report(results, folder)
+        written = write_report(results, folder, language=language)
         try:
             note_look(trial, season)
         except OSError as error:

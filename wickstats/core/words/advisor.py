@@ -127,10 +127,10 @@ ENGLISH: dict[str, Entry] = {
         "{n} odd entries in the records wait for a check.",
     ),
     # what it cost
-    "cost survivor": "For one plant alive, in {currency}: {list}.",
-    "cost kg": "For one kg, in {currency}: {list}.",
-    "cost items only": "Only things bought are counted, not work.",
-    "cost no things": "Only work and travel are counted, not things bought.",
+    "advisor cost survivor": "For one plant alive, in {currency}: {list}.",
+    "advisor cost kg": "For one kg, in {currency}: {list}.",
+    "advisor cost items only": "Only things bought are counted, not work.",
+    "advisor cost no things": "Only work and travel are counted, not things bought.",
     # who should not rely on it
     "limits one": (
         "This is one place and one season. Do not rely on it for other soil, other plants, or "

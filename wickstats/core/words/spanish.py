@@ -10,8 +10,8 @@ SPANISH: dict[str, Entry] = {
     # the page's frame
     "page skip": "Ir a los resultados",
     "page contents": "Partes de esta página",
-    "page elsewhere": "Las demás partes de esta página están en inglés.",
-    "picture data": "Las cifras dibujadas aquí, en la carpeta de este informe:",
+    "page elsewhere": "Lo demás está en inglés.",
+    "picture data": "Cifras del dibujo, en esta carpeta:",
     "not advice": "Este informe no es un consejo de ingeniería ni de seguridad.",
     # banners
     "banner invented": (
@@ -153,21 +153,21 @@ SPANISH: dict[str, Entry] = {
         "{n} datos raros de los registros esperan revisión.",
     ),
     # what it cost
-    "cost survivor": "Cada planta viva costó, en {currency}: {list}.",
-    "cost kg": "Cada kg costó, en {currency}: {list}.",
-    "cost items only": "Solo cuenta lo que se compró, no el trabajo.",
-    "cost no things": "Solo cuentan el trabajo y los viajes, no lo que se compró.",
+    "advisor cost survivor": "Cada planta viva costó, en {currency}: {list}.",
+    "advisor cost kg": "Cada kg costó, en {currency}: {list}.",
+    "advisor cost items only": "Solo cuenta lo que se compró, no el trabajo.",
+    "advisor cost no things": "Solo cuentan el trabajo y los viajes, no lo que se compró.",
     # who should not rely on it
     "limits one": (
-        "Es un solo lugar y una sola temporada. No confíe en esto con otro suelo, con "
-        "otras plantas o en un año más húmedo o más seco."
+        "Es un solo lugar y una sola temporada. No confíe en esto con otro suelo, "
+        "otras plantas o un año más húmedo o más seco."
     ),
     "limits bench": (
         "Es un solo banco. No confíe en esto con cuerda de otra marca, con agua sucia o "
         "salada, o en toda una temporada al aire libre."
     ),
     "limits site": "El suelo era: {soil}.",
-    "limits survivors": "Los tamaños son los de las plantas que vivieron.",
+    "limits survivors": "Los tamaños son de las plantas vivas.",
     "limits not random": "Las parcelas no se repartieron al azar.",
     # what would tell more
     "more blocks": "Para {response}, {comparison}: unos {blocks} bloques lo aclararían.",
@@ -182,13 +182,13 @@ SPANISH: dict[str, Entry] = {
     # the picture
     "picture survival title": "Plantas vivas durante la temporada",
     "picture survival words": (
-        "Vivas al final, de 100 plantadas: {list}. Las bandas son intervalos del {percent} por "
-        "parcelas. Las filas de abajo cuentan las plantas vistas vivas ese día o después."
+        "Vivas al final, de 100 plantadas: {list}. Bandas: intervalos del {percent} por parcelas. "
+        "Filas de abajo: plantas vistas vivas ese día o después."
     ),
     "picture followed title": "Parte con vida durante el tiempo seguido",
     "picture followed words": (
-        "Con vida al final, de 100 seguidos: {list}. Las bandas son intervalos del {percent} "
-        "por unidades. Las filas de abajo cuentan los que se sabe vivos ese día."
+        "Con vida al final, de 100 seguidos: {list}. Bandas: intervalos del {percent} por "
+        "unidades. Filas de abajo: los que se sabe vivos ese día."
     ),
     "picture smooth brief": "Las líneas finas son curvas suaves.",
     "picture units title": "{name}: cada unidad y las medias",

@@ -4,7 +4,7 @@ Every figure is drawn twice: wide, and narrow for a phone (``narrow``), where na
 over what they name and no text is smaller than ``LEAST_PT``.
 
 The user's own matplotlib settings, clock, and locale do not matter. Math text is
-off. Leans on matplotlib.
+off. Leans on matplotlib and core.language.
 """
 
 import io
@@ -14,6 +14,7 @@ from contextlib import contextmanager
 from textwrap import fill
 from typing import TYPE_CHECKING, Any
 
+from wickstats.core.language import decimal_sign
 from wickstats.pages.figures.palette import INK, QUIET, RULE, Look
 from wickstats.pages.text import one_line
 
@@ -163,6 +164,7 @@ def axes_at(
 
 def to_svg(figure: "Figure") -> bytes:
     """Return the figure's SVG bytes (inside ``drawing``)."""
+    _numbers_in_language(figure)
     held = io.BytesIO()
     nothing = {"Date": None, "Creator": None, "Format": None, "Type": None}
     figure.savefig(held, format="svg", metadata=nothing)
@@ -177,6 +179,24 @@ def to_svg(figure: "Figure") -> bytes:
     text = text.replace("'DejaVu Sans'", _FONTS)
     root = '<svg stroke-linejoin="round" stroke-linecap="butt" '
     return text.replace("<svg ", root, 1).encode("utf-8")
+
+
+def _numbers_in_language(figure: "Figure") -> None:
+    """Give the numbers along the axes the decimal sign of the language spoken."""
+    from matplotlib.ticker import FixedFormatter, FuncFormatter
+
+    sign = decimal_sign()
+    if sign == ".":
+        return
+    figure.draw_without_rendering()  # now the ticks are known
+    for axes in figure.axes:
+        for axis in (axes.xaxis, axes.yaxis):
+            if isinstance(axis.get_major_formatter(), FixedFormatter):
+                continue  # names, as users wrote them
+            places = [float(place) for place in axis.get_majorticklocs()]
+            told = axis.get_major_formatter().format_ticks(places)
+            words = {p: t.replace(".", sign) for p, t in zip(places, told, strict=True)}
+            axis.set_major_formatter(FuncFormatter(lambda x, _, w=words: w.get(float(x), "")))
 
 
 def inline_svg(svg: bytes, key: str, kind: str) -> str:
