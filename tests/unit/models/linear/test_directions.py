@@ -56,3 +56,12 @@ def test_the_bound_is_the_scatter_of_shifted_copies():
         assert tail == pytest.approx(copies.mean(), abs=3e-8)
         scatter = copies.std(ddof=1) / np.sqrt(COPIES)
         assert error == pytest.approx(3.5 * scatter + 1e-9, rel=1e-3, abs=1e-8)
+
+
+@pytest.mark.parametrize("arms", [6, 7, 8, 9, 10, 11])
+def test_pairs_of_unequal_arms_have_a_bound_below_two_in_ten_thousand(arms):
+    units = np.random.default_rng([arms, 7]).integers(2, 12, arms)
+    found = spread_over_directions(correlation(1.0 / units))
+    for df in (4.0, 12.0, 60.0):
+        for c in (1.0, 2.0, 2.5, 3.0, 3.5, 4.5):
+            assert found.tail(c, df)[1] < 2e-4
