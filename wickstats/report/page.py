@@ -5,9 +5,10 @@ Leans on archive, pages, report and core.
 
 from collections.abc import Container
 from dataclasses import replace
+from datetime import date
 
 from wickstats.archive.tables import response_stems, table_rows
-from wickstats.core.language import ENGLISH, speaking, spoken
+from wickstats.core.language import ENGLISH, day_in_words, speaking, spoken
 from wickstats.core.results import Results
 from wickstats.core.words import say
 from wickstats.core.words.cautions import cautions_of
@@ -102,7 +103,17 @@ def _banners(results: Results) -> tuple[str, ...]:
         ("banner invented", results.trial.invented and not results.simulated),
         ("banner not at random", results.layout.drawn == "not at random"),
     )
-    return tuple(say(key) for key, holds in said if holds)
+    return (*(say(key) for key, holds in said if holds), *_look(results))
+
+
+def _look(results: Results) -> tuple[str, ...]:
+    """A look before the season's end, or one that is known not to be the last."""
+    looks = results.looks
+    if looks is None or looks.confirms:
+        return ()
+    if not looks.early or looks.own.until is None:
+        return (say("banner not last look"),)
+    return (say("banner early look", until=day_in_words(date.fromisoformat(looks.own.until))),)
 
 
 def _cautions(results: Results) -> Section:

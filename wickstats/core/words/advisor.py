@@ -17,6 +17,13 @@ ENGLISH: dict[str, Entry] = {
     "banner not at random": (
         "NOT AT RANDOM: position and method cannot be told apart, so no verdict is given."
     ),
+    "banner early look": (
+        "EARLY LOOK: the records end on {until}, before the season does. This page describes; "
+        "only a look at the end confirms."
+    ),
+    "banner not last look": (
+        "NOT THE LAST LOOK: a later look at this season is known. This page confirms nothing."
+    ),
     # numbers
     "range": "{low} to {high}",
     "no lower limit": "no lower limit",

@@ -21,6 +21,14 @@ SPANISH: dict[str, Entry] = {
     "banner not at random": (
         "SIN SORTEO: no se puede separar el lugar del método, así que no se da veredicto."
     ),
+    "banner early look": (
+        "ANTES DEL FINAL: los registros acaban el {until}, antes que la temporada. Esta página "
+        "describe; solo una mirada al final confirma."
+    ),
+    "banner not last look": (
+        "NO ES LA ÚLTIMA: se conoce una mirada posterior a esta temporada. Esta página no "
+        "confirma nada."
+    ),
     "simulated mark": "SIMULADO",
     "simulated title": "SIMULADO: {title}",
     # numbers
