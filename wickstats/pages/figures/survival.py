@@ -12,6 +12,7 @@ from wickstats.core.histories import CurveFit
 from wickstats.core.numbers import fixed
 from wickstats.core.responses import CurvePoint
 from wickstats.core.words import say
+from wickstats.pages.figures.fit import fitted
 from wickstats.pages.figures.palette import INK, QUIET, Look
 from wickstats.pages.figures.svg import (
     WIDTH_IN,
@@ -23,11 +24,11 @@ from wickstats.pages.figures.svg import (
     type_size,
     width_of,
 )
-from wickstats.pages.text import one_line
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
+MOST_BANDS = 4  # more of them would lie on each other as one gray
 _ROW_IN = 0.2
 _LEFT_IN = 1.85
 _RIGHT_IN = 1.45
@@ -58,7 +59,7 @@ def survival_curves(
         figure = new_figure(height, wide)
         axes = axes_at(figure, left, 0.75 + rows_in, wide - left - right, 2.95)
         for arm, points in groups.items():
-            _draw_curve(axes, points, looks[arm])
+            _draw_curve(axes, points, looks[arm], band=len(groups) <= MOST_BANDS)
         _draw_smooth(axes, [f for f in fits if f.group in groups], looks, narrow=narrow)
         axes.set_xlim(0.0, end * 1.01)
         axes.set_ylim(0.0, 1.02)
@@ -84,7 +85,7 @@ def _end(points: Sequence[CurvePoint]) -> float:
     return float(last.time_high if last.time_high is not None else last.time_low or 0.0)
 
 
-def _draw_curve(axes: "Axes", points: Sequence[CurvePoint], look: Look) -> None:
+def _draw_curve(axes: "Axes", points: Sequence[CurvePoint], look: Look, *, band: bool) -> None:
     times: list[float] = []
     shares: list[float] = []
     lows: list[float] = []
@@ -98,7 +99,8 @@ def _draw_curve(axes: "Axes", points: Sequence[CurvePoint], look: Look) -> None:
             shares.append(share)
             lows.append(share if point.low is None else point.low)
             highs.append(share if point.high is None else point.high)
-    axes.fill_between(times, lows, highs, color=look.color, alpha=0.12, linewidth=0)
+    if band:
+        axes.fill_between(times, lows, highs, color=look.color, alpha=0.12, linewidth=0)
     axes.plot(times, shares, color=look.color, linestyle=look.line_style, linewidth=1.8)
     axes.plot(
         times[::2],
@@ -142,7 +144,9 @@ def _name_lines(
     heights = [float(groups[arm][-1].share or 0.0) for arm in arms]
     for arm, own, at in zip(arms, heights, spread(heights, 0.065, 0.02, 1.0), strict=True):
         axes.annotate(
-            fixed(100 * own, 0) if narrow else f"{one_line(arm, 20)} {fixed(100 * own, 0)}",
+            fixed(100 * own, 0)
+            if narrow
+            else fitted(arm, _RIGHT_IN - 0.15, 8.5, after=f" {fixed(100 * own, 0)}"),
             xy=(end, own),
             xycoords="data",
             xytext=(end * 1.035, at),
@@ -206,7 +210,7 @@ def _at_risk(
         axes.text(
             name_at,
             y,
-            one_line(arm, 38 if narrow else 19),
+            fitted(arm, 3.0 if narrow else 1.05, size),
             transform=axes.transAxes,
             fontsize=size,
             va="center",
