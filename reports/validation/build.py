@@ -80,6 +80,18 @@ RANKS = (
     "models/lifetimes/causes",
     "simulate/shares",
 )
+MISSED = ("study_cells", "survival_missed")
+KNOWN = (
+    "analysis/known",
+    "analysis/rounds",
+    "models/batch/dispersion",
+    "models/lifetimes/mass",
+    "models/lifetimes/restricted",
+    "models/lifetimes/shares",
+    "models/lifetimes/turnbull",
+    "models/linear/dispersion",
+    "simulate/shares",
+)
 WATER = ("study_cells", "water_cells", "water_seasons", "water_run")
 COSTS = ("study_cells", "water_seasons", "water_run", "cost_cells", "cost_run")
 CLAIMS = ("study_cells", "power_run")
@@ -96,7 +108,7 @@ CLAIMED = (
 )
 LEDGERS = ("records/vessels", "records/unit_water", "models/ratios/sums")
 BOUGHT = ("models/ratios/fieller", "models/ratios/sums")
-PARTS = ("first", "trials", "survival", "bound", "water", "more", "costs", "power")
+PARTS = ("first", "trials", "survival", "bound", "missed", "water", "more", "costs", "power")
 TRIAL_PARTS = ("mixed", "gaps", "usual")  # of "trials", each by itself
 
 Cells = list[dict[str, Any]]
@@ -114,6 +126,8 @@ def main(words: Sequence[str] | None = None) -> int:
     from study_page import study_page
     from study_summary import summarize
     from survival_bound import summarize_bound
+    from survival_large import FILE, summarize_large
+    from survival_missed import summarize_missed
     from survival_more import summarize_more
     from survival_summary import summarize_survival
     from trial_summary import summarize_trials
@@ -123,6 +137,7 @@ def main(words: Sequence[str] | None = None) -> int:
     trials = _part("trials.json", "trials", _trials, options)
     lives = _part("survival.json", "survival", _survival, options)
     bounds = _part("survival_bound.json", "bound", _bounds, options)
+    missed = _part("survival_missed.json", "missed", _missed, options)
     more = _part("survival_more.json", "more", _more, options)
     water = _part("water.json", "water", _water, options)
     costs = _part("costs.json", "costs", _costs, options)
@@ -135,15 +150,19 @@ def main(words: Sequence[str] | None = None) -> int:
     summary["trials"] = summarize_trials(trials["cells"], trials["mixed"], trials["gaps"])
     summary["survival"] = summarize_survival(lives["cells"], lives["again"], lives["usual"])
     summary["survival"]["bound"] = summarize_bound(bounds["cells"])
+    summary["survival"]["missed"] = summarize_missed(missed["cells"])
     summary["survival"]["more"] = summarize_more(more["cells"])
+    # run apart, by survival_large.py
+    large = json.loads(FILE.read_text(encoding="utf-8"))
+    summary["survival"]["large"] = summarize_large(large["cells"])
     summary["power"] = summarize_power(power["claims"], power["second"])
     summary["water"] = summarize_water(water["cells"])
     summary["costs"] = summarize_costs(costs["cells"])
     summary["bench"] = summarize_bench(bench["cells"])
     _write("summary.json", (json.dumps(summary, indent=2) + "\n").encode())
     _write("index.html", study_page(first, trials, lives, water, costs, bench, summary))
-    many = [len(part["cells"]) for part in (first, trials, lives, bounds, water, costs, bench)]
-    print(f"{sum(many)} cells: {HERE / 'index.html'}")
+    parts = (first, trials, lives, bounds, missed, water, costs, bench)
+    print(f"{sum(len(part['cells']) for part in parts)} cells: {HERE / 'index.html'}")
     return 0
 
 
@@ -214,6 +233,14 @@ def _more(options: argparse.Namespace) -> dict[str, Cells]:
     from survival_more import more_cells, run_more
 
     return {"cells": _run(run_more, more_cells(), options.seasons, (MORE, RANKS), options)}
+
+
+def _missed(options: argparse.Namespace) -> dict[str, Cells]:
+    """Shares alive where visits miss plots and plants."""
+    from survival_missed import missed_cells, run_missed
+
+    code = (MISSED, KNOWN)
+    return {"cells": _run(run_missed, missed_cells(), options.seasons, code, options)}
 
 
 def _bounds(options: argparse.Namespace) -> dict[str, Cells]:
