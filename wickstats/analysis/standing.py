@@ -55,7 +55,11 @@ def subset(lives: Lives, keep: NDArray[np.bool_]) -> Lives:
 def stand_rows(
     lives: Lives, replacements: Lives | None, units: Units, day: float
 ) -> tuple[StandRow, ...]:
-    """Places by treatment at a day; empty without replacements."""
+    """Places by treatment at a day; empty without replacements.
+
+    Living plants are counted wherever they were seen, shares in units whose first plants
+    are known.
+    """
     late = _there(replacements, day)
     if late is None or late.n == 0:
         return ()
@@ -66,18 +70,18 @@ def stand_rows(
         mine = units.cells == code
         sure = mine & found.used
         alive, known = int(first.alive[sure].sum()), int(found.plants[sure].sum())
-        more = int(second.alive[sure].sum())
+        places = min(alive + int(second.alive[sure].sum()), known)
         out.append(
             StandRow(
                 treatment=name,
                 at=lives.words(day),
                 places=int(first.plants[mine].sum()),
-                originals_alive=alive,
+                originals_alive=int(first.alive[mine].sum()),
                 replacements=int(second.plants[mine].sum()),
-                replacements_alive=more,
+                replacements_alive=int(second.alive[mine].sum()),
                 known=known,
                 share_originals=alive / known if known else None,
-                share_places=min(alive + more, known) / known if known else None,
+                share_places=places / known if known else None,
             )
         )
     return tuple(out)

@@ -1,4 +1,4 @@
-"""Notes on a trial file: keys that are not used yet, units that are only names.
+"""Notes on a trial file: keys not used yet, units that are only names, no reference.
 
 Leans on the trial's values and on places.
 """
@@ -30,6 +30,7 @@ def not_yet_used(trial: Trial) -> tuple[Problem, ...]:
             )
         )
     notes.extend(_units(trial, out))
+    notes.extend(_references(trial, out))
     return tuple(sorted(notes, key=lambda note: (note.line or 0, note.found)))
 
 
@@ -64,6 +65,24 @@ def _units(trial: Trial, out: Findings) -> Iterator[Problem]:
                 line=place.line,
                 column=place.column,
             )
+
+
+def _references(trial: Trial, out: Findings) -> Iterator[Problem]:
+    """Factors without a reference, of which the plan says no comparison."""
+    planned = {c.factor for c in trial.plan.comparisons} if trial.plan is not None else set()
+    for factor in trial.factors:
+        if factor.name in planned or any(level.reference for level in factor.levels):
+            continue
+        place = out.place(("factors", factor.name), on_key=True)
+        yield Problem(
+            file=trial.file,
+            code="no reference",
+            found=f"no level of {factor.name} is the reference",
+            expected="one level with reference: true, if the others are to be compared with it",
+            fix="nothing to do if all pairs are wanted: they are compared as it stands",
+            line=place.line,
+            column=place.column,
+        )
 
 
 def _later(trial: Trial) -> Iterator[tuple[Path, str]]:

@@ -8,7 +8,9 @@ from collections.abc import Iterator, Mapping
 
 import pandas as pd
 
+from wickstats.records.findings import rows_in_words
 from wickstats.records.ground import Ground
+from wickstats.records.ledger import planned_liters
 from wickstats.records.visits import UNSEEN
 
 MOST_NAMED = 12
@@ -45,6 +47,26 @@ def ask_plots_without_records(
             fix="fill in what is missing, or tell the loss in events; nothing is said of "
             "these plots here",
             column=column,
+        )
+
+
+def ask_units_without_water(units: pd.DataFrame, water: pd.DataFrame, ground: Ground) -> None:
+    """A unit whose rows of water add up to nothing, where its treatment is to get some."""
+    none = (units["applied_l"] == 0.0) & ~(units["delivered_l"] > 0.0)
+    plots = {ground.layout.unit_of[p.plot]: p for p in ground.layout.plots}
+    for unit in units["unit"][none.to_numpy()]:
+        if planned_liters(plots[unit].levels, ground.trial) == 0:
+            continue
+        rows = water[(water["unit"] == unit).to_numpy()]
+        ground.out.query(
+            str(rows["file"].iloc[0]),
+            "no water at all",
+            found=f"0 L given to {unit} in {rows_in_words(rows['row'])}",
+            expected="some water, or a treatment that is planned to get none",
+            fix="correct the amounts, or set `planned_l` to 0 for its treatment; a unit "
+            "without water has no yield per liter and is left out there",
+            row=int(rows["row"].min()),
+            column="applied_l",
         )
 
 

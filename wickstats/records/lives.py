@@ -19,6 +19,7 @@ from wickstats.records.ground import NO_DAY, Ground, day, drop, groups
 
 _LONG_AGO = np.iinfo(np.int64).min  # numpy's NaT
 _NEVER = np.iinfo(np.int64).max
+FAR_DAYS = 180
 
 COLUMNS = (
     "plot",
@@ -54,6 +55,7 @@ def lives_from_visits(
         Plot to the day on which all of it was lost.
     """
     visits = _set_aside_lost(visits, lost, ground)
+    visits = _set_aside_early(visits, origins, ground)
     codes = group_codes(visits, ("plot", "plant"))
     n = int(codes.max()) + 1 if len(codes) else 0
     time = visits["date"].to_numpy().astype("datetime64[ns]").astype(np.int64)
@@ -178,6 +180,37 @@ def _set_aside_lost(
     return drop(visits, after, ground.out, "the plot was lost")
 
 
+def _set_aside_early(
+    visits: pd.DataFrame, origins: Mapping[tuple[str, str], "Origin"], ground: Ground
+) -> pd.DataFrame:
+    """A sighting before the plant was planted, of a plant that was seen after it too."""
+    if not origins or not len(visits):
+        return visits
+    codes = group_codes(visits, ("plot", "plant"))
+    first = np.unique(codes, return_index=True)[1]
+    names = zip(
+        visits["plot"].to_numpy()[first], visits["plant"].to_numpy()[first], strict=True
+    )
+    known = (origins.get(name) for name in names)
+    planted = np.asarray([NO_DAY if o is None else o.planted_on for o in known], "M8[ns]")
+    seen = visits["status"].isin(("alive", "doubtful", "dead")).to_numpy()
+    early = seen & (visits["date"].to_numpy() < planted[codes])  # NaT: no
+    early &= (np.bincount(codes[seen & ~early], minlength=first.size) > 0)[codes]
+    told = visits[early].assign(planted=planted[codes][early])
+    for (file, when, day_one), group in groups(told, "file", "date", "planted"):
+        ground.out.query(
+            file,
+            "seen before planting",
+            found=f"plants planted on {day(day_one)} seen on {day(when)}, "
+            f"in {rows_in_words(group['row'])}",
+            expected="visits after planting",
+            fix="correct the date of the visit or of planting; the rows are not used",
+            row=int(group["row"].min()),
+            column="date",
+        )
+    return drop(visits, early, ground.out, "before the plant was planted")
+
+
 class Origin:
     """What is known of a plant before any visit."""
 
@@ -212,6 +245,7 @@ def _with_origins(
             expected="a table of plants, or the season's start in the trial file",
             fix=f"add one of them; the day of the first visit, {day(first_day)}, is taken",
         )
+        _ask_far_first(visits, ground)
     planted = np.asarray([fallback if o is None else o.planted_on for o in known], "M8[ns]")
     planted = np.where(np.isnat(planted), fallback, planted)
     replaces = np.full(len(keys), None, dtype=object)
@@ -224,6 +258,24 @@ def _with_origins(
     lives["last_alive"] = np.where(usable, planted, last)
     _ask_seen_before(lives, visits, ground)
     return lives[list(COLUMNS)]
+
+
+def _ask_far_first(visits: pd.DataFrame, ground: Ground) -> None:
+    """Ask for a slip of the year, as the first visit makes the day of planting here."""
+    days = np.unique(visits["date"].to_numpy().astype("datetime64[D]"))
+    if days.size < 2 or (days[1] - days[0]).astype(int) <= FAR_DAYS:
+        return
+    rows = visits[(visits["date"] == days[0]).to_numpy()]
+    ground.out.query(
+        str(rows["file"].iloc[0]),
+        "first visit far from the others",
+        found=f"a visit on {day(days[0])} in {rows_in_words(rows['row'])}, "
+        f"{(days[1] - days[0]).astype(int)} days before the next one",
+        expected="visits of one season",
+        fix="correct the date if the year slipped; as it stands all days count from it",
+        row=int(rows["row"].min()),
+        column="date",
+    )
 
 
 def _never_seen(keys: list[tuple[str, str]]) -> pd.DataFrame:

@@ -12,7 +12,7 @@ from wickstats.core.errors import RecordsError
 from wickstats.design.trial import Trial
 from wickstats.layout.plots import Layout
 from wickstats.records.counts import lives_from_counts
-from wickstats.records.coverage import ask_plots_without_records
+from wickstats.records.coverage import ask_plots_without_records, ask_units_without_water
 from wickstats.records.dry import dry_intervals
 from wickstats.records.events import check_events, lost_plots
 from wickstats.records.files import Sources, read_tables
@@ -24,6 +24,7 @@ from wickstats.records.lives import lives_from_visits
 from wickstats.records.mark import ask_mark
 from wickstats.records.measurements import check_measurements, drop_after_death
 from wickstats.records.outliers import ask_out_of_line
+from wickstats.records.pick_rounds import ask_picks_missing
 from wickstats.records.picks import ask_pick_without_water, check_picks
 from wickstats.records.plant_codes import settle_plant_codes
 from wickstats.records.plants import check_plants, drop_unknown_plants, known_plants
@@ -93,7 +94,9 @@ def read_records(
     if water is not None:
         ledger = water_ledger(water, events, frames.get("weather"), incomplete, ground)
         ask_losses(ledger.losses, ground)
+        ask_units_without_water(ledger.units, water, ground)
     if "picks" in frames:
+        ask_picks_missing(frames["picks"], lost, events, ground)
         ask_pick_without_water(frames["picks"], water, ground)
     return Season(
         layout=layout,

@@ -12,21 +12,19 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from wickstats.analysis.summaries.totals import (
-    NOT_PICKED,
-    NOTHING_RIPE,
-    kept_picks,
-    pick_names,
-    pick_statuses,
-    pick_values,
-    season_totals,
-)
+from wickstats.analysis.summaries.totals import kept_picks, pick_values, season_totals
 from wickstats.analysis.summary import Summary, missing_reasons
 from wickstats.analysis.units import Array, Units
 from wickstats.core.water import PickedCounts, PickRow
 from wickstats.core.words import say
 from wickstats.design.trial import Response
 from wickstats.records.ground import natural
+from wickstats.records.pick_rounds import (
+    NOT_PICKED,
+    NOTHING_RIPE,
+    pick_names,
+    pick_statuses,
+)
 from wickstats.records.season import Season
 
 Mask = NDArray[np.bool_]

@@ -23,10 +23,13 @@ from wickstats.analysis.units import Array, Units
 from wickstats.core.words import say
 from wickstats.design.defaults import measured_in_of
 from wickstats.design.trial import Response
+from wickstats.records.pick_rounds import (
+    NOT_PICKED,
+    NOTHING_RIPE,
+    pick_names,
+    pick_statuses,
+)
 from wickstats.records.season import Season
-
-NOT_PICKED, NOTHING_RIPE = "not picked", "nothing ripe"
-NEAR_DAYS = 3.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -115,38 +118,11 @@ def kept_picks(frame: pd.DataFrame, season: Season, units: Units) -> pd.DataFram
     return frame.loc[there & ~frame["plot"].isin(list(season.lost_plots))]
 
 
-def pick_statuses(held: pd.DataFrame) -> "pd.Series[str]":
-    """The status of every row; without one, a pick was picked."""
-    if "status" in held:
-        return held["status"].fillna("picked")
-    return pd.Series("picked", index=held.index)
-
-
 def pick_values(held: pd.DataFrame, column: str) -> "pd.Series[float]":
     """Kg (or number) of every row: 0 where nothing was ripe, NaN where not picked."""
     value, status = pd.to_numeric(held[column], errors="coerce"), pick_statuses(held)
     value = value.where(status != NOTHING_RIPE, value.fillna(0.0))
     return value.where(status != NOT_PICKED)
-
-
-def pick_names(held: pd.DataFrame) -> "pd.Series[str]":
-    """The pick of every row: as named, else rounds of days close together."""
-    if "pick" in held and held["pick"].notna().all():
-        return held["pick"].astype(str)
-    if "date" not in held or held["date"].isna().all():
-        return pd.Series("season", index=held.index)
-    dates = pd.to_datetime(held["date"])
-    days = np.sort(dates.dropna().unique())
-    gaps = np.diff(days) / np.timedelta64(1, "D")
-    # days close together are one pick of the crew's round, if no plot was picked twice in it
-    group = np.concatenate([[0], np.cumsum(gaps > NEAR_DAYS)])
-    named = dict(zip(days, group, strict=True))
-    round_of = dates.map(named)
-    twice = pd.DataFrame({"plot": held["plot"], "round": round_of, "date": dates})
-    often = twice.drop_duplicates().groupby(["plot", "round"]).size()
-    if (often > 1).any():
-        return dates.dt.date.astype(str)
-    return round_of.astype(str)
 
 
 def total_summaries(

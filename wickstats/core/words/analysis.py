@@ -48,7 +48,7 @@ ENGLISH = {
     "no slope of a unit": "no plant of the unit was measured on two dates",
     "total undefined": "a pick is missing or nothing was recorded, so the total is not defined",
     "ratio undefined": "yield or water {which} is not known, or there was no water",
-    "water unknown": "water {which} is not known",
+    "water unknown": "water {which} is not known, or there was none",
     # notes
     "plants open": (
         "plants not seen within 14 days of {at}, in plots that were visited: {n}; each counts by "
