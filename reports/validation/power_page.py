@@ -7,6 +7,7 @@ from power_run import CORRELATION, CV, MOST, PLANTS
 from wickstats.core.numbers import fixed
 from wickstats.pages.blocks import Column, Items, Section, Table, Text
 
+LIMIT = 0.06  # rejection of a true null after a blind second year
 KIND = {
     "size": "sizes (noncentral t)",
     "share": "shares (simulated)",
@@ -28,6 +29,14 @@ def power_sections(summary: dict[str, Any]) -> list[Section]:
         f"After a second year whose number of blocks was corrected blind, a true null pair is "
         f"rejected in {fixed(100 * low, 1)} to {fixed(100 * high, 1)} % "
         f"(most with {where['blocks']} first-year blocks, {where['arms']} arms)."
+    )
+    above = [c["settings"] for c in summary["second"] if c["rejection"] > LIMIT]
+    told.append(
+        f"In no setting of the second year is that above {fixed(100 * LIMIT, 0)} %."
+        if not above
+        else f"It is above {fixed(100 * LIMIT, 0)} % with "
+        + "; ".join(f"{s['blocks']} blocks, {s['arms']} arms, SD {s['sd']:g}" for s in above)
+        + "."
     )
     how = (
         f"{summary['cells']} settings, {summary['seasons_a_cell']:,} seasons each; {PLANTS} "

@@ -1,8 +1,9 @@
 """Parts of simulations done here, by several processes, or on a cluster; the same bytes.
 
 Parts are counted in whole numbers and named, so that neither their order nor who does them
-matters. Finished parts may be kept in a folder and are not done again. Interrupted, what
-there is counts. Leans on ``seasons``, ``tally``, ``cluster``; joblib.
+matters. Finished parts may be kept in a folder and are not done again; a process that dies
+loses only the part that it was at, which another one does. Interrupted, what there is
+counts. Leans on ``seasons``, ``tally``, ``cluster``; joblib.
 """
 
 import json
@@ -17,6 +18,7 @@ from wickstats.sizing.seasons import PART, Work, do_part
 from wickstats.sizing.tally import Tally, summed
 
 Item = tuple[int, int]  # which work, which part
+RETRIES = 3  # times that processes may die one after another without a part done
 Watch = Callable[["Progress"], None]
 
 
@@ -140,11 +142,7 @@ def simulate(works: Sequence[Work], parts: Sequence[int], means: Means) -> Simul
     interrupted = False
     try:
         _first(state)
-        rest = state.left()
-        if rest:
-            with closing(_results(state, rest)) as results:
-                for item, tally in results:
-                    state.take(item, tally)
+        _rest(state)
     except KeyboardInterrupt:
         if not state.done:
             raise
@@ -154,6 +152,23 @@ def simulate(works: Sequence[Work], parts: Sequence[int], means: Means) -> Simul
         for w, n in enumerate(parts)
     )
     return Simulated(tallies, tuple(PART * n for n in parts), interrupted)
+
+
+def _rest(state: _State) -> None:
+    """All parts that are left; those that died with a process are done again."""
+    from concurrent.futures.process import BrokenProcessPool
+
+    died = 0
+    while rest := state.left():
+        before = len(state.done)
+        try:
+            with closing(_results(state, rest)) as results:
+                for item, tally in results:
+                    state.take(item, tally)
+        except BrokenProcessPool:
+            died = died + 1 if len(state.done) == before else 0
+            if died > RETRIES:
+                raise
 
 
 def _first(state: _State) -> None:

@@ -139,6 +139,56 @@ def test_power_against_statsmodels():
     )
 
 
+@pytest.mark.parametrize("n", [3, 4, 6, 12, 50])
+@pytest.mark.parametrize("effect", [0.2, 0.5, 1.0, 2.0])
+@pytest.mark.parametrize("alpha", [0.01, 0.05])
+def test_power_beside_statsmodels_over_a_grid(n, effect, alpha):
+    """statsmodels.stats.power: paired t of n blocks, t of two groups, F of k groups."""
+    from statsmodels.stats.power import FTestAnovaPower, TTestIndPower, TTestPower
+
+    paired = t_power(effect, math.sqrt(1 / n), n - 1, alpha=alpha)
+    assert paired == pytest.approx(TTestPower().power(effect, n, alpha), rel=1e-8)
+    groups = t_power(effect, math.sqrt(1 / n + 1 / (2 * n)), 3 * n - 2, alpha=alpha)
+    theirs = TTestIndPower().power(effect, n, alpha, ratio=2)
+    if math.isfinite(theirs):  # not a number there, where it is 1 to all digits
+        assert groups == pytest.approx(theirs, rel=1e-8)
+    else:
+        assert groups == pytest.approx(1.0, abs=1e-12)
+    for k in (2, 3, 6):
+        found = f_power(k * n * effect**2, k - 1, k * (n - 1), alpha=alpha)
+        theirs = FTestAnovaPower().power(effect, k * n, alpha, k_groups=k)
+        assert found == pytest.approx(theirs, rel=1e-8)
+
+
+@pytest.mark.parametrize("effect", [0.3, 0.8, 1.5])
+@pytest.mark.parametrize("power", [0.5, 0.8, 0.95])
+def test_sizes_and_smallest_effects_beside_statsmodels(effect, power):
+    """Their power at our answers is the one asked for (their own root finder stops early)."""
+    from statsmodels.stats.power import FTestAnovaPower, TTestIndPower
+
+    n = t_sample_size(effect, 1, power=power)
+    assert TTestIndPower().power(effect, n, 0.05) == pytest.approx(power, abs=1e-8)
+    each = anova_sample_size(effect, 4, power=power)
+    theirs = FTestAnovaPower().power(effect, 4 * each, 0.05, k_groups=4)
+    assert theirs == pytest.approx(power, abs=1e-8)
+    smallest = t_detectable(math.sqrt(2 / 9), 16, power=power)
+    assert TTestIndPower().power(smallest, 9, 0.05) == pytest.approx(power, abs=1e-10)
+
+
+def test_proportions_beside_statsmodels():
+    """The same normal approximation, variances pooled under the null (R: power.prop.test)."""
+    from statsmodels.stats.power import normal_power_het
+
+    for p, q, n in ((0.5, 0.75, 50), (0.3, 0.45, 80), (0.9, 0.97, 120)):
+        pooled = math.sqrt((p + q) * (1 - (p + q) / 2))
+        own = math.sqrt(p * (1 - p) + q * (1 - q))
+        theirs = normal_power_het(
+            q - p, n, 0.05, std_null=pooled, std_alternative=own, alternative="larger"
+        )
+        one_sided = proportions_power(p, q, n, alpha=0.1)
+        assert one_sided == pytest.approx(theirs, abs=2e-6)
+
+
 def test_f_and_t_are_the_same_test_at_one_df():
     for df in (1, 2, 5, 40):
         assert f_power(2.5**2, 1, df) == pytest.approx(t_power(2.5, 1, df), rel=1e-10)

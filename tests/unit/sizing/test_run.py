@@ -106,6 +106,40 @@ def test_interrupted_before_the_first_part_there_is_nothing(monkeypatch) -> None
         simulate([work()], [5], Means())
 
 
+def children() -> list[int]:
+    """Worker processes of this one: those that joblib keeps for parts."""
+    found = []
+    for folder in Path("/proc").glob("[0-9]*"):
+        try:
+            parent = int((folder / "stat").read_text().rsplit(")", 1)[1].split()[1])
+            words = (folder / "cmdline").read_bytes()
+        except (OSError, IndexError, ValueError):
+            continue
+        if parent == os.getpid() and b"LokyProcess" in words:
+            found.append(int(folder.name))
+    return found
+
+
+@pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="needs /proc")
+@pytest.mark.filterwarnings("ignore")  # what joblib says of a worker that was killed
+def test_one_of_two_workers_is_killed_and_nothing_is_lost(tmp_path: Path) -> None:
+    alone = plain(simulate([work(1)], [8], Means()).tallies)
+    killed: list[int] = []
+
+    def kill(progress: Progress) -> None:
+        if progress.done >= 3 * PART and not killed:
+            victims = children()
+            assert len(victims) >= 2
+            os.kill(victims[0], signal.SIGKILL)
+            killed.append(victims[0])
+
+    found = simulate([work(1)], [8], Means(workers=2, watch=kill, keep=tmp_path))
+    assert killed
+    assert not found.interrupted
+    assert plain(found.tallies) == alone
+    assert len(list(tmp_path.glob(".power-*/part-*.json"))) == 8
+
+
 def test_what_is_ahead_is_told_before_the_rest_starts() -> None:
     told = []
     seen = []
