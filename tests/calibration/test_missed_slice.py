@@ -84,3 +84,9 @@ def test_the_summary_follows_from_the_cells() -> None:
     stored = json.loads((STORED.parent / "summary.json").read_text(encoding="utf-8"))
     again = survival_missed.summarize_missed(cells)
     assert again == stored["survival"]["missed"]
+    told = " ".join((STORED.parents[2] / "README.md").read_text(encoding="utf-8").split())
+    assert (
+        f"{again['cells']} settings: a true null is rejected in at most "
+        f"{100.0 * again['highest_rejection']:.1f} % of seasons, intervals cover "
+        f"{again['lowest_coverage']:.3f} or more"
+    ) in told

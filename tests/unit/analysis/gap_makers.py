@@ -72,7 +72,8 @@ def season_with_gaps(
     )
     trial = make_trial([factor("treatment", list(deaths), next(iter(deaths)))], [asked])
     layout = make_layout(rows, ["treatment"])
-    tables = {"visits": pd.DataFrame(seen)}
+    columns = ["date", "plot", "plant", "status"]
+    tables = {"visits": pd.DataFrame(seen, columns=columns)}
     return trial, layout, make_season(layout, lives=pd.DataFrame(lives), tables=tables)
 
 

@@ -2,8 +2,9 @@
 
 ENGLISH = {
     "linear no unit": (
-        "a treatment of this comparison has no unit left: nothing can be estimated; "
-        "set it up on at least two units next time"
+        "a treatment of this comparison has no unit left in the analysis: nothing can be "
+        "estimated; the cautions say which units are out and why; next time at least two of "
+        "each treatment are needed"
     ),
     "linear not connected": (
         "the units with a value do not connect these treatments: they stand in blocks that share no "
