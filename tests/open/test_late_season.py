@@ -59,6 +59,8 @@ def told(tree: Tree) -> dict[str, Any]:
     for name, row in rates.items():
         put = {"ratio": "estimate", "se": "se", "df": "df", "low": "low", "high": "high"}
         out |= {f"{name} {k}": row[v] for k, v in {**put, "p": "p"}.items()}
+    test = find(survival["tests"], term="treatment, log-rank score")
+    out |= {"score F": test["value"], "score df": test["df_den"], "score p": test["p"]}
     for p in lives["incidence"]:  # in order of time: the last stays
         out[f"incidence {p['group']} {p['cause']}"] = p["share"]
     return out

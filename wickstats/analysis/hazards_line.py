@@ -6,6 +6,10 @@ the ratio is penalized and has no p. Every block is a parameter of the model: be
 deaths a block the ratio comes out more than about a tenth too far from 1 (on the logarithm,
 by simulation), is called descriptive, and words say so; there units' scatter may be next to
 nothing by luck, so that the interval is at least as wide as if plants died each for itself.
+
+From six blocks and eight deaths a block on, the interval missed the true ratio in 0.047 of
+simulated seasons on average, in 0.017 to 0.080 of single settings (75 settings of 300 seasons:
+6 to 12 blocks, 2 and 4 treatments, 8 and 16 plants, plot correlation 0 to about 0.3).
 Leans on models.lifetimes.
 """
 

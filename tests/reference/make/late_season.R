@@ -104,6 +104,21 @@ rates <- function(name, died, sparse) {
   case(paste(name, "high"), exp(coef(g)[[i]] + half), "1e-6")
 }
 rates("death rates", own$died, FALSE)
+# log-rank scores: martingale residuals of a model without treatments (Breslow's ties, blocks as
+# strata), summed by plot; by the plots' own scatter and by that of single plants, larger p
+score <- residuals(coxph(Surv(stop - start, died) ~ strata(block), own, ties = "breslow"), "martingale")
+sums <- as.numeric(tapply(score, factor(own$plot, layout$plot), sum))
+plots <- anova(lm(sums ~ layout$block + layout$watering))
+spread <- tapply(score^2, own$block, function(s) sum(s) / (length(s) - 1))
+sign <- ifelse(layout$watering == "capillary wick", 1, -1) / 6
+f <- sum(sign * sums)^2 / sum(sign^2 * 8 * spread[layout$block])
+df <- nrow(own) - nrow(layout)
+p <- pf(f, 1, df, lower.tail = FALSE)
+own_p <- plots["layout$watering", "Pr(>F)"]
+if (p < own_p) { f <- plots["layout$watering", "F value"]; df <- 5; p <- own_p }
+case("score F", f, "1e-9")
+case("score df", df, "1e-12")
+case("score p", p, "1e-8")
 why <- visits[visits$status == "dead", ]
 own$cause <- ifelse(own$died == 1, why$cause[match(paste(own$plot, own$plant), paste(why$plot, why$plant))], "none")
 for (cause in c("drought", "disease")) rates(paste("death rates of", cause), as.numeric(own$cause == cause), TRUE)
