@@ -150,14 +150,6 @@ CASES = {
             "where there is none"
         ),
     ),
-    "keep in a square": (
-        'type: Latin square, keep: ["no treatment twice in a column"]',
-        letters(4),
-        (
-            'contradiction: "no treatment twice in a column" in a Latin square design | this '
-            "restriction only in: randomized complete block, incomplete block"
-        ),
-    ),
     "keep with reservoirs": (
         f'{BLOCKS}, blocks: 4, plots_per_reservoir: {{A: 2}}, keep: ["no treatment beside itself"]',
         letters(4),

@@ -2,7 +2,9 @@
 
 A term redraws the whole layout under its scheme: labels inside blocks; every Latin square;
 incomplete blocks and arrays by moving blocks, rows, columns and what stands inside them;
-in several strata the labels of the term's own pieces inside the pieces they lie in. A pair
+in several strata the labels of the term's own pieces inside the pieces they lie in. Layouts
+that the trial's restrictions do not allow are left out, with all other labels where they
+are. A pair
 of treatments moves only its own labels inside blocks; contrasts of several treatments, and
 pairs in Latin squares, arrays and where strips cross, have the term's p only. Nothing is
 redrawn where labels were not given at random, where units span blocks, or where arms hold
@@ -24,9 +26,8 @@ from wickstats.models.linear.error_strata import split_matrices
 from wickstats.models.redraw.moves import (
     Step,
     arrays_move,
-    blocks_move,
+    block_steps,
     relabelings,
-    replicates_move,
     singles,
 )
 from wickstats.models.redraw.pairs import redraw_pair
@@ -84,6 +85,7 @@ class Redrawer:
             lost=pieces.lost,
             seed=self.seed,
             stream=stream,
+            allowed=self._completed(k),
         )
 
     def contrast(self, name: str, cells: tuple[int, int] | None, weights: Array) -> Redraws:
@@ -113,6 +115,7 @@ class Redrawer:
             lost=pieces.lost,
             seed=self.seed,
             stream=_ascii(f"{self.stream}:{name}"),
+            allowed=self._completed(found[0]),
         )
 
     def _pair(self, name: str, cells: tuple[int, int] | None) -> Redraws:
@@ -186,11 +189,7 @@ class Redrawer:
                 return None
             steps.extend(moved)
         elif self.design == "incomplete block" and units.block_codes is not None:
-            replicates = _ground(units, "replicate")
-            if replicates is not None:
-                steps.extend(replicates_move(units.block_codes, replicates))
-            steps.extend(blocks_move(units.block_codes, replicates))
-            steps.extend(singles(units.block_codes))
+            steps.extend(block_steps(units.block_codes, _ground(units, "replicate")))
         else:
             codes = units.block_codes
             steps.extend(singles(np.zeros(units.n, dtype=np.int64) if codes is None else codes))
@@ -242,7 +241,27 @@ class Redrawer:
             lost=pieces.lost,
             seed=self.seed,
             stream=stream,
+            allowed=self._completed(k),
         )
+
+    def _completed(self, k: int) -> Allowed | None:
+        """Which labels of one stratum's pieces are allowed, all others where they are."""
+        if self.allowed is None:
+            return None
+        units, stratum, whole = self.units, self.units.strata[k], self.allowed
+        piece = np.unique(stratum.codes, return_inverse=True)[1].reshape(-1)
+        here = np.unravel_index(units.cells, units.shape)
+        sizes = [units.shape[f] for f in stratum.factors]
+
+        def completed(layouts: IntArray) -> NDArray[np.bool_]:
+            own = np.unravel_index(layouts[:, piece], sizes)
+            levels = [np.broadcast_to(held, own[0].shape) for held in here]
+            for f, moved in zip(stratum.factors, own, strict=True):
+                levels[f] = moved
+            codes = np.ravel_multi_index(tuple(levels), units.shape)
+            return np.asarray(whole(codes), dtype=np.bool_)
+
+        return completed
 
 
 def _squares(units: Units) -> list[IntArray] | None:
@@ -312,9 +331,7 @@ def redrawer_for(
     """Set up re-randomization of one summary; ``allowed`` takes codes by unit."""
     stream = f"redraws:{response}:{summary.estimand}:{summary.at or ''}"
     barred = barred_because(units)
-    kept = allowed is None or (
-        not units.is_split and np.asarray(allowed(units.cells[None, :]), dtype=bool).all()
-    )
+    kept = allowed is None or np.asarray(allowed(units.cells[None, :]), dtype=bool).all()
     if barred is None and not kept:
         barred = say("redraw keep broken")
     return Redrawer(units, summary, design, seed, stream, barred, allowed)

@@ -245,7 +245,6 @@ def _too_many(path: tuple[str, ...], found: str, most: int, out: Findings) -> No
 
 
 def _keep(design: Values, out: Findings) -> None:
-    kind = design.get("type")
     fed = set(design.get("plots_per_reservoir", {}).values())
     for i, word in enumerate(design.get("keep", ())):
         path = ("design", "keep", i)
@@ -258,14 +257,6 @@ def _keep(design: Values, out: Findings) -> None:
                 found=f"{quote(word)} for design.keep",
                 expected=f"one of: {listing(KEEP)}",
                 fix="use the words given, or take the restriction out",
-            )
-        elif kind is not None and kind not in KEEP[word]:
-            out.add(
-                path,
-                "contradiction",
-                found=f"{quote(word)} in a {kind} design",
-                expected=f"this restriction only in: {listing(KEEP[word])}",
-                fix="take the restriction out, or correct the type of the design",
             )
         elif fed - {1} and word not in BY_ORDER:
             out.add(

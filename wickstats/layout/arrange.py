@@ -19,10 +19,9 @@ from wickstats.layout.draw_plain import (
 from wickstats.layout.draw_split import draw_split, draw_strips
 from wickstats.layout.latin import LISTED, reduced_squares
 from wickstats.layout.pieces import Piece
+from wickstats.layout.plots import PLANNED
 from wickstats.layout.search.plans import array_plan, block_plan, origin_of
 from wickstats.layout.stream import Stream
-
-PLANNED = ("incomplete block", "row-column")
 
 
 def plan_for(trial: Trial) -> Plan | None:

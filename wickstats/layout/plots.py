@@ -12,11 +12,13 @@ from typing import TYPE_CHECKING, Literal
 import pandas as pd
 
 from wickstats.core.errors import LayoutError, Problem
+from wickstats.core.notebook import Shown
 
 if TYPE_CHECKING:
     from wickstats.layout.restricted import AllowedShare
 
 TREATMENT_JOIN = " x "
+PLANNED = ("incomplete block", "row-column")  # drawn from a plan of labels
 
 
 @dataclass(frozen=True)
@@ -46,7 +48,7 @@ class Plot:
 
 
 @dataclass(frozen=True)
-class Layout:
+class Layout(Shown):
     """All plots of a trial, in walking order."""
 
     type: str
@@ -87,6 +89,14 @@ class Layout:
                 ]
             )
         self.writer()
+
+    def to_frame(self) -> pd.DataFrame:
+        """Return the plots as ``layout.csv`` has them, one row each."""
+        from wickstats.layout.table import cell, columns_of
+
+        columns = columns_of(self)
+        rows = [[p.levels.get(c) or cell(p, c) or None for c in columns] for p in self.plots]
+        return pd.DataFrame(rows, columns=list(columns))
 
     @cached_property
     def unit_of(self) -> Mapping[str, str]:

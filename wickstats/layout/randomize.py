@@ -15,7 +15,7 @@ from wickstats.core.errors import LayoutError, Problem
 from wickstats.design.canonical import canonical_hash
 from wickstats.design.tiers import tiers_of
 from wickstats.design.trial import Trial
-from wickstats.layout.allowed import Restrictions, places_of, restrictions
+from wickstats.layout.allowed import rule_of
 from wickstats.layout.arrange import arrange, fits, how_drawn, plan_for
 from wickstats.layout.codes import draw_codes
 from wickstats.layout.draw_plain import Plan
@@ -54,8 +54,7 @@ def randomize(trial: Trial, *, seed: int | None = None) -> Layout:
         )
     layout = draw(trial, seed, plan=record.plan if record else None)
     if trial.design.keep:
-        rule = restrictions(trial.design.keep, layout.type, places_of(layout))
-        share = allowed_share(trial, layout.plan, seed, rule)
+        share = allowed_share(trial, layout.plan, seed, rule_of(trial, layout), layout)
         layout = replace(layout, restricted=share)
     return finished(replace(layout, drawn_how=how_drawn(trial)), trial)
 
@@ -94,9 +93,10 @@ def draw(trial: Trial, seed: int, *, plan: Plan | None = None) -> Layout:
             [_problem(trial, "too many plots", found, f"at most {MAX_PLOTS}", fix)]
         )
     if trial.design.keep:
-        rule = _rule(trial, pieces)
+        laid = _laid(trial, pieces)
+        rule = rule_of(trial, laid)
         if not rule.fit([piece.cell for piece in pieces]):
-            pieces = draw_allowed(trial, plan, stream, rule)
+            pieces = draw_allowed(trial, plan, stream, rule, laid)
     shared = sum(size > 1 for size in sizes)
     codes = draw_codes(total + shared, Stream(seed, "identifiers"))
     return Layout(
@@ -113,17 +113,17 @@ def draw(trial: Trial, seed: int, *, plan: Plan | None = None) -> Layout:
     )
 
 
-def _rule(trial: Trial, pieces: list[Piece]) -> Restrictions:
-    """The restrictions on the places that units have, whatever their treatments."""
+def _laid(trial: Trial, pieces: list[Piece]) -> Layout:
+    """The pieces on the ground, before plots have names: places do not depend on treatments."""
     names = [str(k) for k in range(sum(plots_each(trial, p.cell) for p in pieces))]
     tanks = [f"reservoir {k}" for k in range(len(pieces))]
-    laid = Layout(
+    return Layout(
         type=trial.design.type,
         factors=tuple(factor.name for factor in trial.factors),
         plots=_plots(trial, pieces, names, tanks),
         drawn="here",
+        applied_to=tiers_of(trial),
     )
-    return restrictions(trial.design.keep, laid.type, places_of(laid))
 
 
 def _plots(

@@ -2,30 +2,27 @@
 
 Every arrangement is drawn by the design's own scheme and thrown away whole unless it is
 allowed, so that all allowed layouts are equally likely (rejection sampling: von Neumann
-1951; from memory). Leans on allowed, arrange and, for small trials, models.redraw.
+1951; from memory). The smallest possible p of each stratum is counted with all other labels
+where they are, as re-randomization will. Leans on allowed, arrange, few and schemes.
 """
 
-from collections import Counter
-from collections.abc import Iterable
 from dataclasses import dataclass
-from math import factorial, prod
-
-import numpy as np
 
 from wickstats.core.errors import LayoutError, Problem
 from wickstats.core.words import say
-from wickstats.design.defaults import cells_of
 from wickstats.design.trial import Trial
-from wickstats.layout.allowed import Restrictions
+from wickstats.layout.allowed import Rule
 from wickstats.layout.arrange import arrange
 from wickstats.layout.draw_plain import Plan
-from wickstats.layout.pieces import Piece, replicates_of
+from wickstats.layout.few import P_LIMIT, few_sentences
+from wickstats.layout.pieces import Piece
+from wickstats.layout.plots import PLANNED, Layout
+from wickstats.layout.schemes import all_together, schemes_of
 from wickstats.layout.stream import Stream
-from wickstats.models.redraw.scheme import EXACT_LIMIT, all_layouts, count_layouts
+from wickstats.models.redraw.scheme import EXACT_LIMIT
 
 TRIES = 100_000
 LOOKED_AT = 10_000
-P_LIMIT = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,9 +38,12 @@ class AllowedShare:
     exact
         Whether all layouts were looked at.
     smallest_possible_p
-        Of the test by re-randomization of all treatments, where it can be counted.
+        Of the test by re-randomization of all treatments, where it can be counted; of the
+        stratum in which it is largest.
     unrestricted_p
         The same without the restrictions.
+    stratum
+        That stratum, where there are several.
     """
 
     words: tuple[str, ...]
@@ -52,19 +52,20 @@ class AllowedShare:
     exact: bool
     smallest_possible_p: float | None
     unrestricted_p: float | None
+    stratum: str | None = None
 
 
 def draw_allowed(
-    trial: Trial, plan: Plan | None, stream: Stream, rule: Restrictions
+    trial: Trial, plan: Plan | None, stream: Stream, rule: Rule, laid: Layout
 ) -> list[Piece]:
-    """Arrangements of the stream until one is allowed.
+    """Arrangements of the stream until one is allowed; ``laid`` is one that is not.
 
     Raises
     ------
     LayoutError
         Where none of 100,000 was, or none of all layouts is.
     """
-    if _all_counted(trial) and not _counted(trial, plan, 0, rule)[0]:
+    if rule.impossible() or _none_counted(trial, rule, laid):
         raise _none_left(trial)
     for _ in range(TRIES):
         pieces = arrange(trial, plan, stream)
@@ -85,102 +86,92 @@ def draw_allowed(
 
 
 def allowed_share(
-    trial: Trial, plan: Plan | None, seed: int, rule: Restrictions
+    trial: Trial, plan: Plan | None, seed: int, rule: Rule, layout: Layout
 ) -> AllowedShare:
     """Count all layouts where they are at most 65,536, else look at 10,000 seeded ones.
 
     Raises
     ------
     LayoutError
-        Where the restrictions leave no layout, or so few that no difference could be shown
-        although without them it could.
+        Where the restrictions leave so few layouts that no difference could be shown although
+        without them it could.
     """
-    count, total, exact = _counted(trial, plan, seed, rule)
-    free_p, p = _smallest_p(trial, count / total if count else None)
-    share = AllowedShare(tuple(trial.design.keep), count, total, exact, p, free_p)
-    if exact and count == 0:
-        raise _none_left(trial)
-    if p is not None and free_p is not None and free_p <= P_LIMIT < p:
-        raise LayoutError(
-            [
-                _refusal(
-                    trial,
-                    "restriction too strict",
-                    f"so few allowed layouts that no p below {p:.3g} is possible with keep: "
-                    + ", ".join(trial.design.keep),
-                    f"at most {P_LIMIT}: without the restriction it is {free_p:.3g}",
-                    _TAKE_OUT,
-                )
-            ]
-        )
-    return share
+    every = all_together(layout, _levels(trial))
+    exact = every is not None and every.total is not None and every.total <= EXACT_LIMIT
+    if every is not None and exact:
+        layouts = every.every()
+        count, total = int(rule.fit_all(layouts).sum()), len(layouts)
+    else:
+        stream = Stream(seed, "share")
+        count, total = 0, LOOKED_AT
+        for _ in range(LOOKED_AT):
+            count += rule.fit([piece.cell for piece in arrange(trial, plan, stream)])
+    worst: tuple[str, float, float] | None = None
+    lifted: list[Problem] = []
+    found = schemes_of(layout, _levels(trial))
+    for held in found:
+        free, p = held.smallest_p(), held.smallest_p(rule.fit_all)
+        if free is None or p is None:
+            continue
+        if worst is None or p > worst[1]:
+            worst = held.name, p, free
+        if free <= P_LIMIT < p:
+            lifted.append(_lifted(trial, held.name if len(found) > 1 else None, free, p))
+    if lifted:
+        raise LayoutError(lifted)
+    name, p_kept, p_free = worst or (None, None, None)
+    return AllowedShare(
+        tuple(trial.design.keep),
+        count,
+        total,
+        exact,
+        p_kept,
+        p_free,
+        name if len(found) > 1 else None,
+    )
+
+
+def _lifted(trial: Trial, stratum: str | None, free: float, p: float) -> Problem:
+    where = f" in the stratum {stratum}" if stratum else ""
+    return _refusal(
+        trial,
+        "restriction too strict",
+        f"so few allowed layouts that no p below {p:.3g} is possible{where} with keep: "
+        + ", ".join(trial.design.keep),
+        f"at most {P_LIMIT}: without the restriction it is {free:.3g}",
+        _TAKE_OUT,
+    )
+
+
+def _levels(trial: Trial) -> list[tuple[str, ...]]:
+    return [factor.level_names for factor in trial.factors]
+
+
+def _none_counted(trial: Trial, rule: Rule, layout: Layout) -> bool:
+    """Whether no layout is left: of all, or of the pieces of one size; False: not counted."""
+    together = all_together(layout, _levels(trial))
+    parts = [(rule, together)] if together is not None else []
+    # what the labels of a tier's own pieces do not fulfill, no layout does
+    parts += [
+        (rule.of(held.name), held.scheme)
+        for held in schemes_of(layout, _levels(trial))
+        if held.largest
+    ]
+    return any(
+        scheme.total is not None
+        and scheme.total <= EXACT_LIMIT
+        and not own.fit_all(scheme.every()).any()
+        for own, scheme in parts
+    )
 
 
 def _none_left(trial: Trial) -> LayoutError:
+    """No layout of the design; of designs with a plan, none that its plan can be turned to."""
     found = f"no layout is left by keep: {', '.join(trial.design.keep)}"
     expected = "restrictions that some layout of these sizes fulfills"
-    return LayoutError([_refusal(trial, "restriction impossible", found, expected, _TAKE_OUT)])
-
-
-def total_layouts(trial: Trial) -> int | None:
-    """Number of different layouts of free and complete-block trials, else None."""
-    arrangement = _labels(trial)
-    if arrangement is None:
-        return None
-    return count_layouts(*arrangement)
-
-
-def smallest_p(trial: Trial) -> float | None:
-    """Smallest p that re-randomization of all treatments can give without restrictions."""
-    return _smallest_p(trial, None)[0]
-
-
-def _labels(trial: Trial) -> tuple["np.ndarray[tuple[int], np.dtype[np.int64]]", ...] | None:
-    if trial.design.type not in ("completely randomized", "randomized complete block"):
-        return None
-    cells = cells_of(trial.factors)
-    each = [replicates_of(trial, cell) for cell in cells]
-    one = np.repeat(np.arange(len(cells), dtype=np.int64), each)
-    blocks = trial.design.blocks or 1
-    return np.tile(one, blocks), np.repeat(np.arange(blocks, dtype=np.int64), one.size)
-
-
-def _all_counted(trial: Trial) -> bool:
-    total = total_layouts(trial)
-    return total is not None and total <= EXACT_LIMIT
-
-
-def _counted(
-    trial: Trial, plan: Plan | None, seed: int, rule: Restrictions
-) -> tuple[int, int, bool]:
-    arrangement = _labels(trial)
-    if arrangement is not None and _all_counted(trial):
-        layouts = all_layouts(*arrangement)
-        return int(rule.fit_all(layouts).sum()), len(layouts), True
-    stream = Stream(seed, "share")
-    hits = 0
-    for _ in range(LOOKED_AT):
-        hits += rule.fit([piece.cell for piece in arrange(trial, plan, stream)])
-    return hits, LOOKED_AT, False
-
-
-def _smallest_p(trial: Trial, share: float | None) -> tuple[float | None, float | None]:
-    """Without and with the restrictions.
-
-    Exchanging the names of treatments that are alike often changes no overall statistic, and
-    no restriction tells treatments apart: at least that many layouts share the largest value.
-    """
-    total = total_layouts(trial)
-    if total is None:
-        return None, None
-    alike = ways_alike(replicates_of(trial, cell) for cell in cells_of(trial.factors))
-    free = min(1.0, alike / total)
-    return free, None if share is None else min(1.0, alike / (share * total))
-
-
-def ways_alike(times: Iterable[int]) -> int:
-    """Ways to exchange the names of treatments that stand equally often."""
-    return prod(factorial(many) for many in Counter(times).values())
+    return LayoutError(
+        [_refusal(trial, "restriction impossible", found, expected, _fix_for(trial))]
+    )
 
 
 _TAKE_OUT = "take the restriction out, or ask for less"
@@ -189,6 +180,8 @@ _TAKE_OUT = "take the restriction out, or ask for less"
 def _fix_for(trial: Trial) -> str:
     if trial.design.type == "randomized complete block":
         return f"{_TAKE_OUT}; a Latin square or rows and columns hold every column alike"
+    if trial.design.type in PLANNED:
+        return f"{_TAKE_OUT}; only layouts of the one plan for these sizes are drawn"
     return _TAKE_OUT
 
 
@@ -213,6 +206,8 @@ def share_lines(share: AllowedShare) -> list[str]:
     else:
         out.append(say("kept share none", **words))
     p = share.smallest_possible_p
-    if p is not None and p > P_LIMIT:
-        out.append(say("few layouts", p=number(p, 2)))
+    if p is not None and p > P_LIMIT and share.stratum is not None:
+        out.append(say("few layouts stratum", p=number(p, 2), stratum=share.stratum))
+    elif p is not None:
+        out.extend(few_sentences({"": p}))
     return out

@@ -116,6 +116,16 @@ def replicates_move(blocks: IntArray, replicates: IntArray) -> list[Moves]:
     return [Moves(np.array(spots))] if alike else []
 
 
+def block_steps(blocks: IntArray, replicates: IntArray | None = None) -> list[Step]:
+    """Replicates, their blocks, and what stands in each block change places."""
+    out: list[Step] = []
+    if replicates is not None:
+        out.extend(replicates_move(blocks, replicates))
+    out.extend(blocks_move(blocks, replicates))
+    out.extend(singles(blocks))
+    return out
+
+
 def arrays_move(
     rows: IntArray, columns: IntArray, arrays: IntArray, *, whole: bool = True
 ) -> list[Moves] | None:
