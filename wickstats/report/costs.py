@@ -61,8 +61,10 @@ def _parts(parts: CostParts) -> Table:
 
 
 def _per(scene: Scene, parts: CostParts, rows: Sequence[Cost]) -> Table:
-    shown = [c for c in rows if c.estimate is not None]
-    cells = column_with_intervals([(c.estimate, c.low, c.high) for c in shown])
+    told = column_with_intervals([(c.estimate, c.low, c.high) for c in rows])
+    # a cost that does not exist stands in the table too, in words
+    none = (say("costs not defined"), MISSING)
+    cells = [none if c.estimate is None else cell for c, cell in zip(rows, told, strict=True)]
     grouped: dict[tuple[str, str], list[str]] = {}
     for row in rows:
         if row.not_estimable:
@@ -85,7 +87,7 @@ def _per(scene: Scene, parts: CostParts, rows: Sequence[Cost]) -> Table:
             numeric=(2, 3),
             percent=scene.confidence,
         ),
-        tuple((c.treatment, per_words(c), *cell) for c, cell in zip(shown, cells, strict=True)),
+        tuple((c.treatment, per_words(c), *cell) for c, cell in zip(rows, cells, strict=True)),
         " ".join([note, *reasons]),
     )
 
@@ -153,5 +155,9 @@ def _scenarios(parts: CostParts) -> Table:
     return Table(
         say("costs scenario caption", per=per, currency=parts.currency),
         columns,
-        tuple((arm, *(fixed(found[name, arm], 2) for name in names)) for arm in arms),
+        tuple((arm, *(_or_none(found[name, arm]) for name in names)) for arm in arms),
     )
+
+
+def _or_none(estimate: float | None) -> str:
+    return say("costs not defined") if estimate is None else fixed(estimate, 2)

@@ -22,6 +22,7 @@ from wickstats.core.results import (
 )
 from wickstats.core.supply import Supply
 from wickstats.core.words import say
+from wickstats.core.words.places import at_place
 from wickstats.demand.bench import bench_supply
 from wickstats.demand.season import season_supply
 from wickstats.design.canonical import canonical_hash
@@ -54,8 +55,13 @@ def compose(trial: Trial, season: Season) -> Results:
     AnalysisError
         Where nothing can be analyzed, in words.
     """
-    layout = season.layout
     trial = as_shared(trial)
+    with at_place(trial.trial.place):
+        return _composed(trial, season)
+
+
+def _composed(trial: Trial, season: Season) -> Results:
+    layout = season.layout
     analyzed = analyze_season(trial, layout, season)
     looks = told_looks(trial, season)
     inputs, content = _inputs(trial, season, looks)

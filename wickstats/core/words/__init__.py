@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from importlib import import_module
 
 from wickstats.core.language import ENGLISH, speaking, spoken
+from wickstats.core.words.places import of_place
 from wickstats.core.words.plural import Entry, Plural
 from wickstats.core.words.spanish import SPANISH
 
@@ -31,6 +32,7 @@ AREAS = (
     "looks",
     "methods",
     "mixed",
+    "notebook",
     "papers",
     "power",
     "ratios",
@@ -72,6 +74,8 @@ def say(key: str, **values: object) -> str:
     """
     entry = CATALOGS[spoken()][key]
     text = entry.of(values["n"]) if isinstance(entry, Plural) else entry
+    if spoken() == ENGLISH:
+        text = of_place(text)
     return text.format(**values)
 
 

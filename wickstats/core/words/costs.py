@@ -69,6 +69,7 @@ ENGLISH = {
         "Means of blocks with t intervals; none where all blocks cost the same. Shares from draws of both means together "
         "(bivariate t with blocks less one degrees of freedom), from 6 blocks on."
     ),
+    "costs not defined": "not defined",
     "costs no method": "sums alone",
     "costs effect survivors": "survivors",
     "costs effect kg": "kg",
