@@ -89,8 +89,8 @@ def test_restrictions_that_leave_too_little_are_refused(
 
 
 def test_schema_prints_the_restrictions(capsys: pytest.CaptureFixture[str]) -> None:
-    from wickstats.design.keep import KEEP_WORDS
+    from wickstats.design.keep import KEEP
 
     assert run(["schema"]) == 0
     printed = capsys.readouterr().out
-    assert all(f'"{word}"' in printed for word in KEEP_WORDS)
+    assert all(f'"{word}"' in printed for word in KEEP)
