@@ -26,7 +26,7 @@ _BENCH = {
 }
 _FIELDS = re.compile(r"(\{[^{}]*\})")
 _WORDS = re.compile(
-    rf"(?<![-\w])({'|'.join(_BENCH)})(s?)\b(?!:|-| outdoors| in the field| under design)",
+    rf"(?<![-\w])({'|'.join(_BENCH)})(s?)\b(?!: ?[{{]|-| outdoors| in the field| under design)",
     flags=re.IGNORECASE,
 )
 
