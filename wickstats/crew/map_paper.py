@@ -1,5 +1,7 @@
 """The map and its list of plots. Leans on pages."""
 
+from dataclasses import replace
+
 from wickstats.core.words import say
 from wickstats.crew.common import Set, text_of
 from wickstats.layout.plots import Plot
@@ -9,8 +11,23 @@ from wickstats.pages.print_blocks import Drawing, Paper, Part, PrintBlock
 
 
 def field_map(papers: Set) -> FieldMap:
-    """What the map shows."""
+    """What the map shows: treatments, or their letters, unless they are hidden."""
+    bare = _bare_map(papers)
+    if papers.blind:
+        return bare
     letters = _letters(papers)
+    gets = [spot.plot.treatment for spot in papers.ground.walk]
+    return replace(
+        bare,
+        plots=tuple(
+            replace(plot, gets=letters.get(name, name))
+            for plot, name in zip(bare.plots, gets, strict=True)
+        ),
+    )
+
+
+def _bare_map(papers: Set) -> FieldMap:
+    """The map without treatments; whole plots, treated alike, are hidden with them."""
     size = papers.trial.design.field
     plots = tuple(
         MapPlot(
@@ -18,9 +35,10 @@ def field_map(papers: Set) -> FieldMap:
             spot.row,
             spot.column,
             spot.plot.plot,
-            "" if papers.blind else letters.get(spot.plot.treatment, spot.plot.treatment),
+            "",
             spot.plot.block or spot.plot.run,
             spot.step,
+            None if papers.blind else spot.plot.whole_plot,
         )
         for spot in papers.ground.walk
     )
@@ -77,11 +95,9 @@ def map_paper(papers: Set) -> Paper:
 
 
 def _letters(papers: Set) -> dict[str, str]:
-    """Treatment -> letter, where names do not fit into the plots."""
-    walk = papers.ground.walk
+    """Treatment -> letter, where names do not fit into the plots or print too small."""
     names = list(dict.fromkeys(p.treatment for p in papers.layout.plots))
-    columns = max(s.column for s in walk) - min(s.column for s in walk) + 1
-    if names_fit(names, columns):
+    if names_fit(names, _bare_map(papers)):
         return {}
     return {name: _letter(k) for k, name in enumerate(sorted(names))}
 
@@ -119,13 +135,15 @@ def _list(papers: Set) -> Table:
     for key, name in (
         ("paper block", "block"),
         ("paper run", "run"),
+        ("paper whole plot", "whole_plot"),
         ("paper row", "row"),
         ("paper column", "column"),
         ("paper plants n", "plants"),
         ("paper reservoir", "reservoir"),
     ):
-        # a shared reservoir would tell which plots are treated alike
-        hidden = papers.blind and name == "reservoir"
+        # a shared reservoir, or a whole plot, would tell which plots are treated alike
+        hidden = papers.blind and name in ("reservoir", "whole_plot")
+        hidden |= papers.bench and name == "whole_plot"
         placed = papers.ground.known or name not in ("row", "column")
         if any(getattr(p, name) is not None for p in plots) and not hidden and placed:
             wanted.append((key, name))

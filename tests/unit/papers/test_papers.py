@@ -112,6 +112,13 @@ VALUES: dict[str, Any] = {
     "volume_ml": 4,
     "what": "leak",
     "temperature_c": 18,
+    "tmin_c": 9,
+    "tmax_c": 21,
+    "rh_min": 40,
+    "rh_max": 85,
+    "wind_m_s": 1,
+    "sun_h": 6,
+    "rain_mm": 0,
 }
 
 

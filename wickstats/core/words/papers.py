@@ -102,6 +102,7 @@ ENGLISH = {
     "paper piece": "Piece",
     "paper block": "Block",
     "paper run": "Run",
+    "paper whole plot": "Whole plot",
     "paper row": "Row",
     "paper column": "Column",
     "paper reservoir": "Reservoir",

@@ -1,12 +1,13 @@
 """The field map as SVG: plots with their codes, blocks, guards, walk, scale, arrows.
 
 Drawn by hand and not by matplotlib: black lines and text of fixed sizes, for paper. Rows run
-from the top, columns from the left. Leans on markupsafe and core.
+from the top, columns from the left; parts of the field that lie apart stand in as many columns
+as print largest. Leans on markupsafe and core.
 """
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import floor, log10
+from math import ceil, floor, log10
 from textwrap import wrap
 
 from wickstats.core.words import say
@@ -15,6 +16,9 @@ from wickstats.pages.text import clean
 WIDTH = 1000.0
 LEFT, TOP, GAP = 84.0, 34.0, 46.0
 _PER_EM = 0.58  # width of a letter by its size
+UNDER = 128.0  # for the scale and the arrows
+UPRIGHT, ACROSS = (180.0, 225.0), (265.0, 145.0)  # what a sheet has for the map, in mm
+LEAST_MM = 1.8  # height of letters that are read in the field
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +32,7 @@ class MapPlot:
     gets: str
     block: str | None
     step: int
+    piece: str | None = None  # the larger piece that it is part of, where that is told
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,19 +55,24 @@ class _Sizes:
     w: float
     h: float
     scaled: bool
+    lefts: tuple[float, ...]
     tops: tuple[float, ...]
     first: tuple[tuple[int, int], ...]  # least row and column of each part
+    right: float
     bottom: float
 
 
 def map_svg(field: FieldMap) -> bytes:
     """Draw the map."""
     sizes = _sizes(field)
-    height, width = sizes.bottom + 128, _width(field, sizes)
+    height, width = sizes.bottom + UNDER, sizes.right
     body = [
         *_parts(field, sizes),
         *_edges(field, sizes),
         *_walk(field, sizes),
+        *_names(field, sizes),
+        *_steps(field, sizes),
+        *_margins(field, sizes),
         *_under(field, sizes),
     ]
     head = (
@@ -74,15 +84,23 @@ def map_svg(field: FieldMap) -> bytes:
 
 
 def is_tall(field: FieldMap) -> bool:
-    """Whether the map is higher than wide, and goes on an upright sheet."""
+    """Whether the map prints larger on an upright sheet."""
     sizes = _sizes(field)
-    return sizes.bottom + 128 > _width(field, sizes)
+    return _mm(sizes, UPRIGHT) >= _mm(sizes, ACROSS)
 
 
-def names_fit(names: list[str], columns: int) -> bool:
-    """Whether treatments can be written into plots; else letters stand for them."""
-    w = min(150.0, (WIDTH - LEFT - 20) / max(columns, 1))
-    return w >= 90 and all(len(_wrapped(name, w, w / 9.5)) <= 3 for name in names)
+def names_fit(names: list[str], field: FieldMap) -> bool:
+    """Whether treatments can be written into plots and read; else letters stand for them."""
+    sizes = _sizes(field)
+    size = sizes.w / 9.5
+    read = size * max(_mm(sizes, UPRIGHT), _mm(sizes, ACROSS)) >= LEAST_MM
+    fit = all(len(_wrapped(name, sizes.w, size)) <= 3 for name in names)
+    return sizes.w >= 90 and read and fit
+
+
+def _mm(sizes: _Sizes, sheet: tuple[float, float]) -> float:
+    """Millimeters on a sheet for one unit of the drawing."""
+    return min(sheet[0] / sizes.right, sheet[1] / (sizes.bottom + UNDER))
 
 
 def _n(value: float) -> str:
@@ -107,42 +125,48 @@ def _wrapped(name: str, w: float, size: float) -> list[str]:
     return wrap(clean(name), max(int(w * 0.9 / (size * _PER_EM)), 4)) or [""]
 
 
-def _width(field: FieldMap, sizes: _Sizes) -> float:
-    columns = max(p.column - sizes.first[p.part][1] + 1 for p in field.plots)
-    return max(LEFT + columns * sizes.w + 20, 640.0)
-
-
 def _sizes(field: FieldMap) -> _Sizes:
+    """The arrangement of the parts in which a plot prints largest."""
+    ways = [_arranged(field, across) for across in range(1, len(field.parts) + 1)]
+    return max(ways, key=lambda z: round(z.w * max(_mm(z, UPRIGHT), _mm(z, ACROSS)), 3))
+
+
+def _arranged(field: FieldMap, across: int) -> _Sizes:
     first, spans = [], []
     for part in range(len(field.parts)):
         here = [p for p in field.plots if p.part == part]
         rows, columns = [p.row for p in here], [p.column for p in here]
         first.append((min(rows), min(columns)))
         spans.append((max(rows) - min(rows) + 1, max(columns) - min(columns) + 1))
-    w = min(150.0, (WIDTH - LEFT - 20) / max(c for _, c in spans))
+    most = max(c for _, c in spans)
+    w = min(150.0, (WIDTH / across - LEFT - 20) / most)
     h, scaled = max(0.72 * w, 62.0), False
     if field.width_m and field.length_m:
         ratio = field.length_m / field.width_m
         scaled = 0.55 <= ratio <= 1.8
         h = w * min(max(ratio, 0.55), 1.8)
-    tops, y = [], TOP
-    for deep, _ in spans:
-        tops.append(y)
-        y += deep * h + GAP
-    return _Sizes(w, h, scaled, tuple(tops), tuple(first), y - GAP + 10)
+    step = LEFT + most * w + 20
+    lefts, tops, y = [], [], TOP
+    for line in range(ceil(len(spans) / across)):
+        here_spans = spans[line * across : (line + 1) * across]
+        for k in range(len(here_spans)):
+            lefts.append(LEFT + k * step)
+            tops.append(y)
+        y += max(deep for deep, _ in here_spans) * h + GAP
+    right = max(min(across, len(spans)) * step, 640.0)
+    return _Sizes(w, h, scaled, tuple(lefts), tuple(tops), tuple(first), right, y - GAP + 10)
 
 
 def _corner(plot: MapPlot, sizes: _Sizes) -> tuple[float, float]:
     row, column = sizes.first[plot.part]
     return (
-        LEFT + (plot.column - column) * sizes.w,
+        sizes.lefts[plot.part] + (plot.column - column) * sizes.w,
         sizes.tops[plot.part] + (plot.row - row) * sizes.h,
     )
 
 
 def _parts(field: FieldMap, sizes: _Sizes) -> Iterator[str]:
     w, h = sizes.w, sizes.h
-    code_size = w / 5.2
     for plot in field.plots:
         x, y = _corner(plot, sizes)
         yield (
@@ -155,39 +179,56 @@ def _parts(field: FieldMap, sizes: _Sizes) -> Iterator[str]:
                 f'width="{_n(w * 0.92)}" height="{_n(h * 0.9)}" fill="none" stroke="#555" '
                 'stroke-width="0.8" stroke-dasharray="4 3"/>'
             )
-        middle = ' text-anchor="middle"'
-        fitted = min(code_size, w * 0.9 / (max(len(plot.code), 1) * 0.66))
-        yield _text(x + w / 2, y + h * 0.26, plot.code, fitted, middle + ' font-weight="700"')
+
+
+def _names(field: FieldMap, sizes: _Sizes) -> Iterator[str]:
+    """Codes and what plots get, over the walk's line, which makes way for them."""
+    w, h = sizes.w, sizes.h
+    for plot in field.plots:
+        x, y = _corner(plot, sizes)
+        fitted = min(w / 5.2, w * 0.9 / (max(len(plot.code), 1) * 0.66))
+        yield from _cleared(x + w / 2, y + h * 0.26, plot.code, fitted, w, bold=True)
         size = w / 9.5 if len(plot.gets) > 3 else min(16.0, w / 2.6)
         for k, line in enumerate(_wrapped(plot.gets, w, size)[:3] if plot.gets else []):
-            yield _text(
-                x + w / 2, y + h * 0.3 + size * 1.05 + k * size * 1.15, line, size, middle
-            )
-    yield from _margins(field, sizes)
+            below = y + h * 0.3 + size * 1.05 + k * size * 1.15
+            yield from _cleared(x + w / 2, below, line, size, w)
+
+
+def _cleared(
+    x: float, y: float, text: str, size: float, w: float, *, bold: bool = False
+) -> Iterator[str]:
+    """Text in the middle of a plot, on white."""
+    wide = min(len(text) * size * (0.72 if bold else 0.6) + 4, w * 0.88)
+    yield (
+        f'<rect x="{_n(x - wide / 2)}" y="{_n(y - size * 0.86)}" width="{_n(wide)}" '
+        f'height="{_n(size * 1.08)}" fill="#fff"/>'
+    )
+    yield _text(x, y, text, size, ' text-anchor="middle"' + ' font-weight="700"' * bold)
 
 
 def _margins(field: FieldMap, sizes: _Sizes) -> Iterator[str]:
     """Names of parts and blocks, numbers of rows and columns."""
     named: set[tuple[int, str]] = set()
     for part, name in enumerate(field.parts):
+        left = sizes.lefts[part]
         here = [p for p in field.plots if p.part == part]
         if name:
-            yield _text(LEFT - 70, sizes.tops[part] - 14, name, 13, ' font-weight="700"')
+            yield _text(left - 70, sizes.tops[part] - 14, name, 13, ' font-weight="700"')
         for column in sorted({p.column for p in here}) if field.numbered else []:
-            x = LEFT + (column - sizes.first[part][1] + 0.5) * sizes.w
+            x = left + (column - sizes.first[part][1] + 0.5) * sizes.w
             yield _text(x, sizes.tops[part] - 5, str(column), 14, ' text-anchor="middle"')
         for row in sorted({p.row for p in here}):
             line = [p for p in here if p.row == row]
             y = sizes.tops[part] + (row - sizes.first[part][0]) * sizes.h
             if field.numbered:
-                yield _text(LEFT - 6, y + sizes.h / 2, str(row), 14, ' text-anchor="end"')
+                yield _text(left - 6, y + sizes.h / 2, str(row), 14, ' text-anchor="end"')
             blocks = {p.block for p in line}
             block = line[0].block
             if len(blocks) == 1 and block is not None and (part, block) not in named:
                 named.add((part, block))
                 words = say(field.block_word, block=block, run=block)
                 for k, told in enumerate(wrap(words, 8)[:2]):
-                    yield _text(2, y + sizes.h / 2 - 12 + 16 * k, told, 14)
+                    yield _text(left - 82, y + sizes.h / 2 - 12 + 16 * k, told, 14)
     for plot in field.plots:  # blocks that share rows are named in their first plot
         if plot.block is not None and (plot.part, plot.block) not in named:
             named.add((plot.part, plot.block))
@@ -197,7 +238,7 @@ def _margins(field: FieldMap, sizes: _Sizes) -> Iterator[str]:
 
 
 def _edges(field: FieldMap, sizes: _Sizes) -> Iterator[str]:
-    """Thick lines where a block or the field ends."""
+    """Thick lines where a block or the field ends, less thick where a larger piece ends."""
     at = {(p.part, p.row, p.column): p for p in field.plots}
     for plot in field.plots:
         x, y = _corner(plot, sizes)
@@ -211,10 +252,12 @@ def _edges(field: FieldMap, sizes: _Sizes) -> Iterator[str]:
             beside = at.get((plot.part, plot.row + dr, plot.column + dc))
             if beside is None or beside.block != plot.block:
                 yield _line(*ends, 2.6)
+            elif beside.piece != plot.piece:
+                yield _line(*ends, 1.7)
 
 
 def _walk(field: FieldMap, sizes: _Sizes) -> Iterator[str]:
-    """A dotted line through all plots, and each plot's number on it."""
+    """A dotted line through all plots."""
     points: dict[int, list[tuple[float, float]]] = {}
     for plot in field.plots:
         x, y = _corner(plot, sizes)
@@ -225,6 +268,10 @@ def _walk(field: FieldMap, sizes: _Sizes) -> Iterator[str]:
             f'<path d="M{path}" fill="none" stroke="#000" stroke-width="1.6" '
             'stroke-dasharray="0.1 5" stroke-linecap="round"/>'
         )
+
+
+def _steps(field: FieldMap, sizes: _Sizes) -> Iterator[str]:
+    """Each plot's number on the walk."""
     radius = min(14.0, sizes.w / 4.5, sizes.h * 0.15)
     size = radius * 1.05
     for plot in field.plots:
@@ -241,6 +288,8 @@ def _walk(field: FieldMap, sizes: _Sizes) -> Iterator[str]:
 def _under(field: FieldMap, sizes: _Sizes) -> Iterator[str]:
     """Scale bar and the two arrows."""
     y = sizes.bottom + 24
+    arrows = sizes.right - 370
+    words = ""
     if field.width_m and sizes.scaled:
         meters = _round_length(min(240.0, 1.6 * sizes.w) * field.width_m / sizes.w)
         long = meters * sizes.w / field.width_m
@@ -250,25 +299,14 @@ def _under(field: FieldMap, sizes: _Sizes) -> Iterator[str]:
         yield _text(LEFT, y + 22, say("paper scale", meters=f"{meters:g}"), 16)
     elif field.width_m and field.length_m:
         words = say("paper odd scale", width=f"{field.width_m:g}", length=f"{field.length_m:g}")
-        yield _text(LEFT, y, words, 13)
     else:
-        yield _text(LEFT, y, say("paper no scale"), 14)
-    yield from _arrow(
-        _width(field, sizes) - 370,
-        y + 34,
-        field.top_bearing,
-        0.0,
-        "paper north",
-        "paper north none",
-    )
-    yield from _arrow(
-        _width(field, sizes) - 175,
-        y + 34,
-        field.top_bearing,
-        field.downhill_bearing,
-        "paper slope",
-        "paper slope none",
-    )
+        words = say("paper no scale")
+    room = max(int((arrows - 44 - LEFT) / (14 * _PER_EM)), 10)
+    for k, line in enumerate(wrap(words, room)):
+        yield _text(LEFT, y + 16 * k, line, 14)
+    top, downhill = field.top_bearing, field.downhill_bearing
+    yield from _arrow(arrows, y + 34, top, 0.0, "paper north", "paper north none")
+    yield from _arrow(arrows + 195, y + 34, top, downhill, "paper slope", "paper slope none")
 
 
 def _arrow(
