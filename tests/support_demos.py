@@ -9,6 +9,7 @@ from support_audit import audited
 import wickstats as ws
 from wickstats.archive.results_file import read_results, write_results
 from wickstats.core.results import Results
+from wickstats.road.rehearse import Rehearsal
 
 DEMOS = ("quarry-oaks", "garden-peppers", "bench-cords")
 SPANISH_NAMES = {
@@ -69,13 +70,18 @@ def spanish_oaks() -> Results:
     return read_results(text.encode())
 
 
-@functools.cache
 def rehearsed() -> Results:
+    """The results of the rehearsal."""
+    return rehearsed_season().results
+
+
+@functools.cache
+def rehearsed_season() -> Rehearsal:
     """A simulated season of three ways in four blocks."""
     with tempfile.TemporaryDirectory() as out:
         path = Path(out) / "trial.yaml"
         path.write_text(REHEARSED)
-        return ws.rehearse(ws.read_trial(path), seed=1).results
+        return ws.rehearse(ws.read_trial(path), seed=1)
 
 
 @functools.cache

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from wickstats.core.notebook import load_at_first_show
 from wickstats.core.results import Results
 from wickstats.core.supply import Supply
 from wickstats.design.trial import Trial
@@ -22,6 +23,15 @@ if TYPE_CHECKING:
     from wickstats.sizing.run import Means
 
 
+def _load_forms() -> None:
+    """What draws results for a notebook registers itself when it is loaded."""
+    import wickstats.recheck.page
+    import wickstats.report.notebook  # noqa: F401
+
+
+load_at_first_show(_load_forms)
+
+
 def read_trial(path: str | Path) -> Trial:
     """Read and check a trial file.
 
@@ -29,6 +39,12 @@ def read_trial(path: str | Path) -> Trial:
     ------
     TrialError
         Holding every problem with its line and column.
+
+    Examples
+    --------
+    >>> trial = ws.read_trial("trial.yaml")
+    >>> trial.trial.id, trial.factors[0].level_names
+    ('beds', ('can', 'wick'))
     """
     from wickstats.design.read import read_trial as read
 
@@ -42,6 +58,12 @@ def randomize(trial: Trial, *, seed: int | None = None) -> Layout:
     ------
     LayoutError
         Where the design cannot be laid out.
+
+    Examples
+    --------
+    >>> layout = ws.randomize(ws.read_trial("trial.yaml"), seed=7)
+    >>> layout.to_frame()[["plot", "block", "watering"]].head(2).values.tolist()
+    [['KH-C', '1', 'wick'], ['MG-M', '1', 'can']]
     """
     from wickstats.layout.randomize import randomize as draw
 
@@ -55,6 +77,12 @@ def read_layout(trial: Trial, frame: "pd.DataFrame | None" = None) -> Layout:
     ------
     LayoutError
         Holding every problem with its row and column.
+
+    Examples
+    --------
+    >>> layout = ws.read_layout(ws.read_trial("trial.yaml"))
+    >>> len(layout.plots), layout.drawn
+    (8, 'here')
     """
     from wickstats.layout.read import read_layout as read
 
@@ -82,6 +110,14 @@ def read_records(
     ------
     LayoutError, RecordsError
         Holding every problem with its file, row and column.
+
+    Examples
+    --------
+    >>> season = ws.read_records(ws.read_trial("trial.yaml"))
+    >>> season.to_frame()[["kind", "file", "code"]].values.tolist()
+    [['query', 'weather.csv', 'missing days']]
+    >>> sorted(season.tables)
+    ['visits', 'water', 'weather']
     """
     from wickstats.records.read import read_records as read
 
@@ -97,6 +133,16 @@ def analyze(trial: Trial, season: "Season") -> Results:
     ------
     AnalysisError
         Where nothing can be analyzed, in words.
+
+    Examples
+    --------
+    >>> trial = ws.read_trial("trial.yaml")
+    >>> results = ws.analyze(trial, ws.read_records(trial))
+    >>> survival = results.response("survival")
+    >>> survival.comparisons[0].verdict
+    'better'
+    >>> survival.to_frame("means").set_index("treatment")["estimate"].head(2).round(2).to_dict()
+    {'can': 0.45, 'wick': 0.95}
     """
     from wickstats.road.season import compose
 
@@ -120,6 +166,14 @@ def write_report(results: Results, folder: str | Path, *, language: str = "en") 
     ------
     ReportError
         Where the folder is not one of ours or is in use, or the language is not known.
+
+    Examples
+    --------
+    >>> trial = ws.read_trial("trial.yaml")
+    >>> results = ws.analyze(trial, ws.read_records(trial))
+    >>> folder = ws.write_report(results, "informe", language="es")
+    >>> '<html lang="es">' in (folder / "report.html").read_text("utf-8")
+    True
     """
     from wickstats.report.write import write_report as write
 
@@ -161,18 +215,29 @@ def power(
         Where the trial file holds no assumptions to reckon with, in words.
     ReportError
         Where the past report cannot be read, or does not fit this trial.
+
+    Examples
+    --------
+    >>> planned = ws.power(ws.read_trial("trial.yaml"), seasons=0)
+    >>> planned.blocks, planned.word
+    (4, 'blocks')
+    >>> chance = planned.to_frame()["power"].iloc[0]
+    >>> bool(0 < chance < 1)
+    True
     """
+    from wickstats.core.words.places import at_place
     from wickstats.road.past import read_past
     from wickstats.sizing.asked import power_asked
 
-    return power_asked(
-        trial,
-        None if past is None else read_past(Path(past)),
-        second_year=second_year,
-        seasons=seasons,
-        blocks=blocks,
-        means=means,
-    )
+    with at_place(trial.trial.place):
+        return power_asked(
+            trial,
+            None if past is None else read_past(Path(past)),
+            second_year=second_year,
+            seasons=seasons,
+            blocks=blocks,
+            means=means,
+        )
 
 
 def supply(trial: Trial, season: "Season | None" = None) -> Supply:
@@ -191,7 +256,16 @@ def supply(trial: Trial, season: "Season | None" = None) -> Supply:
         Where latitude, elevation, crop coefficient, wetted area or all records are missing.
     LayoutError, RecordsError
         Where layout or tables cannot be read.
+
+    Examples
+    --------
+    >>> supply = ws.supply(ws.read_trial("trial.yaml"))
+    >>> supply.basis.route
+    'Hargreaves'
+    >>> len(supply.to_frame("days"))
+    7
     """
+    from wickstats.core.words.places import at_place
     from wickstats.road.supply import supply_of
 
     with at_place(trial.trial.place):
@@ -216,6 +290,12 @@ def papers(trial: Trial, folder: str | Path, *, visits: int | None = None) -> Pa
         Where there is no layout, or a plot's name tells a treatment that is to be hidden.
     ReportError
         Where something else stands there, or a workbook in it was filled in.
+
+    Examples
+    --------
+    >>> folder = ws.papers(ws.read_trial("trial.yaml"), "papers")
+    >>> (folder / "map.html").exists()
+    True
     """
     from wickstats.crew.write import write_papers
 
@@ -233,6 +313,12 @@ def rehearse(trial: Trial, seed: int = 1) -> "Rehearsal":
         Holding every assumption that is missing, each with an example to paste.
     LayoutError
         Where there is no layout and none can be drawn.
+
+    Examples
+    --------
+    >>> rehearsal = ws.rehearse(ws.read_trial("trial.yaml"), seed=1)
+    >>> rehearsal.results.simulated
+    True
     """
     from wickstats.road.rehearse import rehearse_season
 
@@ -246,6 +332,14 @@ def audit(folder: str | Path, *, against: str | Path | None = None) -> "Audit":
     ------
     ReportError
         Where the folder cannot be read as a report.
+
+    Examples
+    --------
+    >>> trial = ws.read_trial("trial.yaml")
+    >>> results = ws.analyze(trial, ws.read_records(trial))
+    >>> outcome = ws.audit(ws.write_report(results, "report"))
+    >>> outcome.serious, list(outcome.to_frame())
+    (0, ['weight', 'kind', 'place', 'sentence', 'ask'])
     """
     from wickstats.recheck.audit import audit_folder
     from wickstats.report.write import report_files

@@ -8,11 +8,12 @@ formula gets a leading apostrophe. Leans on core.
 import csv
 import io
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from wickstats.core.bench import Bench
 from wickstats.core.codec import to_plain
+from wickstats.core.frames import flat
 from wickstats.core.responses import ResponseResult, Strategy
 from wickstats.core.results import Results
 
@@ -197,32 +198,14 @@ def response_stems(results: Results) -> tuple[str, ...]:
 
 def to_csv(rows: Iterable[Any]) -> bytes:
     """Return frozen rows as CSV; nested values become columns joined by a dot."""
-    flat = [_flatten(to_plain(row)) for row in rows]
-    columns = list(dict.fromkeys(key for row in flat for key in row))
+    told = [flat(row) for row in rows]
+    columns = list(dict.fromkeys(key for row in told for key in row))
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(columns)
-    for row in flat:
+    for row in told:
         writer.writerow([_cell(row.get(column)) for column in columns])
     return out.getvalue().encode("utf-8")
-
-
-def _flatten(row: Mapping[str, Any], prefix: str = "") -> dict[str, Any]:
-    out: dict[str, Any] = {}
-    for key, value in row.items():
-        if isinstance(value, dict):
-            out.update(_flatten(value, f"{prefix}{key}."))
-        elif isinstance(value, list):
-            out[prefix + key] = "; ".join(_item_text(item) for item in value)
-        else:
-            out[prefix + key] = value
-    return out
-
-
-def _item_text(item: Any) -> str:
-    if isinstance(item, dict):
-        return " ".join(f"{k} {v}" for k, v in item.items() if v is not None)
-    return str(item)
 
 
 def _cell(value: Any) -> str:

@@ -129,7 +129,16 @@ def _rest(left: Sequence[Problem]) -> str:
 
 
 class WickstatsError(Exception):
-    """Everything that wickstats raises on purpose."""
+    """Everything that wickstats raises on purpose.
+
+    Examples
+    --------
+    >>> try:
+    ...     ws.read_trial("nowhere.yaml")
+    ... except ws.WickstatsError as error:
+    ...     print(type(error).__name__)
+    TrialError
+    """
 
 
 class ProblemsError(WickstatsError):
@@ -146,17 +155,49 @@ class ProblemsError(WickstatsError):
 
 
 class TrialError(ProblemsError):
-    """The trial file cannot be used."""
+    """The trial file cannot be used.
+
+    Examples
+    --------
+    >>> try:
+    ...     ws.read_trial("nowhere.yaml")
+    ... except ws.TrialError as error:
+    ...     print(error.problems[0].code)
+    missing file
+    """
 
 
 class LayoutError(ProblemsError):
-    """The layout cannot be drawn or read."""
+    """The layout cannot be drawn or read.
+
+    Examples
+    --------
+    >>> trial = ws.read_trial("trial.yaml")
+    >>> plots = ws.read_layout(trial).to_frame()
+    >>> plots.loc[0, "watering"] = "cann"
+    >>> try:
+    ...     ws.read_layout(trial, plots)
+    ... except ws.LayoutError as error:
+    ...     print(error.problems[0].found)
+    "cann" for watering
+    """
 
 
 class RecordsError(ProblemsError):
     """The season's tables cannot be used.
 
     ``queries`` are the doubts met until then: they often explain a problem.
+
+    Examples
+    --------
+    >>> trial = ws.read_trial("trial.yaml")
+    >>> visits = ws.read_records(trial).table("visits").drop(columns=["file", "row"])
+    >>> visits["plot"] = "nowhere"
+    >>> try:
+    ...     ws.read_records(trial, tables={"visits": visits})
+    ... except ws.RecordsError as error:
+    ...     print(error.problems[0].code)
+    unknown plot
     """
 
     def __init__(self, problems: Iterable[Problem], queries: Iterable[Problem] = ()) -> None:
@@ -165,8 +206,28 @@ class RecordsError(ProblemsError):
 
 
 class ReportError(ProblemsError):
-    """A report's folder cannot be read or written."""
+    """A report's folder cannot be read or written.
+
+    Examples
+    --------
+    >>> try:
+    ...     ws.audit("nowhere")
+    ... except ws.ReportError as error:
+    ...     print(error.problems[0].code)
+    not a report's folder
+    """
 
 
 class AnalysisError(WickstatsError):
-    """The analysis cannot go on; the message says why and what to do."""
+    """The analysis cannot go on; the message says why and what to do.
+
+    Examples
+    --------
+    >>> trial = ws.read_trial("trial.yaml")
+    >>> nothing = trial.model_copy(update={"responses": ()})
+    >>> try:
+    ...     ws.analyze(nothing, ws.read_records(trial))
+    ... except ws.AnalysisError as error:
+    ...     print(error)
+    the trial file names no response: there is nothing to analyze
+    """

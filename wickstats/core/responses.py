@@ -6,12 +6,12 @@ reported scale, ``se, df`` on the model's scale. Leans on core.codec, core.histo
 and core.words.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from wickstats.core.bench import Bench
-from wickstats.core.codec import to_plain
+from wickstats.core.frames import frame_of
 from wickstats.core.histories import (
     ConditionRow,
     CurveFit,
@@ -21,6 +21,7 @@ from wickstats.core.histories import (
     StandRow,
     VisitSpacing,
 )
+from wickstats.core.notebook import Shown
 from wickstats.core.water import AlongLine, PickedCounts, PickRow, Productivity
 from wickstats.core.words import recorded
 
@@ -343,7 +344,7 @@ class Check:
 
 
 @dataclass(frozen=True, slots=True)
-class ResponseResult:
+class ResponseResult(Shown):
     """Everything about one response."""
 
     name: str
@@ -372,12 +373,28 @@ class ResponseResult:
     bench: Bench | None = None  # rise and flow only
     curve_fits: tuple[CurveFit, ...] | None = None  # survival only
 
-    def to_frame(self) -> "pd.DataFrame":
-        """Return the comparisons as a tidy table, one row a comparison."""
-        import pandas as pd
+    def tables(self) -> Mapping[str, Sequence[object]]:
+        """Name -> rows of the tables that ``to_frame`` gives."""
+        return {
+            "comparisons": self.comparisons,
+            "means": self.means,
+            "units": self.unit_summary.values,
+            "tests": self.tests,
+            "strata": self.strata,
+            "sensitivity": self.sensitivity,
+            "left out": self.left_out or (),
+            "curves": self.curves,
+        }
 
-        rows = [
-            {key: value for key, value in to_plain(row).items() if not isinstance(value, dict)}
-            for row in self.comparisons
-        ]
-        return pd.DataFrame(rows)
+    def to_frame(self, table: str = "comparisons") -> "pd.DataFrame":
+        """Return the comparisons, or another of ``tables``, one row each.
+
+        Raises
+        ------
+        KeyError
+            Naming the tables there are.
+        """
+        known = self.tables()
+        if table not in known:
+            raise KeyError(f"no table {table!r}; there are {list(known)}")
+        return frame_of(known[table])

@@ -5,15 +5,19 @@ One response's part is in ``core.responses``. Leans on core.codec and core.error
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from wickstats.core.codec import to_plain
 from wickstats.core.costs import Cost, CostParts
 from wickstats.core.errors import Exclusion, Problem
 from wickstats.core.looks import Looks
+from wickstats.core.notebook import Shown
 from wickstats.core.responses import Number, ResponseResult
 from wickstats.core.supply import Supply
 from wickstats.core.water import EqualWaterResult, UnitLedger
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 RESULTS_FORMAT = 1
 
@@ -212,7 +216,7 @@ class SecondEngineRow:
 
 
 @dataclass(frozen=True, slots=True)
-class Results:
+class Results(Shown):
     """One analyzed season."""
 
     wickstats: str
@@ -244,6 +248,30 @@ class Results:
         """Return plain values: exactly what ``results.json`` holds."""
         plain: dict[str, Any] = to_plain(self)
         return plain
+
+    def to_frame(self, table: str = "comparisons") -> "pd.DataFrame":
+        """Return one table of all responses, one row each, the response's name first.
+
+        ``table``: as of ``ResponseResult.to_frame``.
+
+        Raises
+        ------
+        KeyError
+            Naming the tables there are.
+        """
+        import pandas as pd
+
+        frames = []
+        for response in self.responses:
+            frame = response.to_frame(table)
+            if len(frame):
+                frame.insert(0, "response", response.name)
+                frames.append(frame)
+        if not frames:
+            return pd.DataFrame(columns=["response"])
+        columns = dict.fromkeys(name for frame in frames for name in frame.columns)
+        rows = [row for frame in frames for row in frame.to_dict("records")]
+        return pd.DataFrame(rows, columns=list(columns))
 
     def response(self, name: str) -> ResponseResult:
         """Return the response of that name.

@@ -1,10 +1,17 @@
 """Result types of supply: the weather's demand, water against it, reservoirs and visits.
 
-Rows that a table shows as they stand are mappings. Leans on nothing.
+Rows that a table shows as they stand are mappings. Leans on core.frames and core.notebook.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from wickstats.core.frames import frame_of
+from wickstats.core.notebook import Shown
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 Number = float | None
 SupplyRow = Mapping[str, float | str | None]
@@ -72,7 +79,7 @@ class ReservoirPlan:
 
 
 @dataclass(frozen=True, slots=True)
-class Supply:
+class Supply(Shown):
     """Demand of water, supply against it, reservoirs.
 
     Attributes
@@ -92,3 +99,28 @@ class Supply:
     basis: SupplyBasis | None = None
     reservoirs: ReservoirPlan | None = None
     supply_notes: tuple[str, ...] | None = None
+
+    def to_frame(self, table: str = "supply") -> "pd.DataFrame":
+        """Return water against demand by week and season, or another table, one row each.
+
+        Parameters
+        ----------
+        table
+            "supply"; "days" (the weather with every intermediate); "needs" (reservoirs that
+            last from visit to visit); "chances" (of running dry).
+
+        Raises
+        ------
+        KeyError
+            Naming the tables there are.
+        """
+        plan = self.reservoirs
+        known: Mapping[str, Sequence[object]] = {
+            "supply": self.table,
+            "days": self.days,
+            "needs": () if plan is None else plan.needs,
+            "chances": () if plan is None else plan.chances,
+        }
+        if table not in known:
+            raise KeyError(f"no table {table!r}; there are {list(known)}")
+        return frame_of(known[table])

@@ -28,7 +28,7 @@ MARK_STYLE = (
     "font-size:9pt;font-weight:700;color:#7a1f1f;background:#fff;padding:0 .3rem}}"
 )
 
-_TEMPLATE = """\
+MACROS = """\
 {%- macro lang(language) -%}{% if language != page.language %} lang="{{ language }}"{% endif %}\
 {%- endmacro -%}
 {%- macro table(t) -%}
@@ -83,6 +83,9 @@ lang="{{ page.language }}"{% endif %}><a href="#contents">\
 {% endif %}</section>
 {% endif %}
 {%- endmacro -%}
+"""
+
+_PAGE = """\
 <!DOCTYPE html>
 <html lang="{{ page.language }}">
 <head>
@@ -155,7 +158,12 @@ def _check_titles(sections: tuple[Section, ...]) -> None:
 
 @cache
 def _template() -> "Template":
-    return template_of(_TEMPLATE, {"cells": aligned_cells, "inline": _inline})
+    return template_of(MACROS + _PAGE, block_filters())
+
+
+def block_filters() -> dict[str, Any]:
+    """What the macros of blocks need beside the shared filters."""
+    return {"cells": aligned_cells, "inline": _inline}
 
 
 def aligned_cells(table: Table) -> list[list[dict[str, Any]]]:

@@ -3,7 +3,8 @@
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
-from wickstats.core.codec import to_plain
+from wickstats.core.frames import frame_of
+from wickstats.core.notebook import Shown
 from wickstats.core.results import SecondEngineRow
 from wickstats.core.words import CATALOG, say
 
@@ -49,7 +50,7 @@ class Finding:
 
 
 @dataclass(frozen=True, slots=True)
-class Audit:
+class Audit(Shown):
     """The outcome of an audit.
 
     Attributes
@@ -88,7 +89,4 @@ class Audit:
 
     def to_frame(self) -> "pd.DataFrame":
         """Return the findings as a tidy table, one row a finding."""
-        import pandas as pd
-
-        columns = ["weight", "kind", "place", "sentence", "ask"]
-        return pd.DataFrame([to_plain(f) for f in self.findings], columns=columns)
+        return frame_of(self.findings, ("weight", "kind", "place", "sentence", "ask"))

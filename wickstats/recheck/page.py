@@ -1,9 +1,11 @@
 """The audit as a page. Leans on pages, core and ``findings``."""
 
+from wickstats.core.notebook import register
 from wickstats.core.numbers import number
 from wickstats.core.words import say
 from wickstats.pages.blocks import Block, Column, Items, Note, Page, Section, Table, Text
 from wickstats.pages.closing import closed, second_words
+from wickstats.pages.notebook import fragment
 from wickstats.pages.shell import render
 from wickstats.recheck.findings import Audit
 
@@ -12,19 +14,31 @@ MOST_ROWS = 500
 
 def audit_page(audit: Audit) -> bytes:
     """Return the page's UTF-8 bytes."""
+    return render(
+        Page(
+            title=_title(audit),
+            banners=(say("simulated audit"),) if audit.simulated else (),
+            mark=say("simulated mark") if audit.simulated else None,
+            sections=audit_sections(audit),
+            lead=say("audit intro"),
+            footer=(say("not advice"), f"wickstats {audit.wickstats}"),
+        )
+    )
+
+
+def audit_sections(audit: Audit) -> tuple[Section, ...]:
+    """What was found, and what was checked."""
     if audit.serious == 0:
-        verdict = say("audit clean", count=audit.recomputed)
-    elif audit.serious == 1:
-        verdict = say("audit serious one")
+        verdict = say("audit clean", n=audit.recomputed)
     else:
-        verdict = say("audit serious", count=audit.serious)
-    sections = [
+        verdict = say("audit serious", n=audit.serious)
+    return (
         Section(
-            "What was found",
+            say("audit found title"),
             (Note(verdict, "verdict"), *_findings(audit), *_questions(audit)),
         ),
         Section(
-            "What was checked",
+            say("audit checked title"),
             (
                 Text(audit.layout),
                 *((Items(audit.looked_at),) if audit.looked_at else ()),
@@ -32,21 +46,17 @@ def audit_page(audit: Audit) -> bytes:
                 *_second(audit),
             ),
         ),
-    ]
-    return render(
-        Page(
-            title=_title(audit),
-            banners=(say("simulated audit"),) if audit.simulated else (),
-            mark=say("simulated mark") if audit.simulated else None,
-            sections=tuple(sections),
-            lead=say("audit intro"),
-            footer=(say("not advice"), f"wickstats {audit.wickstats}"),
-        )
     )
 
 
+def audit_form(audit: Audit) -> str:
+    """The audit as a fragment, for a notebook."""
+    banners = (say("simulated audit"),) if audit.simulated else ()
+    return fragment(audit_sections(audit), banners)
+
+
 def _title(audit: Audit) -> str:
-    title = f"Audit of {audit.folder}"
+    title = say("audit title", folder=audit.folder)
     return say("simulated title", title=title) if audit.simulated else title
 
 
@@ -56,10 +66,10 @@ def _findings(audit: Audit) -> tuple[Block, ...]:
     ordered = sorted(audit.findings, key=lambda f: not f.serious)
     rows = tuple((f.place, f.weight, f.kind, f.sentence, f.ask) for f in ordered[:MOST_ROWS])
     more = len(audit.findings) - len(rows)
-    heads = ("Place", "Weight", "Kind", "Finding", "What to ask")
-    columns = tuple(Column(head) for head in heads)
-    note = f"{more} more findings are not listed here." if more else None
-    return (Table("Findings", columns, rows, note),)
+    keys = ("place", "weight", "kind", "finding", "ask")
+    columns = tuple(Column(say(f"audit head {key}")) for key in keys)
+    note = say("audit more", n=more) if more else None
+    return (Table(say("audit findings caption"), columns, rows, note),)
 
 
 def _questions(audit: Audit) -> tuple[Block, ...]:
@@ -74,16 +84,19 @@ def _second(audit: Audit) -> tuple[Block, ...]:
             row.what,
             number(row.ours, 6),
             number(row.theirs, 6),
-            row.not_checked or ("agrees" if row.agrees else "disagrees"),
+            row.not_checked or say("agrees" if row.agrees else "differs"),
         )
         for row in audit.second_engine
     )
     columns = (
-        Column("Number"),
-        Column("In the report", numeric=True),
-        Column("Second engine", numeric=True),
-        Column("Outcome"),
+        Column(say("audit head number")),
+        Column(say("audit head report"), numeric=True),
+        Column(say("head theirs"), numeric=True),
+        Column(say("head outcome")),
     )
-    table = Table("Numbers computed twice, by code that shares nothing", columns, rows)
+    table = Table(say("second caption"), columns, rows)
     words = second_words([row.agrees for row in audit.second_engine])
     return (closed(table, words),)
+
+
+register(Audit, audit_form)

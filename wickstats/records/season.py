@@ -11,12 +11,14 @@ from dataclasses import dataclass, field
 import pandas as pd
 
 from wickstats.core.errors import Exclusion, Problem
+from wickstats.core.frames import flat, frame_of
+from wickstats.core.notebook import Shown
 from wickstats.core.results import InputFile
 from wickstats.layout.plots import Layout
 
 
 @dataclass(frozen=True, eq=False)
-class Season:
+class Season(Shown):
     """The season's records, joined to the layout.
 
     Attributes
@@ -77,6 +79,16 @@ class Season:
     water_periods: pd.DataFrame | None = None
     can_within: float = 0.0  # share by which every can may read wrong, every time
     meter_within: float = 0.0
+
+    def to_frame(self) -> pd.DataFrame:
+        """Return queries and rows not used, one row each; ``tables`` holds the records."""
+        queries = [{"kind": "query", **flat(query)} for query in self.queries]
+        left = [
+            {"kind": "not used", "file": e.file, "row": e.row, "found": e.reason}
+            for e in self.exclusions
+        ]
+        columns = ("kind", "file", "row", "column", "code", "found", "expected", "fix")
+        return frame_of([*queries, *left], columns)
 
     def table(self, name: str) -> pd.DataFrame | None:
         """Return a table, or None where the season has none."""

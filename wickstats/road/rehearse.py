@@ -8,8 +8,10 @@ import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from wickstats.core.errors import LayoutError, Problem, TrialError
+from wickstats.core.notebook import Shown
 from wickstats.core.results import Results
 from wickstats.core.words import say
 from wickstats.design.canonical import canonical_hash
@@ -28,9 +30,12 @@ from wickstats.simulate.tables import crew_tables
 from wickstats.simulate.tell import lines_of
 from wickstats.simulate.trial_text import trial_text
 
+if TYPE_CHECKING:
+    import pandas as pd
+
 
 @dataclass(frozen=True, eq=False)
-class Rehearsal:
+class Rehearsal(Shown):
     """A simulated season and what became of it.
 
     Attributes
@@ -53,6 +58,10 @@ class Rehearsal:
     files: Mapping[str, bytes]
     own_layout: bool
     assumed: tuple[str, ...]
+
+    def to_frame(self, table: str = "comparisons") -> "pd.DataFrame":
+        """Return a table of all responses of the simulated season, as ``Results`` does."""
+        return self.results.to_frame(table)
 
 
 def rehearse_season(trial: Trial, seed: int = 1) -> Rehearsal:

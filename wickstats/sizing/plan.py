@@ -3,14 +3,17 @@
 Leans on analysis (families of comparisons), layout, models and ``reckon``.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from wickstats.analysis.plan import Family, families_of, matters_for
 from wickstats.analysis.units import lay_out_units
 from wickstats.core.errors import AnalysisError, Problem
+from wickstats.core.frames import frame_of
+from wickstats.core.notebook import Shown
 from wickstats.core.results import PowerRow, StratumDf
 from wickstats.core.words import say
 from wickstats.design.defaults import plan_of, role_of
@@ -40,6 +43,9 @@ from wickstats.sizing.reckon import (
 )
 from wickstats.sizing.second_year import SecondYear
 
+if TYPE_CHECKING:
+    import pandas as pd
+
 POWER, DETECTABLE, NEEDED, NEEDED_MATTERS = (
     "power for the assumed difference",
     "smallest detectable difference",
@@ -49,7 +55,7 @@ POWER, DETECTABLE, NEEDED, NEEDED_MATTERS = (
 
 
 @dataclass(frozen=True, slots=True)
-class PowerPlanned:
+class PowerPlanned(Shown):
     """Power of a planned trial.
 
     Attributes
@@ -97,6 +103,10 @@ class PowerPlanned:
     assured: tuple[Assured, ...] = ()
     problems: tuple[Problem, ...] = ()
     warnings: tuple[str, ...] = ()
+
+    def to_frame(self) -> "pd.DataFrame":
+        """Return chances, smallest differences and blocks needed, one row each."""
+        return frame_of(self.rows, (field.name for field in fields(PowerRow)))
 
     def lines(self) -> list[str]:
         """Plain text: sentences first, then the numbers."""

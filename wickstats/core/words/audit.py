@@ -1,6 +1,8 @@
 """Sentences of the audit."""
 
-ENGLISH = {
+from wickstats.core.words.plural import Entry, Plural
+
+ENGLISH: dict[str, Entry] = {
     "audit changed file": "the file is not the one that the manifest lists (SHA-256 differs)",
     "audit changed rows": "the file is not the one that the manifest lists; {rows} differ",
     "audit missing": "the manifest lists this file, but it is not in the folder",
@@ -63,11 +65,28 @@ ENGLISH = {
         "This page was made by recomputing every number of the archived report from its "
         "archived inputs. The folder was only read."
     ),
-    "audit clean": "Nothing serious was found: {count} values were recomputed and agree.",
-    "audit serious": "{count} serious findings. The report should not be relied on until "
-    "each is explained.",
-    "audit serious one": "One serious finding. The report should not be relied on until it is "
-    "explained.",
+    "audit title": "Audit of {folder}",
+    "audit found title": "What was found",
+    "audit checked title": "What was checked",
+    "audit findings caption": "Findings",
+    "audit head place": "Place",
+    "audit head weight": "Weight",
+    "audit head kind": "Kind",
+    "audit head finding": "Finding",
+    "audit head ask": "What to ask",
+    "audit head number": "Number",
+    "audit head report": "In the report",
+    "audit more": Plural(
+        "{n} more finding is not listed here.", "{n} more findings are not listed here."
+    ),
+    "audit clean": Plural(
+        "Nothing serious was found: {n} value was recomputed and agrees.",
+        "Nothing serious was found: {n} values were recomputed and agree.",
+    ),
+    "audit serious": Plural(
+        "One serious finding. The report should not be relied on until it is explained.",
+        "{n} serious findings. The report should not be relied on until each is explained.",
+    ),
     "audit layout here": "The layout was drawn again from its seed and is the archived one.",
     "audit layout elsewhere": (
         "The layout was drawn elsewhere: that it was drawn at random cannot be checked."
