@@ -177,8 +177,8 @@ def run_missed(cell: MissedCell, seasons: int, seed: int) -> dict[str, Any]:
         alive[s], both[s] = found.counts.alive, found.counts.alive + found.counts.dead
     present = np.isfinite(share)
     layout = lay_batch(units.cells, 2, contrasts=CONTRAST, blocks=units.block_codes)
-    ours = _judge(layout, units, np.where(present, share, 0.0) * plants, plants, present)
-    naive = _judge(layout, units, alive, both, both > 0)
+    ours = judge_seasons(layout, units, np.where(present, share, 0.0) * plants, plants, present)
+    naive = judge_seasons(layout, units, alive, both, both > 0)
     truth = cell.survival[0] - cell.survival[1]
     return {
         "settings": cell.settings(),
@@ -190,7 +190,7 @@ def run_missed(cell: MissedCell, seasons: int, seed: int) -> dict[str, Any]:
     }
 
 
-def _judge(
+def judge_seasons(
     layout: BatchLayout,
     units: Units,
     alive: np.ndarray,

@@ -13,9 +13,12 @@ import numpy as np
 import pytest
 import survival_missed
 from study_cells import generator
-from survival_missed import COVER, MOST, ROUNDS, MissedCell, run_missed
+from survival_missed import CONTRAST, COVER, MOST, ROUNDS, MissedCell, run_missed
 
+from wickstats.analysis.first_line import fit_line
 from wickstats.analysis.known import known_at
+from wickstats.analysis.summaries.survival import shares_at
+from wickstats.models.batch.layout import lay_batch
 
 SEASONS = 400
 STORED = Path(survival_missed.__file__).parent / "survival_missed.json"
@@ -65,6 +68,34 @@ def test_units_are_left_out_as_the_rounds_missed_them() -> None:
     rates = missed / (8 * SEASONS)
     for rate, expected in zip(rates, cell.missed, strict=True):
         assert abs(rate - expected) <= four(expected, 8 * SEASONS)
+
+
+@pytest.mark.parametrize("not_found", [0.0, 0.1])
+def test_the_study_gives_the_numbers_of_the_analysis(not_found: float) -> None:
+    cell = MissedCell(6, 8, 0.3, (0.4, 0.7), (0.1, 0.3), not_found, "once")
+    units, rng = survival_missed.units_of(6, 8), generator(4, cell.key)
+    day = float(ROUNDS[-1])
+    seasons = [survival_missed.draw_lives(cell, units, rng) for _ in range(8)]
+    known = [known_at(day, lives, units) for lives in seasons]
+    share, plants = (
+        np.array([getattr(k, name) for k in known]) for name in ("share", "plants")
+    )
+    present = np.isfinite(share)
+    layout = lay_batch(units.cells, 2, contrasts=CONTRAST, blocks=units.block_codes)
+    alive = np.where(present, share, 0.0) * plants
+    many = survival_missed.judge_seasons(layout, units, alive, plants, present).contrasts
+    judged = 0
+    for s, lives in enumerate(seasons):
+        line = fit_line(units, shares_at(day, lives, units, {}).main, 0.95, by_arm=False)
+        assert line is not None
+        one = line.contrast(CONTRAST[0])
+        found = [getattr(many, name)[s, 0] for name in ("estimate", "low", "high", "p")]
+        if one.p is None:  # too few units are left for an error
+            assert np.isnan(found[3])
+            continue
+        judged += 1
+        assert found == pytest.approx([one.estimate, one.low, one.high, one.p], abs=1e-10)
+    assert judged >= 6
 
 
 def test_what_is_stored_keeps_the_bounds() -> None:

@@ -76,8 +76,11 @@ class Known:
         return tuple(str(word) for word in words)
 
 
-def known_at(day: float, lives: Lives, units: Units) -> Known:
-    """What the visits tell of every unit at one day; lifetimes are counted as they are."""
+def known_at(day: float, lives: Lives, units: Units, *, curves: bool = True) -> Known:
+    """What the visits tell of every unit at one day; lifetimes are counted as they are.
+
+    ``curves`` as in ``unit_shares``.
+    """
     n = units.n
     visits = lives.rounds.served(day, n)
     dated = lives.origin is not None
@@ -85,7 +88,14 @@ def known_at(day: float, lives: Lives, units: Units) -> Known:
     until = np.where(visits > day, visits, day)
     eaten = lives.dead_by(BROWSING) if lives.browsing == COMPETING else None
     found = unit_shares(
-        lives.low, lives.high, lives.units, n, until, grace=GRACE_DAYS, spared=eaten
+        lives.low,
+        lives.high,
+        lives.units,
+        n,
+        until,
+        grace=GRACE_DAYS,
+        spared=eaten,
+        curves=curves,
     )
     counts, there = found.counts, found.counts.plants > 0
     known = visited & found.seen
@@ -151,13 +161,14 @@ def known_notes(
 
 
 def better_day(found: Known, lives: Lives, units: Units) -> tuple[float, int] | None:
-    """The last visit day on which the most units are known, where these are more."""
-    best, most = None, int(found.used.sum())
+    """The last visit day with at most half as many unknown units, and how many are known."""
+    total = int((found.counts.plants > 0).sum())
+    unknown = total - int(found.used.sum())
     for day in np.unique(lives.rounds.days)[::-1]:
-        known = int(known_at(float(day), lives, units).used.sum())
-        if known > most:
-            best, most = (float(day), known), known
-    return best
+        known = int(known_at(float(day), lives, units, curves=False).used.sum())
+        if 2 * (total - known) <= unknown:
+            return float(day), known
+    return None
 
 
 def _told(which: BoolArray, units: Units) -> str:

@@ -50,7 +50,8 @@ def shares_at(day: float, lives: Lives, units: Units, lost: dict[str, str]) -> S
     opened = int(counts.open.sum())
     # counts stay whole numbers where nothing is open
     counted = np.where(counts.open > 0, found.share * found.plants, alive)
-    better = None if found.used.all() else better_day(found, lives, units)
+    lost_sight = (found.missed | found.unseen).any()
+    better = better_day(found, lives, units) if lost_sight else None
     main = replace(
         _share(counted, found.plants, at, units, lost, estimand),
         reasons=missing_reasons(found.used, units, lost, found.reasons(at)),

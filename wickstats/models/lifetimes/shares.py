@@ -55,6 +55,7 @@ def unit_shares(
     *,
     grace: float = 14.0,
     spared: ArrayLike | None = None,
+    curves: bool = True,
 ) -> UnitShares:
     """Shares alive by unit.
 
@@ -70,6 +71,9 @@ def unit_shares(
         A plant seen alive within so much before the date counts as alive.
     spared
         (n,) deaths of a cause that the share does not count; none by default.
+    curves
+        Whether open plants count by their unit's curve; else they are left out, for who
+        asks only which units are known.
 
     Raises
     ------
@@ -91,7 +95,7 @@ def unit_shares(
     # seen alive shortly before is alive at the date; what is spared never dies otherwise
     low = np.where((~dead & (low >= date - grace)) | never, np.maximum(low, date), low)
     high = np.where(never, np.inf, np.maximum(high, low))
-    for j in np.flatnonzero(seen & (counts.open > 0)):
+    for j in np.flatnonzero(seen & (counts.open > 0) & curves):
         mine = codes == j
         share[j] = interval_curve(low[mine], high[mine]).between(by_unit[j])
     return UnitShares(counts, kept.astype(float), share, seen)
