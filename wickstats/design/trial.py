@@ -305,6 +305,9 @@ class CrewAssumed(Value):
     plants_lost: Annotated[float, Field(ge=0, le=0.5)] | None = None
     not_found: Annotated[float, Field(ge=0, le=0.5)] | None = None
     replaced: Share | None = None
+    doubtful: Share | None = None
+    browsed: Annotated[float, Field(ge=0, le=0.5)] | None = None
+    leaks: Share | None = None
     visits_every_d: Annotated[int, Field(ge=1)] | None = None
     visits_spread_d: Annotated[int, Field(ge=0, le=60)] | None = None
     reading_cv: Annotated[float, Field(ge=0, le=0.5)] | None = None

@@ -79,8 +79,11 @@ def rehearse_season(trial: Trial, seed: int = 1) -> Rehearsal:
     LayoutError
         Where there is no layout and none can be drawn.
     """
-    files, model, own = _simulated(trial, seed)
-    return _read_back(files, trial, own=own, model=model)
+    files, model, own, kept = _simulated(trial, seed)
+    assumed = lines_of(model)
+    if kept:
+        assumed = (*assumed, say("simulated weather kept", files=", ".join(sorted(kept))))
+    return _read_back(files, trial, own=own, assumed=assumed)
 
 
 def rehearse_tables(trial: Trial, seed: int = 1) -> dict[str, bytes]:
@@ -94,21 +97,44 @@ def rehearse_tables(trial: Trial, seed: int = 1) -> dict[str, bytes]:
     return _simulated(trial, seed)[0]
 
 
-def _simulated(trial: Trial, seed: int) -> tuple[dict[str, bytes], SeasonModel, bool]:
-    """Files of the season, what it rests on, and whether its layout was drawn for it."""
+def _simulated(
+    trial: Trial, seed: int
+) -> tuple[dict[str, bytes], SeasonModel, bool, dict[str, bytes]]:
+    """Files of the season, what it rests on, whether its layout was drawn for it, weather."""
     if not 0 <= seed <= SEED_LIMIT:
         raise TrialError([_bad_seed(trial, seed)])
     layout, own = _layout(trial, seed)
     model = season_model(trial, layout)
-    files, records = season_files(trial, crew_tables(model, seed))
+    kept = own_weather(trial)
+    files, records = season_files(trial, crew_tables(model, seed), kept)
     files = {**layout.source_bytes, **files}
     mark = Simulated(seed=seed, tables=seal_of(files))
     text = trial_text(trial, mark, records, keep_seed=not own)
-    return {trial.file or "trial.yaml": text, **files}, model, own
+    return {trial.file or "trial.yaml": text, **files}, model, own, kept
+
+
+def own_weather(trial: Trial) -> dict[str, bytes]:
+    """Files of the trial's own table of weather, where it has rows and files of its own.
+
+    Weather that shares a workbook with other tables is simulated with them.
+    """
+    sources = trial.records.get("weather", ())
+    others = {s.file for name, held in trial.records.items() if name != "weather" for s in held}
+    folder = Path(trial.folder) if trial.folder else None
+    if folder is None or not sources or any(s.file in others for s in sources):
+        return {}
+    if not all((folder / s.file).is_file() for s in sources):
+        return {}
+    alone = trial.model_copy(update={"records": {"weather": sources}})
+    layout, _ = _layout(trial, 0)
+    table = read_records(alone, layout=layout).table("weather")
+    if table is None or not len(table):
+        return {}
+    return {s.file: (folder / s.file).read_bytes() for s in sources}
 
 
 def _read_back(
-    files: Mapping[str, bytes], trial: Trial, *, own: bool, model: SeasonModel
+    files: Mapping[str, bytes], trial: Trial, *, own: bool, assumed: tuple[str, ...]
 ) -> Rehearsal:
     name = trial.file or "trial.yaml"
     with tempfile.TemporaryDirectory(prefix="rehearsal-") as temporary:
@@ -122,7 +148,7 @@ def _read_back(
             raise AssertionError("the rehearsal's trial file is not the trial's")
         season = read_records(again, read_layout(again))
         results = compose(again, season)
-    return Rehearsal(again, season, results, files, own, lines_of(model))
+    return Rehearsal(again, season, results, files, own, assumed)
 
 
 def _layout(trial: Trial, seed: int) -> tuple[Layout, bool]:

@@ -126,6 +126,12 @@ class Crew:
         Days between visits; days before it over which one round is spread by block.
     reading_cv
         Coefficient of variation of a reading of size, mass or water.
+    doubtful
+        Chance that a plant that died is called doubtful at the visit after, and dead later.
+    browsed
+        Chance that a living plant is found browsed at one visit.
+    leaks
+        Chance that a reservoir leaks once in the season.
     """
 
     plots_lost: float = 0.02
@@ -135,6 +141,9 @@ class Crew:
     visits_every_d: int = 14
     visits_spread_d: int = 1
     reading_cv: float = 0.01
+    doubtful: float = 0.0
+    browsed: float = 0.0
+    leaks: float = 0.0
 
 
 NO_LOSSES = Crew(0.0, 0.0, 0.0, 0.0, 14, 0, 0.0)

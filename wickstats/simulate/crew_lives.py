@@ -13,6 +13,7 @@ from wickstats.simulate.sheets import Row
 
 PLANT_HEADS = ("plot", "plant", "planted_on", "replaces", "note")
 VISIT_HEADS = ("date", "plot", "plant", "status", "cause", "observer", "note")
+CONDITION_HEADS = (*VISIT_HEADS[:4], "condition", *VISIT_HEADS[4:])
 LIFETIME_HEADS = ("plot", "plant", "last_alive_d", "first_dead_d", "cause", "note")
 EVENT_HEADS = ("date", "plot", "what", "plant", "new_plant", "note")
 OBSERVERS = ("A. Example", "B. Example")
@@ -107,12 +108,16 @@ def _with_replacements(
 
 def _visits(season: OneSeason, lives: list[Life], rounds: np.ndarray, note: str) -> list[Row]:
     rng = season.stream("visits")
+    doubts, eaten = season.stream("doubtful"), season.stream("browsed")
+    crew = season.model.crew
+    doubted = set(np.flatnonzero(doubts.random(len(lives)) < crew.doubtful).tolist())
     on, missed = season.calendar.on, season.model.crew.not_found
     dead_rows = dict.fromkeys(range(len(lives)), 0)
     rows: list[Row] = []
     for number, days in enumerate(rounds):
         observer = OBSERVERS[number % 2]
         hidden = rng.random(len(lives)) < missed
+        browsed = eaten.random(len(lives)) < crew.browsed
         for k, life in enumerate(lives):
             day = int(days[life.unit])
             if day <= life.from_day or day >= season.unit_lost[life.unit]:
@@ -122,13 +127,19 @@ def _visits(season: OneSeason, lives: list[Life], rounds: np.ndarray, note: str)
             status, cause = "alive", None
             if life.gone <= day:
                 status = "not found"
+            elif life.dies <= day and k in doubted:
+                doubted.remove(k)  # the next visit is sure
+                status = "doubtful"
             elif life.dies <= day:
                 status = "dead"
                 cause = life.cause if dead_rows[k] == 0 else None
                 dead_rows[k] += 1
             elif hidden[k]:
                 status = "not found"
-            rows.append((on(day), life.plot, life.plant, status, cause, observer, note))
+            condition = "browsed" if browsed[k] and status == "alive" else None
+            seen = (condition,) if crew.browsed > 0.0 else ()
+            where = (on(day), life.plot, life.plant, status)
+            rows.append((*where, *seen, cause, observer, note))
     return rows
 
 

@@ -24,14 +24,21 @@ _ISO = "%Y-%m-%d"
 
 
 def season_files(
-    trial: Trial, tables: Mapping[str, CrewTable]
+    trial: Trial, tables: Mapping[str, CrewTable], kept: Mapping[str, bytes] | None = None
 ) -> tuple[dict[str, bytes], Sources]:
-    """Files of the tables, name -> bytes, and the trial's ``records`` for them."""
+    """Files of the tables, name -> bytes, and the trial's ``records`` for them.
+
+    ``kept``: files of the trial's own weather, taken as they are in place of that table.
+    """
     files: dict[str, bytes] = {}
     books: dict[str, Book] = {}
     sources: Sources = {}
     taken = {s.file for held in trial.records.values() for s in held} | {trial.design.layout}
     for table in RECORD_TABLES:
+        if table == "weather" and kept:
+            sources["weather"] = trial.records["weather"]
+            files.update(kept)
+            continue
         if table not in tables:
             continue
         name: TableName = table  # type: ignore[assignment]

@@ -4,7 +4,7 @@ Which tables: those that the responses are read from, and all that the trial fil
 Leans on the other modules of this package.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from wickstats.core.words import say
 from wickstats.design.tables import RECORD_TABLES
@@ -14,6 +14,7 @@ from wickstats.simulate.crew_bench import HEADS as READING_HEADS
 from wickstats.simulate.crew_bench import write_readings
 from wickstats.simulate.crew_harvest import write_picks
 from wickstats.simulate.crew_lives import (
+    CONDITION_HEADS,
     EVENT_HEADS,
     LIFETIME_HEADS,
     PLANT_HEADS,
@@ -22,7 +23,7 @@ from wickstats.simulate.crew_lives import (
     write_lives,
 )
 from wickstats.simulate.crew_sizes import write_sizes
-from wickstats.simulate.crew_water import write_water
+from wickstats.simulate.crew_water import leak_events, write_water
 from wickstats.simulate.crew_weather import HEADS as WEATHER_HEADS
 from wickstats.simulate.crew_weather import write_weather
 from wickstats.simulate.one import OneSeason, draw_one
@@ -82,6 +83,9 @@ def crew_tables(model: SeasonModel, seed: int) -> dict[str, CrewTable]:
     season = draw_one(model, seed)
     note = say("simulated note", seed=seed)
     lives = write_lives(season, note)
+    leaks = leak_events(season, note)
+    events = sorted([*lives.events, *leaks], key=lambda row: str(row[0]))
+    lives = replace(lives, events=events)
     losses = bool(lives.events)
     out: dict[str, CrewTable] = {}
     for name in needed_tables(model.trial, losses=losses):
@@ -93,7 +97,8 @@ def _table(name: str, season: OneSeason, lives: Written, note: str) -> CrewTable
     if name == "plants":
         return CrewTable(PLANT_HEADS, lives.plants)
     if name == "visits":
-        return CrewTable(VISIT_HEADS, lives.visits)
+        browsed = season.model.crew.browsed > 0.0
+        return CrewTable(CONDITION_HEADS if browsed else VISIT_HEADS, lives.visits)
     if name == "lifetimes":
         return CrewTable(LIFETIME_HEADS, lives.lifetimes)
     if name == "events":

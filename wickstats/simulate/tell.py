@@ -118,6 +118,9 @@ def _crew(model: SeasonModel) -> str:
         not_found=told("not_found", _percent(crew.not_found)),
         replaced=told("replaced", _percent(crew.replaced)),
         reading=told("reading_cv", _percent(crew.reading_cv)),
+        doubtful=told("doubtful", _percent(crew.doubtful)),
+        browsed=told("browsed", _percent(crew.browsed)),
+        leaks=told("leaks", _percent(crew.leaks)),
     )
 
 

@@ -174,7 +174,19 @@ def headlines(planned: "PowerPlanned") -> list[str]:
         else:
             rest = say("power hopeless", replicates=planned.word, most=400, target=target)
         out.append(say("power headline low", needed=rest, **words))
-    return out
+    return [*out, *_smallest(planned, rows)]
+
+
+def _smallest(planned: "PowerPlanned", rows: list[PowerRow]) -> list[str]:
+    """The smallest difference that would show, of the first comparison that tells one."""
+    for row in rows:
+        if row.note.startswith("smallest") and row.difference is not None:
+            size = ("x " if row.measure == "ratio" else "") + number(row.difference)
+            words = {"comparison": row.comparison, "response": row.response}
+            return [
+                say("power smallest", target=percent(planned.target), difference=size, **words)
+            ]
+    return []
 
 
 def _assured_lines(planned: "PowerPlanned") -> list[str]:

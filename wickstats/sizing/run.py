@@ -85,6 +85,7 @@ class _State:
     data: list[bytes]
     parts: Sequence[int]
     means: Means
+    folders: list[Path] = field(default_factory=list)  # of finished parts, one a work
     done: dict[Item, Tally] = field(default_factory=dict)
     first: Tally | None = None  # the first work's parts so far, summed as they come
 
@@ -115,8 +116,15 @@ class _State:
 
     def path(self, item: Item) -> Path:
         """Where a part is kept: a folder a work, by its digest."""
-        folder = Path(self.means.keep or ".") / f".power-{self.works[item[0]].digest[:16]}"
-        return folder / f"part-{item[1]:06d}.json"
+        return self.folders[item[0]] / f"part-{item[1]:06d}.json"
+
+    def kept(self) -> list[Item]:
+        """Parts asked for that a folder seems to hold; one look a folder, however many."""
+        there = [
+            {path.name for path in folder.iterdir()} if folder.is_dir() else set()
+            for folder in self.folders
+        ]
+        return [item for item in self.left() if self.path(item).name in there[item[0]]]
 
 
 def parts_for(seasons: int) -> int:
@@ -136,7 +144,8 @@ def simulate(works: Sequence[Work], parts: Sequence[int], means: Means) -> Simul
     """
     state = _State(works, [pickle.dumps(w) for w in works], parts, means)
     if means.keep is not None:
-        for item in state.left():
+        state.folders = [means.keep / f".power-{work.digest[:16]}" for work in works]
+        for item in state.kept():
             if (kept := _kept(state.path(item))) is not None:
                 state.count(item, kept)
     interrupted = False

@@ -108,6 +108,11 @@ def what_ifs(asked: Asked, main: Main) -> list[WhatIf]:
         out.append(
             WhatIf(say(f"what if lost {sizes.word}"), sizes.count - 1, at(sizes.count - 1))
         )
+    budget = trial.power.budget if trial.power else None
+    if asked.prices is not None and budget is not None:
+        whole = asked.prices.blocks(budget, trial.design.plants_per_plot or 0)
+        if whole != sizes.count and whole >= 2:
+            out.append(WhatIf(say("what if whole"), whole, at(whole)))
     half, words = _half(asked)
     if half >= 2:
         out.append(WhatIf(words, half, at(half)))

@@ -96,6 +96,7 @@ def test_answers_of_an_exact_trial_by_hand() -> None:
     assert best.power >= max(s.power for s in asked.splits) - 0.001
     changes = {w.what: (w.blocks, w.power) for w in asked.what_ifs}
     assert changes["one block is lost"] == (5, pytest.approx(power(5, 4), rel=1e-9))
+    assert changes["the whole budget"] == (15, pytest.approx(power(15, 4), rel=1e-9))
     assert changes["half the budget"] == (5, pytest.approx(power(5, 4), rel=1e-9))
     assert any(what.startswith("two blocks share each reservoir") for what in changes)
 

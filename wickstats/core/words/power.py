@@ -62,6 +62,7 @@ ENGLISH = {
     "what if planned simulated": "as planned (simulated)",
     "what if lost blocks": "one block is lost",
     "what if lost replicates": "one replicate of each treatment is lost",
+    "what if whole": "the whole budget",
     "what if half": "half the budget",
     "what if half cost": "half the cost",
     "what if half blocks": "half the {word}",
@@ -102,7 +103,7 @@ ENGLISH = {
     "second counts": "{response}: counts are not sized blind; their scatter goes with their mean",
     "second needs past": "--second-year needs the first year's report: --from REPORT_DIR",
     "power ahead": (
-        "{seasons} simulated seasons in {parts} parts{kept}: about {time} with {workers} "
+        "{seasons} simulated seasons in {parts} parts{kept}: about {time} with "
         "{processes}. Ctrl-C gives what there is{resume}."
     ),
     "power ahead kept": " ({kept} are there already)",

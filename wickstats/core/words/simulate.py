@@ -34,9 +34,12 @@ ENGLISH = {
     "simulated ratio": "{name}: {above} over {below} liters, drawn apart; liters vary by {cv}",
     "simulated crew": "The crew: visits every {every} days, a round spread over {spread} days; "
     "chance that a plot is lost {plots}, a plant {plants}, that a living plant is not found at "
-    "a visit {not_found}, that a plant dead in the first quarter is replaced {replaced}; "
+    "a visit {not_found}, that a dead one is first called doubtful {doubtful}, that a living one is "
+    "found browsed at a visit {browsed}, that a plant dead in the first quarter is replaced "
+    "{replaced}, that a reservoir leaks once {leaks}; "
     "readings vary by {reading}",
     "simulated default": "{value} (our default)",
+    "simulated weather kept": "Weather: the trial's own table ({files}), as it stands.",
     "simulated hazard even": "even over the season",
     "simulated hazard shape": "of Weibull shape {shape}",
     # what is missing

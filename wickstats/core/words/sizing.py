@@ -20,6 +20,10 @@ ENGLISH = {
         "With {blocks} {replicates}, this trial has only a chance of {power} to show "
         "{comparison} in {response}; {needed}"
     ),
+    "power smallest": (
+        "The smallest true difference that would be shown with a chance of {target} is "
+        "{difference} for {comparison} in {response}."
+    ),
     "power over": "more than {most}",
     "power same": (
         "No difference in {response} is assumed for {comparison}, so there is nothing to show; "
