@@ -95,13 +95,17 @@ def _internal_fault(error: BaseException) -> None:
     import traceback
     from importlib.metadata import version
 
-    click.echo(
-        "wickstats stopped at a fault of its own, not yours. Nothing half-written was left.\n"
-        "Please send the maintainers the trial file, the command and these lines:\n\n"
-        f"wickstats {version('wickstats')}, Python {sys.version.split()[0]}, {sys.platform}\n"
-        f"command: {' '.join(sys.argv[1:])}\n" + "".join(traceback.format_exception(error)),
-        err=True,
+    from wickstats.core.words import say
+
+    told = say(
+        "cli fault",
+        version=version("wickstats"),
+        python=sys.version.split()[0],
+        platform=sys.platform,
+        command=" ".join(sys.argv[1:]),
+        trace="".join(traceback.format_exception(error)),
     )
+    click.echo(told, err=True)
 
 
 def run(args: list[str] | None = None) -> int:
@@ -114,7 +118,9 @@ def run(args: list[str] | None = None) -> int:
         error.show()
         return MISUSE
     except (click.Abort, KeyboardInterrupt):
-        click.echo("Interrupted; nothing half-written was left.", err=True)
+        from wickstats.core.words import say
+
+        click.echo(say("cli interrupted"), err=True)
         return INTERRUPTED
     except BrokenPipeError:
         # the reader went away (for example ``| head``): say nothing more

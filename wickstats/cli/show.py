@@ -48,7 +48,8 @@ def echo_primary(results: "Results") -> None:
             click.echo(clean(text))
         left = len(said) - len(planned or said[:MOST_UNPLANNED])
         if left:
-            click.echo(say("unplanned in the report", n=count(left, "comparison")))
+            more = say("count comparisons", n=left)
+            click.echo(say("unplanned in the report", n=more))
 
 
 def clean(text: str) -> str:
@@ -56,7 +57,7 @@ def clean(text: str) -> str:
     return "".join(c for c in text if c in "\n\t" or category(c) not in ("Cc", "Cf", "Cs"))
 
 
-def show_problems(problems: Iterable[Problem], *, heading: str = "problem") -> None:
+def show_problems(problems: Iterable[Problem]) -> None:
     """Write each problem with place, found, expected and fix to standard error.
 
     Of many alike the first ones are shown, and how many more there are.
@@ -65,15 +66,17 @@ def show_problems(problems: Iterable[Problem], *, heading: str = "problem") -> N
     shown = list(gathered(items))
     for item, rest in shown[:LONGEST_LIST]:
         click.secho(clean(f"{item.place}: {item.code}"), bold=True, err=True)
-        click.echo(clean(f"    found     {item.found}"), err=True)
-        click.echo(clean(f"    expected  {item.expected}"), err=True)
-        click.echo(clean(f"    to mend   {item.fix}"), err=True)
+        for key, text in (
+            ("found", item.found),
+            ("expected", item.expected),
+            ("fix", item.fix),
+        ):
+            click.echo(clean(say(f"cli {key}", text=text)), err=True)
         if rest:
             click.echo(f"    {rest}", err=True)
     if len(shown) > LONGEST_LIST:
-        click.echo("... and others", err=True)
-    plural = "" if len(items) == 1 else "s"
-    click.echo(f"{len(items)} {heading}{plural}", err=True)
+        click.echo(say("cli others"), err=True)
+    click.echo(say("count problems", n=len(items)), err=True)
 
 
 def refused(error: OSError) -> Problem:
@@ -81,11 +84,11 @@ def refused(error: OSError) -> Problem:
     # files are written under a passing name first: the user knows the other one
     name = re.sub(r"\.([^/]+)\.\w+\.partial$", r"\1", str(error.filename or ""))
     return Problem(
-        file=name or "the disk",
-        code="cannot be read or written",
+        file=name or say("cli the disk"),
+        code=say("cli refused"),
         found=(error.strerror or str(error)).lower(),
-        expected="a file or folder that you may use, and room on the disk",
-        fix="check the name, the permissions and the space that is left",
+        expected=say("cli refused expected"),
+        fix=say("cli refused fix"),
     )
 
 
@@ -95,9 +98,9 @@ def show_queries(queries: Sequence[Problem], *, err: bool = False) -> None:
     for item, rest in shown[:LONGEST_LIST]:
         click.echo(clean(f"{item.place}: {item.code}: {item.found}; {item.fix}"), err=err)
         if rest:
-            click.echo(f"    {rest} (--json lists all)", err=err)
+            click.echo(say("cli rest json", rest=rest), err=err)
     if len(shown) > LONGEST_LIST:
-        click.echo("... and others (--json lists all)", err=err)
+        click.echo(say("cli others json"), err=err)
 
 
 def show_exclusions(exclusions: Sequence[Exclusion]) -> None:
@@ -111,14 +114,20 @@ def show_exclusions(exclusions: Sequence[Exclusion]) -> None:
     for (file, _), alike in kinds.items():
         most = len(alike) if len(alike) <= MOST_ROWS else MOST_ROWS - 1
         for key in alike[:most]:
-            click.echo(clean(f"{file}, {rows_in_words(rows[key])}: not used: {key[1]}"))
+            told = rows_in_words(rows[key])
+            click.echo(clean(say("cli not used", file=file, rows=told, reason=key[1])))
         if left := [row for key in alike[most:] for row in rows[key]]:
-            click.echo(f"    and {len(left)} more like this, in {rows_in_words(left)}")
+            click.echo(say("cli not used more", n=len(left), rows=rows_in_words(left)))
 
 
-def count(number: int, noun: str, plural: str | None = None) -> str:
-    """Return "1 query", "3 queries"."""
-    return f"{number} {noun if number == 1 else plural or noun + 's'}"
+def outcome_counts(
+    queries: Sequence[Problem], exclusions: Sequence[Exclusion]
+) -> dict[str, str]:
+    """How many queries and rows that are not used, for the sentences that tell both."""
+    return {
+        "queries": say("count queries", n=len(queries)),
+        "left": say("count rows left", n=len(exclusions)),
+    }
 
 
 def echo_json(value: Any) -> None:

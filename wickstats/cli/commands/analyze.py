@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from wickstats.cli.show import beside, count, echo_primary
+from wickstats.cli.show import beside, echo_primary, outcome_counts
 from wickstats.core.language import ENGLISH, LANGUAGES
 
 
@@ -35,28 +35,26 @@ def command(trial_file: Path, *, out: Path | None, language: str) -> int:
 
     unkept = ""
     with Steps(4) as steps:
-        steps.start("reading the trial and its records")
+        steps.start(say("step reading"))
         trial = read_trial(trial_file)
         season = read_records(trial)
-        steps.start("analyzing")
+        steps.start(say("step analyzing"))
         results = analyze(trial, season)
         folder = out if out is not None else beside(trial_file, f"report-{results.trial.id}")
-        steps.start("drawing and writing")
+        steps.start(say("step writing"))
         written = write_report(results, folder, language=language)
         try:
             note_look(trial, season)
         except OSError as error:
             unkept = say("looks not kept", why=error.strerror or "refused")
-        steps.start("done")
+        steps.start(say("step done"))
     if unkept:
         click.echo(unkept, err=True)
     if results.simulated:
         click.echo(say("banner simulated"))
     echo_primary(results)
-    click.echo(
-        f"{count(len(results.queries), 'query', 'queries')}, "
-        f"{count(len(results.exclusions), 'row')} not used; see the report"
-    )
+    counts = outcome_counts(results.queries, results.exclusions)
+    click.echo(say("cli outcome", **counts))
     site = trial.trial.site
     if site.share == "withheld" or (site.share == "rounded" and site.latitude is not None):
         click.echo(say("site in inputs", share=site.share))

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from wickstats.cli.show import clean, count, echo_json
+from wickstats.cli.show import clean, echo_json
 
 
 @click.command("audit")
@@ -44,9 +44,12 @@ def command(folder: Path, *, against: Path | None, out: Path | None, as_json: bo
         for finding in outcome.findings:
             click.echo(clean(f"{finding.weight}: {finding.place}: {finding.sentence}"))
         click.echo(
-            f"{count(outcome.recomputed, 'number')} recomputed, "
-            f"{count(outcome.serious, 'serious finding')}, "
-            f"{count(outcome.questions, 'question')}"
+            say(
+                "cli audit outcome",
+                recomputed=say("count recomputed", n=outcome.recomputed),
+                serious=say("count serious", n=outcome.serious),
+                questions=say("count questions", n=outcome.questions),
+            )
         )
         click.echo(page.resolve().as_uri())
     return 1 if outcome.serious else 0

@@ -7,8 +7,8 @@ import click
 
 from wickstats.cli.show import (
     clean,
-    count,
     echo_json,
+    outcome_counts,
     refused,
     show_exclusions,
     show_problems,
@@ -97,8 +97,8 @@ def _marked(trial: Trial) -> list[Problem]:
             trial.file,
             "simulated",
             say("simulated check", seed=trial.trial.simulated.seed),
-            "a rehearsal",
-            "nothing needs to be done: every report of it is marked SIMULATED",
+            say("cli simulated expected"),
+            say("cli simulated fix"),
         )
     ]
 
@@ -115,13 +115,11 @@ def _show(trial_file: Path, outcome: dict[str, list[Any]]) -> None:
     for note in outcome["notes"]:
         click.echo(clean(f"{note.place}: {note.code}: {note.found}; {note.fix}"))
     if outcome["missing"] and not outcome["problems"]:
-        click.echo(f"not there yet: {', '.join(outcome['missing'])}")
+        click.echo(say("cli not there", files=", ".join(outcome["missing"])))
     if outcome["problems"]:
         show_problems(outcome["problems"])
         return
     for line in outcome["layout"]:
         click.echo(clean(line))
-    click.echo(
-        f"{trial_file}: no problems; {count(len(outcome['queries']), 'query', 'queries')}, "
-        f"{count(len(outcome['exclusions']), 'row')} not used"
-    )
+    counts = outcome_counts(outcome["queries"], outcome["exclusions"])
+    click.echo(say("cli no problems", file=trial_file, **counts))

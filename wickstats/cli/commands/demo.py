@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from wickstats.cli.show import count
+from wickstats.cli.show import outcome_counts
 
 
 @click.command("demo")
@@ -23,28 +23,28 @@ def command(out: Path) -> int:
     """
     from wickstats.api import analyze, audit, read_records, read_trial, write_report
     from wickstats.cli.steps import Steps
+    from wickstats.core.words import say
     from wickstats.demo.trials import copy_demo
 
     folders = copy_demo(out)
     outcome: list[str] = []
     with Steps(4 * len(folders)) as steps:
         for folder in folders:
-            steps.start(f"{folder.name}: reading")
+            name = folder.name
+            steps.start(say("step demo", name=name, step=say("step demo reading")))
             trial = read_trial(folder / "trial.yaml")
             season = read_records(trial)
-            steps.start(f"{folder.name}: analyzing")
+            steps.start(say("step demo", name=name, step=say("step analyzing")))
             results = analyze(trial, season)
-            steps.start(f"{folder.name}: drawing and writing")
+            steps.start(say("step demo", name=name, step=say("step writing")))
             written = write_report(results, out / f"report-{folder.name}")
-            steps.start(f"{folder.name}: auditing")
+            steps.start(say("step demo", name=name, step=say("step auditing")))
             serious = audit(written).serious
-            outcome.append(
-                f"{folder.name}: {count(len(results.queries), 'query', 'queries')}, "
-                f"{count(len(results.exclusions), 'row')} not used, "
-                f"audit: {count(serious, 'serious finding')}"
-            )
+            counts = outcome_counts(results.queries, results.exclusions)
+            found = say("count serious", n=serious)
+            outcome.append(say("cli demo outcome", name=name, serious=found, **counts))
             outcome.append(f"  {(written / 'report.html').resolve().as_uri()}")
-    click.echo("All data here are invented, for demonstration.")
+    click.echo(say("cli demo invented"))
     for line in outcome:
         click.echo(line)
     return 0

@@ -20,20 +20,19 @@ def command(folder: Path, *, like: str) -> int:
     Example: wickstats new my-trial --like garden
     """
     from wickstats.core.codec import write_whole
+    from wickstats.core.words import say
     from wickstats.design.templates import template
 
     files = template(like, folder.resolve().name)
     if folder.exists() and not folder.is_dir():
-        click.echo(f"{folder} is a file: name a folder, which may be new.", err=True)
+        click.echo(say("cli new a file", folder=folder), err=True)
         return 1
     there = [name for name in files if (folder / name).exists()]
     if there:
-        click.echo(f"{folder} already holds {', '.join(there)}; nothing was written.", err=True)
+        click.echo(say("cli new there", folder=folder, files=", ".join(there)), err=True)
         return 1
     for name, text in files.items():
         write_whole(folder / name, text.encode("utf-8"))
-    click.echo(f"Written to {folder}: {', '.join(files)}")
-    click.echo(
-        "Next: edit trial.yaml, then wickstats check and wickstats power, before planting."
-    )
+    click.echo(say("cli new written", folder=folder, files=", ".join(files)))
+    click.echo(say("cli new next"))
     return 0

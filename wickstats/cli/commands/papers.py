@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from wickstats.cli.show import beside, count
+from wickstats.cli.show import beside
 
 
 @click.command("papers")
@@ -44,9 +44,9 @@ def command(trial_file: Path, *, out: Path | None, visits: int | None) -> int:
     click.echo(
         say(
             "papers written",
-            papers=count(papers, "paper"),
-            books=count(books, "workbook"),
-            plots=count(len(layout.plots), "plot"),
+            papers=say("count papers", n=papers),
+            books=say("count workbooks", n=books),
+            plots=say("count plots", n=len(layout.plots)),
         )
     )
     if written.seal is not None:

@@ -148,17 +148,21 @@ def command(
 
 def _watch(progress: "Progress") -> None:
     """One line that is written over: the first comparison so far."""
+    from wickstats.core.words import say
     from wickstats.sizing.seasons import PART
 
     if progress.first is None or progress.done // PART % TOLD_EVERY:
         return
     tally = progress.first
     error = 200.0 * tally.error(0)
-    text = (
-        f"\r\033[K{progress.done:,} of {progress.wanted:,} seasons; first comparison shown in "
+    text = say(
+        "cli seasons so far",
+        done=f"{progress.done:,}",
+        wanted=f"{progress.wanted:,}",
+        chance=f"{100.0 * tally.chance(0):.1f}",
+        error=f"{error:.1f}",
     )
-    text += f"{100.0 * tally.chance(0):.1f} % (+-{error:.1f})"
-    click.echo(text, nl=False, err=True)
+    click.echo(f"\r\033[K{text}", nl=False, err=True)
 
 
 def _announce(cost: "Cost", keep: Path | None) -> None:
@@ -177,8 +181,7 @@ def _announce(cost: "Cost", keep: Path | None) -> None:
                 parts=f"{cost.parts:,}",
                 kept=kept,
                 time=_duration(cost.seconds),
-                workers=cost.workers,
-                processes="process" if cost.workers == 1 else "processes",
+                processes=say("count processes", n=cost.workers),
                 resume=resume,
             )
         ),
@@ -187,6 +190,10 @@ def _announce(cost: "Cost", keep: Path | None) -> None:
 
 
 def _duration(seconds: float) -> str:
+    from wickstats.core.words import say
+
     if seconds < 90:
-        return f"{seconds:.0f} seconds"
-    return f"{seconds / 60:.0f} minutes" if seconds < 5_400 else f"{seconds / 3600:.1f} hours"
+        return say("cli seconds", n=f"{seconds:.0f}")
+    if seconds < 5_400:
+        return say("cli minutes", n=f"{seconds / 60:.0f}")
+    return say("cli hours", n=f"{seconds / 3600:.1f}")

@@ -26,6 +26,7 @@ def command(trial_file: Path, *, redraw: bool, reason: str | None) -> int:
     Example: wickstats randomize trial.yaml
     """
     from wickstats.api import read_trial
+    from wickstats.core.words import say
     from wickstats.layout.notes import without_error
     from wickstats.layout.structure import degrees
     from wickstats.layout.tell import layout_lines
@@ -36,9 +37,10 @@ def command(trial_file: Path, *, redraw: bool, reason: str | None) -> int:
         raise click.UsageError("--redraw and --reason TEXT go together.")
     trial = read_trial(trial_file)
     with Steps(1) as steps:
-        steps.start("laying out the plots")
+        steps.start(say("step laying out"))
         layout = draw_and_write(trial, reason=reason)
-    click.echo(f"{len(layout.plots)} plots laid out with seed {layout.seed}: {layout.file}")
+    plots = say("count plots", n=len(layout.plots))
+    click.echo(say("cli laid out", plots=plots, seed=layout.seed, file=layout.file))
     for line in (*layout_lines(layout), *pair_lines(trial, layout)):
         click.echo(clean(line))
     for note in without_error(trial, degrees(layout)):

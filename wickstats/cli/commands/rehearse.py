@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from wickstats.cli.show import beside, clean, count, echo_primary
+from wickstats.cli.show import beside, clean, echo_primary, outcome_counts
 
 
 @click.command("rehearse")
@@ -36,13 +36,13 @@ def command(trial_file: Path, *, seed: int, out: Path | None) -> int:
     from wickstats.core.words import say
 
     with Steps(3) as steps:
-        steps.start("simulating and analyzing")
+        steps.start(say("step simulating"))
         rehearsal = rehearse(read_trial(trial_file), seed)
         results = rehearsal.results
         folder = out if out is not None else beside(trial_file, f"rehearsal-{results.trial.id}")
-        steps.start("drawing and writing")
+        steps.start(say("step writing"))
         written = write_report(results, folder)
-        steps.start("done")
+        steps.start(say("step done"))
     click.echo(say("banner simulated"))
     click.echo(say("simulated rests"))
     for line in rehearsal.assumed:
@@ -50,9 +50,7 @@ def command(trial_file: Path, *, seed: int, out: Path | None) -> int:
     if rehearsal.own_layout:
         click.echo(say("simulated own layout"))
     echo_primary(results)
-    click.echo(
-        f"{count(len(results.queries), 'query', 'queries')}, "
-        f"{count(len(results.exclusions), 'row')} not used; see the report"
-    )
+    counts = outcome_counts(results.queries, results.exclusions)
+    click.echo(say("cli outcome", **counts))
     click.echo((written / "report.html").resolve().as_uri())
     return 0

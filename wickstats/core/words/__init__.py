@@ -21,6 +21,7 @@ AREAS = (
     "bench",
     "cautions",
     "checklists",
+    "cli",
     "costs",
     "folding",
     "general",
