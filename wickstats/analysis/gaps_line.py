@@ -7,7 +7,8 @@ plots, plots and strips are random, nested or crossed as they were laid out;
 Kenward-Roger, with df never above those of the stratum that the design offers. Terms whose
 component is not positive are left out of the weights. Where none is positive: least
 squares with the last stratum's own residual mean square and df, never above the design's
-either. Leans on models.linear.reml, degrees and strata.
+either. A covariate has one slope for each size of piece, as in several strata without
+gaps. Leans on models.linear.reml, degrees and strata.
 """
 
 from dataclasses import dataclass
@@ -33,7 +34,7 @@ from wickstats.models.linear.estimates import (
     t_quantile,
     t_tail,
 )
-from wickstats.models.linear.geometry import Geometry, lay_units
+from wickstats.models.linear.geometry import Geometry, lay_units, piece_means
 from wickstats.models.linear.reml import MixedFit, fit_mixed
 from wickstats.models.linear.strata import UnitFit, fit_units
 
@@ -44,7 +45,8 @@ class GapsLine:
 
     used: Used
     layout: Geometry  # cells and blocks
-    columns: Array  # (n, p) of the fixed part
+    columns: Array  # (n, p) of the fixed part: cells, blocks, covariate
+    n_slopes: int  # its last columns
     fit: MixedFit | None  # None: no positive component above the units
     mean_fit: MixedFit | None  # blocks random: means carry the block stratum
     inner: UnitFit  # all pieces fixed: the last stratum alone
@@ -79,7 +81,7 @@ class GapsLine:
         if self.mean_fit is not None:
             found = mixed_contrasts(
                 self.mean_fit,
-                np.asarray(weights, dtype=float)[None, :],
+                np.append(np.asarray(weights, dtype=float), np.zeros(self.n_slopes))[None, :],
                 level=self.used.confidence,
             )[0]
             if found.se is not None and found.df is not None and found.estimate is not None:
@@ -158,8 +160,9 @@ class GapsLine:
         return sum(self.dfs[k] for k in self.used.units.strata_of(weights))
 
     def _extended(self, rows: Array, block_share: float) -> Array:
-        rest = self.columns.shape[1] - rows.shape[1]
-        return np.hstack([rows, np.full((rows.shape[0], rest), block_share)])
+        rest = self.columns.shape[1] - rows.shape[1] - self.n_slopes
+        parts = [(rest, block_share), (self.n_slopes, 0.0)]
+        return np.hstack([rows, *(np.full((len(rows), n), share) for n, share in parts)])
 
     def _estimate(
         self, weights: Array, row: Array | None, reason: str | None, *, block_share: float
@@ -208,11 +211,14 @@ def _finish(estimate: float, se: float, df: float, confidence: float, basis: str
 def fit_gaps(used: Used, why: str) -> GapsLine:
     """Fit several strata with gaps; ``why`` says why they do not separate."""
     units = used.units
-    layout = lay_units(used.cells, units.n_cells, blocks=used.grounds)
+    beside = used.summary.covariate
+    covariate = None if beside is None else beside[used.where]
+    layout = lay_units(used.cells, units.n_cells, blocks=used.grounds, covariate=covariate)
     indicators = np.zeros((used.n, units.n_cells))
     indicators[np.arange(used.n), used.cells] = 1.0
-    columns = np.hstack([indicators, layout.shares])
     pieces = _pieces(used)
+    slopes = _slopes(covariate, pieces)
+    columns = np.hstack([indicators, layout.shares, slopes])
     guarded = used.summary.guard and used.plants.min(initial=0) > 0
     inner = fit_units(
         used.values,
@@ -220,6 +226,7 @@ def fit_gaps(used: Used, why: str) -> GapsLine:
         units.n_cells,
         blocks=list(pieces.values()),
         plants=used.plants if guarded else None,
+        covariate=covariate,
         confidence=used.confidence,
     )
     notes = [why]
@@ -230,8 +237,9 @@ def fit_gaps(used: Used, why: str) -> GapsLine:
         used=used,
         layout=layout,
         columns=columns,
+        n_slopes=slopes.shape[1],
         fit=fit,
-        mean_fit=_mean_fit(used, indicators, pieces),
+        mean_fit=_mean_fit(used, np.hstack([indicators, slopes]), pieces),
         inner=inner,
         dfs=(*_design_dfs(used), inner.residual_df),
         notes=tuple(notes),
@@ -244,6 +252,16 @@ def _pieces(used: Used) -> dict[str, IntArray]:
         s.name: np.unique(s.codes[used.where], return_inverse=True)[1].astype(np.int64)
         for s in used.units.strata[:-1]
     }
+
+
+def _slopes(covariate: Array | None, pieces: dict[str, IntArray]) -> Array:
+    """Columns of the covariate: its mean over each size of piece, and itself; centered."""
+    if covariate is None:
+        return np.zeros((next(iter(pieces.values())).size, 0))
+    parts = [piece_means(covariate, codes)[codes] for codes in pieces.values()]
+    centered = [part - part.mean() for part in (*parts, covariate)]
+    varying = [part for part in centered if float(np.ptp(part)) > 0.0]
+    return np.column_stack([np.zeros((covariate.size, 0)), *varying])
 
 
 def _positive_fit(
@@ -295,5 +313,9 @@ def _design_dfs(used: Used) -> tuple[int, ...]:
             code = code * used.units.shape[k] + levels[k][first]
         cells = int(np.prod([used.units.shape[k] for k in stratum.factors]))
         within = [np.asarray(part)[first] for part in stratum.within]
-        out.append(lay_units(code, cells, blocks=within).df)
+        mean = None
+        if used.summary.covariate is not None:
+            piece = np.unique(stratum.units, return_inverse=True)[1].reshape(-1)
+            mean = piece_means(used.summary.covariate[used.where], piece)
+        out.append(lay_units(code, cells, blocks=within, covariate=mean).df)
     return tuple(out)

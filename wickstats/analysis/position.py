@@ -1,8 +1,10 @@
 """A linear gradient along the position of units, where the plan names it as covariate.
 
 Position is the column of a plot less the mean column of its block; without columns, the
-place in walking order inside the block. A unit of several plots has their mean. Leans on
-layout and units.
+place in walking order inside the block. A unit of several plots has their mean. Where
+several strata hold treatments each has a slope of its own, on the means of its pieces. In
+Latin squares and rows and columns the columns are in the analysis already. Leans on layout
+and units.
 """
 
 from dataclasses import replace
@@ -35,19 +37,14 @@ def positions(layout: Layout, units: Units) -> Array:
 def placed(summary: Summary, layout: Layout, units: Units) -> Summary:
     """The summary with position as covariate, or with the reason why not."""
     where = positions(layout, units)
-    why = _barred(layout, units)
+    why = None
+    if layout.type in ("Latin square", "row-column"):
+        why = say("position in the design")
     if why is None and float(np.ptp(where)) <= 0.0:
         why = say("position all alike")
-    if why is None and summary.rule != "strata":
+    several = units.is_split and summary.rule not in ("zero", "paired")
+    if why is None and summary.rule != "strata" and not several:
         why = say("position not with the rule")
     if why is not None:
         return replace(summary, notes=(*summary.notes, why))
     return replace(summary, covariate=where, covariate_name=POSITION)
-
-
-def _barred(layout: Layout, units: Units) -> str | None:
-    if units.is_split:
-        return say("position in several strata")
-    if layout.type in ("Latin square", "row-column"):
-        return say("position in the design")
-    return None

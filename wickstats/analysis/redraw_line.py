@@ -11,6 +11,7 @@ redrawn where labels were not given at random, where units span blocks, or where
 different numbers of plots on a reservoir. Leans on models.redraw.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,6 +24,7 @@ from wickstats.core.responses import Redraws
 from wickstats.core.words import say
 from wickstats.models.linear.contrasts import term_rows
 from wickstats.models.linear.error_strata import split_matrices
+from wickstats.models.linear.geometry import piece_means
 from wickstats.models.redraw.moves import (
     Step,
     arrays_move,
@@ -77,6 +79,10 @@ class Redrawer:
         if len(self.units.strata[k].within) > 1:
             return self._crossing(k, rows, stream)
         pieces = self._pieces(k)
+        if self.summary.covariate is not None:
+            group = np.zeros(pieces.cells.size, dtype=np.int64)
+            group = group if pieces.group is None else pieces.group
+            return self._beside_covariate(k, rows, stream, singles(group), [group])
         return redraw_term(
             pieces.values,
             pieces.cells,
@@ -222,7 +228,6 @@ class Redrawer:
 
     def _crossing(self, k: int, rows: Array, stream: str) -> Redraws:
         """Where strips cross: whole strips of both directions change places in blocks."""
-        pieces = self._pieces(k)
         stratum = self.units.strata[k]
         first = np.unique(stratum.codes, return_index=True)[1]
         strips = [self.units.strata[j].codes[first] for j in stratum.within]
@@ -231,12 +236,25 @@ class Redrawer:
         steps = arrays_move(strips[0], strips[1], inside, whole=False)
         if steps is None:
             return _none(say("redraw no array"))
+        return self._beside_covariate(k, rows, stream, steps, strips)
+
+    def _beside_covariate(
+        self, k: int, rows: Array, stream: str, steps: Sequence[Step], groups: list[IntArray]
+    ) -> Redraws:
+        """Pieces of a stratum moved, with groups and the covariate's means fixed."""
+        pieces = self._pieces(k)
+        fixed = [_marks(codes) for codes in groups]
+        if self.summary.covariate is not None:
+            known = np.where(self._lost, 0.0, self.summary.covariate)
+            codes = self.units.strata[k].codes
+            piece = np.unique(codes, return_inverse=True)[1].reshape(-1)
+            fixed.append(piece_means(known, piece)[:, None])
         return redraw_whole(
             pieces.values,
             pieces.cells,
             rows @ pieces.rows.T,
             moves_scheme(pieces.cells, steps),
-            fixed=np.hstack([_marks(codes) for codes in strips]),
+            fixed=np.hstack(fixed),
             n_cells=len(pieces.rows),
             lost=pieces.lost,
             seed=self.seed,

@@ -198,12 +198,14 @@ def fit_several(used: Used) -> SeveralLine | str:
     if used.units.coils_in_runs and not _runs_whole(used):
         return say("linear split-plot gaps")
     guarded = used.summary.guard and used.plants.min(initial=0) > 0
+    covariate = used.summary.covariate
     fit = fit_error_strata(
         used.values,
         used.cells,
         used.units.shape,
         error_strata(used.units, used.where),
         plants=used.plants if guarded else None,
+        covariate=None if covariate is None else covariate[used.where],
         confidence=used.confidence,
     )
     return fit if isinstance(fit, str) else SeveralLine(fit, used.ground_names)

@@ -42,7 +42,7 @@ class AllowedShare:
         stratum in which it is largest.
     unrestricted_p
         The same without the restrictions.
-    stratum
+    in_stratum
         That stratum, where there are several.
     """
 
@@ -52,7 +52,7 @@ class AllowedShare:
     exact: bool
     smallest_possible_p: float | None
     unrestricted_p: float | None
-    stratum: str | None = None
+    in_stratum: str | None = None
 
 
 def draw_allowed(
@@ -206,8 +206,8 @@ def share_lines(share: AllowedShare) -> list[str]:
     else:
         out.append(say("kept share none", **words))
     p = share.smallest_possible_p
-    if p is not None and p > P_LIMIT and share.stratum is not None:
-        out.append(say("few layouts stratum", p=number(p, 2), stratum=share.stratum))
+    if p is not None and p > P_LIMIT and share.in_stratum is not None:
+        out.append(say("few layouts stratum", p=number(p, 2), stratum=share.in_stratum))
     elif p is not None:
         out.extend(few_sentences({"": p}))
     return out

@@ -95,6 +95,8 @@ def _answer(
 
         return wider_count_contrast(values, arms, named, blockings, material.confidence)
     if material.units.is_split:
+        if summary.covariate is not None:
+            return _covaried(material, summary, weights)
         if len(material.units.strata) == 2:
             return _split(material, summary, weights)
         found = material.gathered[response.name].main
@@ -190,6 +192,45 @@ def _zero(material: Material, summary: Summary, weights: Array) -> ContrastAnswe
         summary.denominators[where].tolist(),
         np.sign(weights[material.units.cells[where]]).astype(int).tolist(),
         None if codes is None else codes[where].tolist(),
+    )
+
+
+def _covaried(material: Material, summary: Summary, weights: Array) -> ContrastAnswer:
+    """A contrast of one stratum beside a covariate: least squares on the pieces' means."""
+    from wickstats.second.ordinary import ordinary_contrast
+
+    units = material.units
+    found = units.strata_of(weights)
+    where, _ = material.used(summary)
+    plants = summary.plants[where]
+    uneven = summary.guard and np.ptp(plants) > 0 and plants.min() > 0
+    lost = where.size < units.n
+    if len(found) != 1 or lost or uneven or units.coils_in_runs or summary.covariate is None:
+        raise ValueError(say("second split covariate"))
+    stratum = units.strata[found[0]]
+    first = np.unique(stratum.codes, return_index=True)[1]
+
+    def arm(cell: int) -> str:
+        levels = np.unravel_index(cell, units.shape)
+        return " x ".join(units.levels[f][int(levels[f])] for f in stratum.factors)
+
+    named: dict[object, float] = {}
+    for cell in np.flatnonzero(weights):
+        named[arm(int(cell))] = named.get(arm(int(cell)), 0.0) + float(weights[cell])
+    fixed = [
+        (codes[:, None] == np.unique(codes)).astype(float)
+        for codes in (units.strata[k].codes[first] for k in stratum.within)
+    ]
+    means = [
+        [float(known[stratum.codes == code].mean()) for code in np.unique(stratum.codes)]
+        for known in (summary.values, summary.covariate)
+    ]
+    return ordinary_contrast(
+        means[0],
+        [arm(int(units.cells[k])) for k in first],
+        named,
+        fixed or [shares[first] for _, shares in units.grounds],
+        np.round(means[1], 12),
     )
 
 

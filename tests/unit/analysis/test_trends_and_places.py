@@ -173,7 +173,8 @@ def test_position_is_refused_in_words_where_rows_and_columns_are_fixed():
     assert any("covariate position" in d.what and told in d.done for d in whole.deviations)
 
 
-def test_position_is_refused_in_words_where_several_strata_hold_treatments():
+def test_position_that_goes_with_the_subplots_cannot_be_told_from_them():
+    """In every whole plot the levels stand in the same columns: nothing is left of them."""
     rng = np.random.default_rng(5)
     laid, seen = [], []
     for block in "1234":
@@ -194,10 +195,12 @@ def test_position_is_refused_in_words_where_several_strata_hold_treatments():
     tables = {"measurements": pd.DataFrame(seen)}
     whole = analyze_season(trial, layout, make_season(layout, tables=tables))
     found = whole.responses[0]
-    assert found.unit_summary.covariate is None
-    told = "not used where several strata hold treatments"
-    assert any(told in text for text in found.cautions)
-    assert any("covariate position" in d.what and told in d.done for d in whole.deviations)
+    assert found.unit_summary.covariate == "position"
+    tests = {t.term: t for t in found.tests}
+    assert tests["mulch"].value is None
+    assert tests["mulch"].not_estimable
+    # whole plots have all the same mean column: no slope between them, no df lost
+    assert tests["line"].df_den == 3
 
 
 def wrong(plot, note, plant=None):

@@ -234,7 +234,7 @@ def test_smallest_p_is_counted_by_stratum(monkeypatch):
     kept = randomize(
         trial_of(f'type: split-plot, blocks: 6, keep: ["{ACROSS}"]', factors=WHOLE), seed=1
     ).restricted
-    assert (kept.stratum, kept.smallest_possible_p) == ("whole plot", pytest.approx(6 / 192))
+    assert (kept.in_stratum, kept.smallest_possible_p) == ("whole plot", pytest.approx(6 / 192))
     assert kept.unrestricted_p == pytest.approx(6 / 6**6)
     assert not kept.exact
     share = (2 / 6) ** 5  # derangements in five blocks after another
@@ -246,7 +246,7 @@ def test_size_is_no_reason_to_refuse():
     trial = trial_of(f'type: strip-plot, blocks: 2, keep: ["{ACROSS}"]', factors=STRIPS)
     kept = randomize(trial, seed=1).restricted
     assert (kept.allowed, kept.total, kept.exact) == (24, 6**2 * 2**2, True)
-    assert kept.stratum == "column strip"
+    assert kept.in_stratum == "column strip"
     assert kept.smallest_possible_p == 1.0
 
 

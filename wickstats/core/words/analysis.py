@@ -116,11 +116,9 @@ ENGLISH = {
     "position not with the rule": (
         "position as covariate goes with the analysis by strata only, so it is not used here"
     ),
-    "position in several strata": (
-        "position as covariate is not used where several strata hold treatments"
-    ),
     "position in the design": (
-        "rows and columns are in the analysis already, so position is not used as covariate"
+        "rows and columns are in the analysis already, each with an effect of its own, and any "
+        "gradient along them is part of these, so position is not used as covariate"
     ),
     "average of": "the average of {names}",
     "trend line": "{factor} from {low} to {high}, straight line",

@@ -41,11 +41,13 @@ ENGLISH = {
     ),
     "method position": (
         "As planned, the position of a unit along its block is a covariate: one linear "
-        "gradient for all blocks (Cochran 1957, Biometrics 13:261). Used for: {names}."
+        "gradient for all blocks, or one for each size of piece where treatments were set up on "
+        "pieces of several sizes (Cochran 1957, Biometrics 13:261). Used for: {names}."
     ),
     "method start size": (
-        "As planned, the starting size is a covariate of the unit (Cochran 1957, Biometrics "
-        "13:261). Used for: {names}."
+        "As planned, the starting size is a covariate of the unit, with one slope, or one for "
+        "each size of piece where treatments were set up on pieces of several sizes (Cochran "
+        "1957, Biometrics 13:261). Used for: {names}."
     ),
     "method dispersion": (
         "Where the arms vary differently (shares, restricted means) the wider of two intervals "

@@ -7,5 +7,8 @@ ENGLISH = {
     "second not estimable": "the report gives no number here",
     "second refused": "the second engine does not answer: {why}",
     "second strata unknown": "it does not know the strata of the design type {type}",
+    "second split covariate": (
+        "beside a covariate only comparisons inside one stratum of a complete trial are checked"
+    ),
     "second split gaps": "whole plots have gaps, or units differ in their numbers of plants",
 }

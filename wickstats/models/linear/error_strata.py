@@ -23,6 +23,11 @@ The grand mean lies in the first stratum, whose fixed classes (blocks) give it t
 variance; where nothing is fixed in several strata (strips without blocks) each adds its
 own, which is a little more than needed.
 
+A covariate of the units enters each stratum as the mean over its pieces, with a slope of its
+own there (Cochran 1957, Biometrics 13:261; Cochran & Cox 1957, section 7.15 from memory: the
+regression in main plots and that in subplots are estimated apart). Where it does not vary
+beside what is fixed, a stratum has none and loses no degree of freedom.
+
 Leans on ``strata``, ``geometry`` and ``contrasts``.
 """
 
@@ -45,7 +50,7 @@ from wickstats.models.linear.estimates import (
     only_estimate,
     widest,
 )
-from wickstats.models.linear.geometry import classifications
+from wickstats.models.linear.geometry import classifications, piece_means
 from wickstats.models.linear.strata import UnitFit, finite_values, fit_units, residual_part
 
 Term = tuple[int, ...]
@@ -279,6 +284,7 @@ def fit_error_strata(
     strata: Sequence[ErrorStratum],
     *,
     plants: ArrayLike | None = None,
+    covariate: ArrayLike | None = None,
     confidence: float = 0.95,
 ) -> ErrorStrataFit | str:
     """Fit all strata, or return in words why they cannot be separated.
@@ -293,6 +299,8 @@ def fit_error_strata(
         From the coarsest to the units themselves.
     plants
         (n,) plants behind each value: the guard of ``strata.fit_units`` in every stratum.
+    covariate
+        (n,) one finite number a smallest unit, or None; means are given at its average.
 
     Raises
     ------
@@ -306,13 +314,16 @@ def fit_error_strata(
     count = None if plants is None else finite_values(plants)
     if count is not None and (count.shape != y.shape or (count <= 0).any()):
         raise ValueError("plants must be one number above zero a unit")
+    beside = None if covariate is None else np.asarray(covariate, dtype=float)
+    if beside is not None and (beside.shape != y.shape or not np.isfinite(beside).all()):
+        raise ValueError("the covariate must be one finite number a unit")
     if y.size == 0:
         return say("linear no whole plots")
     levels = np.array(np.unravel_index(codes, tuple(shape)))
     fits, sizes = [], []
     residuals = np.zeros(y.size)
     for stratum in strata:
-        made = _fit_stratum(y, levels, shape, stratum, count, confidence)
+        made = _fit_stratum(y, levels, shape, stratum, count, beside, confidence)
         if isinstance(made, str):
             return made
         fit, size, unit = made
@@ -339,6 +350,7 @@ def _fit_stratum(
     shape: Sequence[int],
     stratum: ErrorStratum,
     plants: Array | None,
+    covariate: Array | None,
     confidence: float,
 ) -> tuple[UnitFit, int, IntArray] | str:
     """The fit of one stratum, smallest units in its units, and each unit's place in it."""
@@ -368,6 +380,7 @@ def _fit_stratum(
         int(np.prod([shape[k] for k in stratum.factors])),
         blocks=[part[first] for part in within],
         plants=behind,
+        covariate=None if covariate is None else piece_means(covariate, unit),
         confidence=confidence,
     )
     return fit, size, unit

@@ -233,6 +233,15 @@ def block_shares(blocks: ArrayLike | None, n: int) -> Array:
     return shares[:, shares.sum(axis=0) > 0.0]
 
 
+def piece_means(covariate: Array, piece: IntArray) -> Array:
+    """(pieces,) mean of a covariate over the units of each piece, rounding taken out."""
+    centered = covariate - covariate.mean()
+    means = np.bincount(piece, weights=centered) / np.bincount(piece)
+    small = 1e-9 * float(np.abs(centered).max(initial=0.0))
+    product: Array = np.where(np.abs(means) <= small, 0.0, means)
+    return product
+
+
 def _standard(covariate: ArrayLike, n: int) -> Array:
     x = np.asarray(covariate, dtype=float)
     if x.shape != (n,) or not np.isfinite(x).all():
