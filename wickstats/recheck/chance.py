@@ -3,10 +3,13 @@
 Statistics, each against layouts drawn again by the scheme (seeds 1, 2, ...):
 
     neighbors   plots side by side in a row (or next in walking order) with the same treatment
+    pairs       sum over pairs of treatments of (times they lie side by side)^2
     rows        sum over rows and treatments of (count - expected)^2 / expected; columns alike
     person      the same over the persons who planted or looked
 
-    p = (1 + layouts at least as extreme) / (1 + layouts)
+    p = (1 + layouts at least as extreme) / (1 + layouts); of places twice the smaller of the
+    two sides, since a layout may be more even than chance makes them, too
+
 
 Leans on layout, records and core.
 """
@@ -54,8 +57,11 @@ def chance_findings(trial: Trial, season: Season) -> tuple[list[Finding], list[s
     ):
         found = statistic(own)
         told = [statistic(codes) for codes in drawn]
-        p = (1 + sum(value >= found - 1e-9 for value in told)) / (1 + len(told))
-        sentence = say(key, found=round(found), p=number(p, 2), **fields)
+        above = (1 + sum(value >= found - 1e-9 for value in told)) / (1 + len(told))
+        below = (1 + sum(value <= found + 1e-9 for value in told)) / (1 + len(told))
+        p = above if kind == "balance" else min(2.0 * min(above, below), 1.0)
+        way = say("audit more even" if below < above else "audit less even")
+        sentence = say(key, found=round(found), p=number(p, 2), way=way, **fields)
         if p <= SURPRISING:
             questions.append(Finding("question", kind, place, sentence))
         else:
@@ -95,12 +101,18 @@ def _drawn_again(trial: Trial, layout: Layout) -> list[Codes] | None:
 def _of_places(layout: Layout, arms: int) -> list[Asked]:
     plots = layout.plots
     out: list[Asked] = []
-    sides = _beside(layout)
+    sides = np.array(_beside(layout), dtype=np.int64).reshape(-1, 2)
 
     def same(codes: Codes) -> float:
-        return float(sum(codes[i] == codes[j] for i, j in sides))
+        return float((codes[sides[:, 0]] == codes[sides[:, 1]]).sum())
+
+    def unordered(codes: Codes) -> float:
+        one, other = codes[sides[:, 0]], codes[sides[:, 1]]
+        pair = np.minimum(one, other) * arms + np.maximum(one, other)
+        return float(np.square(np.bincount(pair, minlength=arms * arms)).sum())
 
     out.append(("layout", layout.file, "audit chance neighbors", {}, same))
+    out.append(("layout", layout.file, "audit chance pairs", {}, unordered))
     for column, key in (("row", "audit chance rows"), ("column", "audit chance columns")):
         where: list[Hashable] = [getattr(plot, column) for plot in plots]
         if None in where or len(set(where)) < 2:

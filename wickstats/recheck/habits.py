@@ -4,7 +4,9 @@ Last digits of a quantity that spans many units of its last digit lie about even
 9. Asked about where one digit ends so many values that even the busiest of ten even digits
 would not (binomial tail times ten below 1 in 10,000). Equal values in equal order in two
 plots, or in one plot on two days, are asked about from four values that are not all the
-same. Leans on records and core.
+same. Where a plot has one row a day, rows that follow each other are held against all others:
+asked about are runs so long that fewer than one in 1,000 such columns would hold one, if its
+values came in any order. Leans on records and core.
 """
 
 from collections.abc import Iterator
@@ -26,6 +28,7 @@ LARGE = 0.25  # share of one digit; less is what repeated readings alone may giv
 NOT_READ = ("row", "minutes", "head_mm", "temperature_c")  # set, or one value for many rows
 MOST = 10  # questions of a kind; more say the same
 MOST_DECIMALS = 6
+SHORTEST_RUN, SELDOM = 5, 1e-3
 
 
 def habit_findings(season: Season) -> list[Finding]:
@@ -34,6 +37,7 @@ def habit_findings(season: Season) -> list[Finding]:
     for table, frame, column in _quantities(season):
         out.extend(_digits(table, frame, column))
         out.extend(_copied(frame, column))
+        out.extend(_repeated(frame, column))
     digits = [f for f in out if f.kind == "digits"][:MOST]
     return [*digits, *[f for f in out if f.kind == "copied"][:MOST]]
 
@@ -113,6 +117,60 @@ def _copied(frame: pd.DataFrame, column: str) -> list[Finding]:
             continue
         out.append(Finding("question", "copied", place, sentence))
     return out
+
+
+def _repeated(frame: pd.DataFrame, column: str) -> list[Finding]:
+    """Runs of rows whose values stand elsewhere too, where a plot has few rows a day."""
+    held = frame.loc[frame[column].notna()].sort_values(["file", "row"], kind="stable")
+    by = [c for c in ("date", "plot") if c in held]
+    if len(held) < 2 * SHORTEST_RUN or held.groupby(by).size().max() >= FEWEST_ALIKE:
+        return []
+    values = held[column].to_numpy(dtype=float)
+    chance = _chance_of_each(held, column)
+    pairs = 0.5 * len(held) ** 2
+    seen: dict[tuple[float, ...], int] = {}
+    out: list[Finding] = []
+    rows, start = held["row"].to_numpy(), 0
+    while start + SHORTEST_RUN <= len(values):
+        run = tuple(values[start : start + SHORTEST_RUN])
+        before = seen.setdefault(run, start)
+        if before + SHORTEST_RUN > start:
+            start += 1
+            continue
+        count = SHORTEST_RUN
+        while (
+            start + count < len(values)
+            and before + count < start
+            and values[start + count] == values[before + count]
+        ):
+            count += 1
+        if pairs * float(np.prod(chance[start : start + count])) > SELDOM:
+            start += 1
+            continue
+        end, until = start + count - 1, before + count - 1
+        sentence = say(
+            "audit copied rows",
+            count=count,
+            column=column,
+            first=int(rows[start]),
+            last=int(rows[end]),
+            before=int(rows[before]),
+            until=int(rows[until]),
+        )
+        place = f"inputs/{held['file'].iloc[start]}, row {int(rows[start])}"
+        out.append(Finding("question", "copied", place, sentence))
+        start = end + 1
+    return out
+
+
+def _chance_of_each(held: pd.DataFrame, column: str) -> np.ndarray:
+    """How often each row's value stands in other rows: of the column, or of its own day."""
+    whole = held.groupby(column)[column].transform("size").to_numpy() / len(held)
+    if "date" not in held:
+        return np.asarray(whole, dtype=float)
+    others = held.groupby(["date", column])[column].transform("size").to_numpy() - 1
+    day = held.groupby("date")[column].transform("size").to_numpy() - 1
+    return np.asarray(np.maximum(whole, others / np.maximum(day, 1)), dtype=float)
 
 
 def _file(frame: pd.DataFrame) -> str:

@@ -42,28 +42,53 @@ def blocks_of(orders: list[str]) -> Layout:
 
 def test_the_same_order_in_every_block_is_a_question() -> None:
     found, _ = chance_findings(TRIAL, season(blocks_of(["abcd"] * 6)))
-    assert [f.kind for f in found] == ["layout"]
-    assert "columns" in found[0].sentence
-    assert not found[0].serious
+    assert {f.kind for f in found} == {"layout"}
+    told = [f.sentence.split(",")[0] for f in found]
+    assert told == ["which treatments lie side by side", "how treatments lie over columns"]
+    assert all("less evenly" in f.sentence for f in found)
+    assert not any(f.serious for f in found)
+
+
+@pytest.mark.parametrize(
+    "orders",
+    [
+        ["abcd", "bcda", "cdab", "dabc", "abcd", "bcda", "cdab", "dabc"],  # shifted by one
+        ["abcd", "dcba"] * 4,  # there and back
+        ["abcd"] * 4,
+    ],
+    ids=["shifted", "there and back", "four alike"],
+)
+def test_orders_that_follow_a_rule_are_a_question(orders: list[str]) -> None:
+    found, _ = chance_findings(TRIAL, season(blocks_of(orders)))
+    assert found
+    assert {(f.kind, f.weight) for f in found} == {("layout", "question")}
+
+
+def test_columns_that_are_evener_than_chance_are_a_question() -> None:
+    """Every treatment once in every column is what a Latin square has, not complete blocks."""
+    orders = ["abcd", "badc", "cdab", "dcba", "acdb", "cabd", "bdac", "dbca"]
+    assert all(sorted(o[k] for o in orders) == list("aabbccdd") for k in range(4))
+    found, _ = chance_findings(TRIAL, season(blocks_of(orders)))
+    assert any("columns, more evenly" in f.sentence for f in found)
 
 
 def test_a_shuffled_layout_is_none() -> None:
     orders = ["abcd", "bdac", "cadb", "dbca", "acbd", "cbda"]
     found, words = chance_findings(TRIAL, season(blocks_of(orders)))
     assert found == []
-    assert len(words) == 3
+    assert len(words) == 4
 
 
 def test_chance_of_a_layout_is_a_p_value() -> None:
-    """Under the scheme p is 0.05 or less in about 5 % (200 layouts, four standard errors)."""
+    """Under the scheme p is 0.05 or less in about 5 % (100 layouts, four standard errors)."""
     made = np.random.default_rng(1)
     low = 0
-    for _ in range(200):
+    for _ in range(100):
         orders = ["".join(made.permutation(list("abcd"))) for _ in range(6)]
         _, words = chance_findings(TRIAL, season(blocks_of(orders)))
         told = [w for w in words if "columns" in w]
         low += not told or float(told[0].rsplit(" ", 1)[1].rstrip(".")) <= 0.05
-    assert low <= 200 * 0.05 + 4 * (200 * 0.05 * 0.95) ** 0.5
+    assert low <= 100 * 0.05 + 4 * (100 * 0.05 * 0.95) ** 0.5
 
 
 def test_one_person_for_one_treatment_is_a_question_of_balance() -> None:
@@ -112,6 +137,57 @@ def test_copied_rows_are_a_question_that_names_the_row() -> None:
     found = habit_findings(season(measurements=sizes(values)))
     assert [(f.kind, f.place) for f in found] == [("copied", "inputs/x.csv, row 17")]
     assert "P3 and P1" in found[0].sentence
+
+
+def picks(values: np.ndarray, plots: int = 8) -> pd.DataFrame:
+    """One row a plot and day."""
+    n = values.size
+    return pd.DataFrame(
+        {
+            "date": pd.to_datetime("2025-05-01") + pd.to_timedelta(np.arange(n) // plots, "D"),
+            "plot": [f"P{k % plots}" for k in range(n)],
+            "mass_kg": values,
+        }
+    )
+
+
+def test_a_day_of_picks_carried_over_is_a_question_that_names_its_rows() -> None:
+    made = np.random.default_rng(4)
+    values = np.round(made.gamma(4.0, 0.5, size=64), 2)
+    assert habit_findings(season(picks=picks(values))) == []
+    copied = values.copy()
+    copied[40:48] = copied[8:16]  # the sixth day is the second
+    (found,) = habit_findings(season(picks=picks(copied)))
+    assert (found.kind, found.weight) == ("copied", "question")
+    assert found.place == "inputs/x.csv, row 42"
+    assert found.sentence.startswith("rows 42 to 49 hold the same 8 values of mass_kg")
+    assert found.sentence.endswith("as rows 10 to 17")
+    # block by block on one day, too
+    copied = values.copy()
+    copied[20:26] = copied[2:8]
+    assert [f.place for f in habit_findings(season(picks=picks(copied)))] == [
+        "inputs/x.csv, row 22"
+    ]
+
+
+def test_a_day_on_which_most_plots_give_the_same_is_no_question() -> None:
+    """First fruits: nearly every plot gives one, of nearly one mass."""
+    made = np.random.default_rng(5)
+    first = made.choice([0.09, 0.10, 0.10, 0.10, 0.20], size=32)
+    later = np.round(made.gamma(4.0, 0.5, size=96), 2)
+    values = np.concatenate([first, later])
+    found = habit_findings(season(picks=picks(values, plots=32)))
+    assert [f for f in found if f.kind == "copied"] == []
+
+
+def test_values_that_repeat_by_chance_are_asked_about_seldom() -> None:
+    """Of 150 columns of 60 coarse values at most four standard errors above 1 in 1,000."""
+    made = np.random.default_rng(6)
+    asked = sum(
+        bool(habit_findings(season(picks=picks(np.round(made.gamma(4.0, 0.5, size=60), 1)))))
+        for _ in range(150)
+    )
+    assert asked <= 150 * 1e-3 + 4 * (150 * 1e-3) ** 0.5
 
 
 def test_the_demo_seasons_are_audited_with_their_plan() -> None:

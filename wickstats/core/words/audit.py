@@ -129,11 +129,15 @@ ENGLISH: dict[str, Entry] = {
     "audit redrawn": "the layout was drawn {count} times; the reason given for drawing again: "
     "{reason}",
     "audit chance neighbors": "side by side plots of the same treatment: {found}; layouts drawn "
-    "by the same scheme hold as many or more in a share of {p}",
-    "audit chance rows": "how unevenly treatments lie over rows: layouts drawn by the same "
-    "scheme are as uneven in a share of {p}",
-    "audit chance columns": "how unevenly treatments lie over columns: layouts drawn by the same "
-    "scheme are as uneven in a share of {p}",
+    "by the same scheme are as far from their middle in a share of {p}",
+    "audit chance pairs": "which treatments lie side by side, {way} than by chance: layouts drawn "
+    "by the same scheme are as far from their middle in a share of {p}",
+    "audit chance rows": "how treatments lie over rows, {way} than by chance: layouts drawn by "
+    "the same scheme are as far from their middle in a share of {p}",
+    "audit chance columns": "how treatments lie over columns, {way} than by chance: layouts drawn "
+    "by the same scheme are as far from their middle in a share of {p}",
+    "audit more even": "more evenly",
+    "audit less even": "less evenly",
     "audit chance person": "how unevenly {who} met the treatments ({column} in {table}): "
     "layouts drawn by the same scheme give as uneven a share in {p}",
     "audit chance unknown": "Whether the layout would be surprising under its scheme could not "
@@ -145,6 +149,8 @@ ENGLISH: dict[str, Entry] = {
     "{day}, in the same order",
     "audit copied days": "plot {one} has the same {count} values of {column} on {day} as on "
     "{before}, in the same order",
+    "audit copied rows": "rows {first} to {last} hold the same {count} values of {column}, in the "
+    "same order, as rows {before} to {until}",
     "audit question note": "Questions are no accusations: chance alone raises some, and most "
     "have a plain answer in the field.",
     "audit questions none": "Nothing in the records raised a question: last digits, rows that "
