@@ -53,11 +53,10 @@ def first_paper(
 
 
 def _rounds(sheet: FieldSheet) -> str:
-    times = "1 round" if sheet.rounds == 1 else f"{sheet.rounds} rounds"
     return say(
         "paper rounds",
         file=f"{sheet.file}, {sheet.sheet or sheet.name}",
-        rounds=times,
+        rounds=say("count rounds", n=sheet.rounds),
         rows=sheet.rounds * len(sheet.rows),
         spare=sheet.spare,
     )

@@ -67,9 +67,9 @@ def map_paper(papers: Set) -> Paper:
     many = len(papers.ground.parts)
     alternative = say(
         "paper map alternative",
-        plots=_count(len(walk), "piece" if papers.bench else "plot"),
-        rows=_count(len(rows), "row"),
-        columns=_count(len(columns), "column"),
+        plots=say("count bench pieces" if papers.bench else "count plots", n=len(walk)),
+        rows=say("count map rows", n=len(rows)),
+        columns=say("count map columns", n=len(columns)),
         panels=say("paper map panels", n=many) if many > 1 else "",
         first=walk[0].plot.plot,
         last=walk[-1].plot.plot,
@@ -104,10 +104,6 @@ def _letters(papers: Set) -> dict[str, str]:
 
 def _letter(k: int) -> str:
     return chr(65 + k) if k < 26 else f"{chr(64 + k // 26)}{chr(65 + k % 26)}"
-
-
-def _count(n: int, noun: str) -> str:
-    return f"{n} {noun}" if n == 1 else f"{n} {noun}s"
 
 
 def _notes(papers: Set) -> list[str]:

@@ -82,7 +82,10 @@ def supply_form(supply: Supply) -> str:
 def power_form(planned: PowerPlanned) -> str:
     """The sentences, then chances, smallest differences and blocks."""
     lines = tuple(line.strip() for line in planned.lines() if line.strip())
-    blocks: tuple[Block, ...] = (Items(lines), *_table(say("notebook power"), planned.to_frame()))
+    blocks: tuple[Block, ...] = (
+        Items(lines),
+        *_table(say("notebook power"), planned.to_frame()),
+    )
     return fragment([Section(say("notebook power"), blocks)])
 
 

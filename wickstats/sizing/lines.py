@@ -48,7 +48,7 @@ def lines_of(planned: "PowerPlanned") -> list[str]:
         out.extend(["", *_assured_lines(planned)])
     if planned.degrees_of_freedom:
         told = first or planned.second_year is not None
-        out.extend([*([""] if told else []), "Degrees of freedom, before any data"])
+        out.extend([*([""] if told else []), say("degrees before data")])
         width = max(len(f"{r.stratum}: {r.term}") for r in planned.degrees_of_freedom)
         for item in planned.degrees_of_freedom:
             label = f"{item.stratum}: {item.term}"

@@ -202,7 +202,7 @@ def _split_lines(asked: Questions, word: str) -> list[str]:
     out = [
         say(
             key,
-            plants=f"{best.plants} plant{'' if best.plants == 1 else 's'}",
+            plants=say("count plants", n=best.plants),
             blocks=best.blocks,
             word=word,
             power=percent(best.power),
@@ -211,7 +211,13 @@ def _split_lines(asked: Questions, word: str) -> list[str]:
         )
     ]
     money = asked.currency is not None
-    heads = ("plants a plot", word, *((asked.currency or "",) if money else ()), "chance", "")
+    heads = (
+        say("power head plants"),
+        word,
+        *((asked.currency or "",) if money else ()),
+        say("power head chance"),
+        "",
+    )
     rows = []
     for s in asked.splits:
         mark = " ".join([*(["best"] if s.best else []), *(["planned"] if s.planned else [])])

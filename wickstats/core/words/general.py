@@ -1,6 +1,17 @@
-"""Sentences that stand on every page."""
+"""Sentences and counts that stand in several places. Leans on words.plural."""
 
-ENGLISH = {
+from wickstats.core.words.plural import Entry, Plural
+
+ENGLISH: dict[str, Entry] = {
+    # counts
+    "count bench pieces": Plural("{n} piece", "{n} pieces"),
+    "count map rows": Plural("{n} row", "{n} rows"),
+    "count map columns": Plural("{n} column", "{n} columns"),
+    "count rounds": Plural("{n} round", "{n} rounds"),
+    # heads of what power prints
+    "power head plants": "plants a plot",
+    "power head chance": "chance",
+    "degrees before data": "Degrees of freedom, before any data",
     "p below": "below 0.001",
     "no layout record what": "the layout has no record of its draw",
     "no layout record planned": "layout.record.json beside the layout, as randomize wrote it",
