@@ -3,7 +3,7 @@
 A visit is a row of the crew that says something of a plant (not found, too) or counts
 plants; "not visited" is none. Where a season holds lives but no table of visits, the days
 on which its plants were seen are taken. A unit's visit for a date is its last one in the 14
-days up to the date, else its first one in the 14 days after. Leans on units, records.season,
+days up to the date, else its first one in the 14 days after. Leans on units, records,
 numpy and pandas.
 """
 
@@ -13,9 +13,10 @@ import numpy as np
 import pandas as pd
 
 from wickstats.analysis.units import Array, IntArray, Units
+from wickstats.records.asked_dates import NEAR_DAYS
 from wickstats.records.season import Season
 
-GRACE_DAYS = 14.0
+GRACE_DAYS = NEAR_DAYS
 SEEN = ("last_alive", "first_dead", "last_seen", "doubtful_from")
 
 

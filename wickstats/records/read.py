@@ -11,6 +11,7 @@ import pandas as pd
 from wickstats.core.errors import RecordsError
 from wickstats.design.trial import Trial
 from wickstats.layout.plots import Layout
+from wickstats.records.asked_dates import ask_dates_unserved
 from wickstats.records.counts import lives_from_counts
 from wickstats.records.coverage import ask_plots_without_records, ask_units_without_water
 from wickstats.records.dry import dry_intervals
@@ -87,6 +88,8 @@ def read_records(
     lost, lost_on = lost_plots(frames, ground)
     ask_plots_without_records(frames, lost, ground)
     lives, by_days = _lives(frames, lost_on, ground)
+    if not by_days:
+        ask_dates_unserved(frames.get("visits"), lives, lost, ground)
     if "measurements" in frames and not by_days:
         frames["measurements"] = drop_after_death(frames["measurements"], lives, ground)
     water, events = frames.get("water"), frames.get("events")
