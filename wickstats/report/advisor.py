@@ -13,7 +13,7 @@ from wickstats.core.responses import Comparison, ResponseResult
 from wickstats.core.words import recorded, say
 from wickstats.pages.blocks import Block, Items, Note, Picture, Section, Text
 from wickstats.report.answers import answer_line, answered
-from wickstats.report.facts import Scene, headline, listed, title_of
+from wickstats.report.facts import Scene, headline, headline_means, listed, title_of
 from wickstats.report.named import spoken_pair
 
 MOST_WORDS = 400
@@ -230,6 +230,7 @@ def _sure(scene: Scene) -> tuple[str, ...]:
     }
     if len(blocks) > 1:
         out.append(say("sure runs" if _bench(scene) else "sure blocks", blocks=len(blocks)))
+    out += _one_fate(scene)
     if not results.trial.planned:
         out.append(say("sure no plan"))
     lost = results.accounting.planted - results.accounting.analyzed
@@ -239,6 +240,21 @@ def _sure(scene: Scene) -> tuple[str, ...]:
     if results.queries:
         out.append(say("sure queries", n=len(results.queries)))
     return tuple(out)
+
+
+def _one_fate(scene: Scene) -> list[str]:
+    """Where all lived, or all died, what may be so in more plots like these."""
+    first = next((r for r in ordered(scene) if r.kind == "survival"), None)
+    arms: dict[tuple[str, str], list[str]] = {}
+    for row in () if first is None else headline_means(first, scene.arms):
+        end = row.low if row.bound == "lower" else row.high
+        if row.bound is not None and row.estimand == "share alive" and end is not None:
+            fate = "lived" if row.bound == "lower" else "died"
+            arms.setdefault((fate, fixed(100.0 * end, 0)), []).append(row.treatment)
+    return [
+        say(f"sure all {fate} {scene.counted}", arms=listed(names), n=n)
+        for (fate, n), names in arms.items()
+    ]
 
 
 def _limits(scene: Scene) -> tuple[str, ...]:
@@ -273,5 +289,7 @@ def _more(scene: Scene) -> tuple[str, ...]:
                 say("more blocks", comparison=name, response=row.response, blocks=blocks)
             )
     if open_ones and not out:
-        out.append(say("more runs below" if _bench(scene) else "more blocks below"))
+        bounded = all(row.bound == "both" for row in open_ones.values())
+        below = "more runs below" if _bench(scene) else "more blocks below"
+        out.append(say("more of one fate" if bounded else below))
     return (*out[:2], say("more bench" if _bench(scene) else "more seasons"))

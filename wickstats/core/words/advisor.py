@@ -120,6 +120,18 @@ ENGLISH: dict[str, Entry] = {
         "Plots were compared within {blocks} blocks, so the ground plays little part."
     ),
     "sure runs": "Pieces were compared within {blocks} runs, so the day plays little part.",
+    "sure all lived plants": (
+        "All plants of {arms} lived. In more plots like these, as few as {n} of 100 may live."
+    ),
+    "sure all died plants": (
+        "All plants of {arms} died. In more plots like these, as many as {n} of 100 may live."
+    ),
+    "sure all lived subjects": (
+        "All subjects of {arms} lived. Of more like these, as few as {n} of 100 may live."
+    ),
+    "sure all died subjects": (
+        "All subjects of {arms} died. Of more like these, as many as {n} of 100 may live."
+    ),
     "sure no plan": "No plan was written before planting. Take every finding as a hint.",
     "sure lost": Plural(
         "{n} of {planted} plants was not used. The reason stands below.",
@@ -152,6 +164,10 @@ ENGLISH: dict[str, Entry] = {
     "limits not random": "The plots were not laid out by chance.",
     # what would tell more
     "more blocks": "For {response}, {comparison}: about {blocks} blocks would settle it.",
+    "more of one fate": (
+        "Where all live, or all die, no number of blocks can be named. A harder or milder "
+        "season would tell more."
+    ),
     "more blocks below": (
         "More blocks would narrow the ranges. How many stands with each comparison below."
     ),

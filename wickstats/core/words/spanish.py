@@ -147,6 +147,20 @@ SPANISH: dict[str, Entry] = {
         "Las parcelas se compararon dentro de {blocks} bloques. Por eso el terreno pesa poco."
     ),
     "sure runs": "Los trozos se compararon dentro de {blocks} tandas. Por eso el día pesa poco.",
+    "sure all lived plants": (
+        "Todas las plantas de {arms} vivieron. En más parcelas como estas pueden vivir solo {n} "
+        "de 100."
+    ),
+    "sure all died plants": (
+        "Todas las plantas de {arms} murieron. En más parcelas como estas pueden vivir hasta {n} "
+        "de 100."
+    ),
+    "sure all lived subjects": (
+        "Todos los sujetos de {arms} vivieron. De otros como estos pueden vivir solo {n} de 100."
+    ),
+    "sure all died subjects": (
+        "Todos los sujetos de {arms} murieron. De otros como estos pueden vivir hasta {n} de 100."
+    ),
     "sure no plan": "No se escribió un plan antes de plantar. Tome todo como una pista.",
     "sure lost": Plural(
         "No se usó {n} de {planted} plantas. El motivo está abajo.",
@@ -179,6 +193,10 @@ SPANISH: dict[str, Entry] = {
     "limits not random": "Las parcelas no se repartieron al azar.",
     # what would tell more
     "more blocks": "Para {response}, {comparison}: unos {blocks} bloques lo aclararían.",
+    "more of one fate": (
+        "Donde todas viven, o todas mueren, no se puede decir cuántos bloques harían falta. Una "
+        "temporada más dura o más suave enseñaría más."
+    ),
     "more blocks below": (
         "Con más bloques los intervalos serían más cortos. Cuántos, se dice abajo."
     ),
