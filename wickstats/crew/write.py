@@ -156,7 +156,7 @@ def _refuse_used(folder: Path) -> None:
 
 
 def _seen(what: str) -> str:
-    return "a file that was changed since" if what == "changed" else "a file of somebody else"
+    return say("papers changed since" if what == "changed" else "papers not ours")
 
 
 def _problem(file: str, code: str, found: str) -> Problem:

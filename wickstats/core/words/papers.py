@@ -4,6 +4,8 @@ Rules of sheets, inks and labels: common practice, no source.
 """
 
 ENGLISH = {
+    "papers changed since": "a file that was changed since",
+    "papers not ours": "a file of somebody else",
     # names of papers
     "paper index": "Papers for the field",
     "paper map": "Field map",
