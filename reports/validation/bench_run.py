@@ -39,6 +39,7 @@ VOLUME_MIN = np.array([60.0, 240, 480, 1440])
 EVAPORATION, RUN_C, PIECE_C = 0.06, 2.0, 0.4
 READING_CV = 0.01
 COVER, REJECT = 0.93, 0.065
+TWO_AT_TOP = (150.0, 150.0, 260.0, 300.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +74,19 @@ CELLS = (
     BenchCell("rise, one near the top", "rise", 6, (150.0, 190.0), 0.1),
     BenchCell(
         "rise, a null pair beside two at the top", "rise", 5, (150.0, 150.0, 260.0, 300.0), 0.1
+    ),
+    BenchCell(
+        "rise, coils, a null pair beside two at the top",
+        "rise",
+        3,
+        TWO_AT_TOP,
+        0.08,
+        3,
+        0.05,
+        1.0,
+    ),
+    BenchCell(
+        "rise, two coils each, two at the top", "rise", 4, TWO_AT_TOP, 0.08, 2, 0.05, 1.0
     ),
     BenchCell("rise, coils near the top", "rise", 3, (185.0, 185.0), 0.08, 3, 0.05, 1.0),
 )

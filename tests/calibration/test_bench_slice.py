@@ -4,6 +4,7 @@ import json
 from math import sqrt
 from pathlib import Path
 
+import bench_page
 import bench_run
 import pytest
 
@@ -15,6 +16,7 @@ SLICE = (
     "flow, cords only, a lost piece",
     "rise, no difference, half at the top",
     "rise, a null pair beside two at the top",
+    "rise, two coils each, two at the top",
 )
 STORED = Path(bench_run.__file__).with_name("bench.json")
 
@@ -50,3 +52,14 @@ def test_the_stored_study_keeps_its_bounds() -> None:
                 assert of["rate"] <= bench_run.REJECT, what
             if not key.endswith("not judged"):  # all pieces at the top: no interval
                 assert of["judged"] >= 0.999 * cell["seasons"], what
+
+
+def test_the_readme_quotes_the_study() -> None:
+    told = " ".join((STORED.parents[2] / "README.md").read_text(encoding="utf-8").split())
+    of = bench_page.summarize_bench(json.loads(STORED.read_text(encoding="utf-8"))["cells"])
+    assert (
+        f"The bench, {of['cells']} settings of cords, coils, pieces and runs, some at the top: "
+        f"intervals of differences cover {of['lowest coverage']:.3f} or more, of the variation "
+        f"between pieces {of['lowest coverage between pieces']:.3f}; true nulls are rejected "
+        f"in {of['highest rejection']:.3f} at most."
+    ) in told

@@ -220,3 +220,35 @@ def test_a_bench_split_plot_is_of_coils_and_pieces(tmp_path: Path) -> None:
     with pytest.raises(ws.TrialError) as caught:
         bench_trial(tmp_path, f"{WASHED}\n{WASHED.replace('washing', 'vent')}", "split-plot")
     assert any("applied to coil" in str(p) for p in caught.value.problems)
+
+
+def test_vented_readings_that_contradict_the_layout_are_asked_about(tmp_path: Path) -> None:
+    setting = "  setting: {applied_to: piece, levels: [{name: vented, reference: true}, {name: sealed}]}"
+    trial = bench_trial(tmp_path, setting, design=", evaporation_controls: 1")
+    layout = run_layout(3, ("vented", "sealed")).rename(columns={"washing": "setting"})
+    layout.to_csv(tmp_path / "layout.csv", index=False)
+    (tmp_path / "readings.csv").write_text(
+        "run,plot,minutes,volume_ml,vented\n"
+        "1,1-0,60,9,yes\n1,1-0,120,18,no\n1,1-1,60,3,yes\n1,1-1,120,6,yes\n"
+        "2,2-0,60,9,\n2,2-1,60,3,no\n1,control,60,0.1,\n2,control,60,0.1,\n",
+        encoding="utf-8",
+    )
+    season = ws.read_records(trial)
+    asked = [str(q) for q in season.queries if q.code == "vented otherwise"]
+    assert asked == [
+        "readings.csv, row 3, column vented: vented otherwise: found vented no for piece 1-0 in row 3, which the layout has vented; expected a piece that stood vented, as in the layout; to mend it: correct the column vented, or the layout if the piece stood sealed by mistake; the readings are used for the piece as it was laid out",
+        "readings.csv, row 4, column vented: vented otherwise: found vented yes for piece 1-1 in rows 4 and 5, which the layout has sealed; expected a piece that stood sealed, as in the layout; to mend it: correct the column vented, or the layout if the piece stood vented by mistake; the readings are used for the piece as it was laid out",
+    ]
+    assert len(season.tables["readings"]) == 8
+    assert not season.exclusions
+
+
+def test_a_factor_named_vented_says_it_by_yes_and_no(tmp_path: Path) -> None:
+    trial = bench_trial(tmp_path, WASHED.replace("washing", "vented"))
+    layout = run_layout(2).rename(columns={"washing": "vented"})
+    layout.to_csv(tmp_path / "layout.csv", index=False)
+    (tmp_path / "readings.csv").write_text(
+        "run,plot,minutes,volume_ml,vented\n1,1-0,60,9,no\n1,1-1,60,3,no\n", encoding="utf-8"
+    )
+    asked = [q for q in ws.read_records(trial).queries if q.code == "vented otherwise"]
+    assert [q.row for q in asked] == [3]

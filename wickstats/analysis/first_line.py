@@ -9,7 +9,8 @@
 
 Split-plots and strip-plots have several strata: their rule is ``strata`` whatever the
 summary (counts as the logarithm of count + 0.5), and with gaps they go through the mixed
-engine on unit summaries.
+engine on unit summaries. Coils and pieces whose heights are counted up to a top are judged
+each on their own coils.
 
 Leans on the lines.
 """
@@ -18,6 +19,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from wickstats.analysis.coil_line import CoilLine
 from wickstats.analysis.gaps_line import fit_gaps
 from wickstats.analysis.line import Line, Used, used_units
 from wickstats.analysis.paired_line import PairedLine
@@ -47,6 +49,8 @@ def fit_line(
     if rule == "zero":
         return fit_zero_line(used)
     if units.is_split:
+        if summary.capped and len(units.strata) == 2:
+            return CoilLine(used)
         if rule == "counts":
             used = replace(used, values=np.log(used.values + 0.5))
         return _several(used)

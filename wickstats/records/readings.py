@@ -6,6 +6,7 @@ reading stays in use. Cups without a cord (evaporation controls) are named "cont
 """
 
 import re
+from collections.abc import Mapping
 
 import numpy as np
 import pandas as pd
@@ -63,6 +64,7 @@ def check_readings(frame: pd.DataFrame, ground: Ground) -> pd.DataFrame:
     _ask_top(frame, ground)
     _ask_heads(series, ground)
     _ask_runs(frame, ground)
+    _ask_vented(frame, ground)
     _ask_controls(frame, ground)
     return frame
 
@@ -209,6 +211,44 @@ def _ask_runs(frame: pd.DataFrame, ground: Ground) -> None:
             row=int(astray["row"].min()),
             column="run",
         )
+
+
+def _ask_vented(frame: pd.DataFrame, ground: Ground) -> None:
+    """A reading that says vented of a piece that the layout has sealed, or the other way."""
+    meant = {p.plot: _set_up(p.levels) for p in ground.layout.plots}
+    told = frame["vented"].to_numpy(dtype=object)
+    asked = frame["plot"].map(meant).to_numpy(dtype=object)
+    apart = np.array(
+        [
+            t is not None and isinstance(m, bool) and t != m
+            for t, m in zip(told, asked, strict=True)
+        ],
+        dtype=bool,
+    )
+    for plot, group in groups(frame[apart], "plot"):
+        words = ("vented", "sealed") if meant[str(plot)] else ("sealed", "vented")
+        ground.out.query(
+            str(group["file"].iloc[0]),
+            "vented otherwise",
+            found=f"vented {_NO[0] if words[0] == 'vented' else _YES[0]} for piece {plot} in "
+            f"{rows_in_words(group['row'])}, which the layout has {words[0]}",
+            expected=f"a piece that stood {words[0]}, as in the layout",
+            fix=f"correct the column vented, or the layout if the piece stood {words[1]} by "
+            "mistake; the readings are used for the piece as it was laid out",
+            row=int(group["row"].min()),
+            column="vented",
+        )
+
+
+def _set_up(levels: Mapping[str, str]) -> bool | None:
+    """Whether a piece is vented by its treatment; None where the treatment says nothing."""
+    for factor, level in levels.items():
+        word = level.casefold()
+        if word in ("vented", "sealed"):
+            return word == "vented"
+        if factor.casefold() in ("vented", "sealed") and word in (*_YES, *_NO):
+            return (word in _YES) == (factor.casefold() == "vented")
+    return None
 
 
 def _ask_controls(frame: pd.DataFrame, ground: Ground) -> None:
