@@ -1,8 +1,8 @@
 """Rebuild the calibration study: ``python reports/validation/build.py``.
 
 Simulates every cell and writes results.json, trials.json, survival.json,
-survival_bound.json, water.json and costs.json (every cell), summary.json (what may be
-quoted) and index.html (the page). Cells are kept in .cache/ beside this file, so that an
+survival_bound.json, water.json, leaks.json and costs.json (every cell), summary.json (what
+may be quoted) and index.html (the page). Cells are kept in .cache/ beside this file, so that an
 interrupted run goes on where it stopped; a change to the code that decides a cell starts it
 anew. ``--parts`` runs some parts only and takes the others as they are stored. Leans on
 joblib and the study's modules.
@@ -107,8 +107,21 @@ CLAIMED = (
     "sizing/seasons",
 )
 LEDGERS = ("records/vessels", "records/unit_water", "models/ratios/sums")
+LEAKS = ("study_cells", "water_seasons", "leak_run")
+SEARCH = ("records/water_losses",)
 BOUGHT = ("models/ratios/fieller", "models/ratios/sums")
-PARTS = ("first", "trials", "survival", "bound", "missed", "water", "more", "costs", "power")
+PARTS = (
+    "first",
+    "trials",
+    "survival",
+    "bound",
+    "missed",
+    "water",
+    "more",
+    "leaks",
+    "costs",
+    "power",
+)
 TRIAL_PARTS = ("mixed", "gaps", "usual")  # of "trials", each by itself
 
 Cells = list[dict[str, Any]]
@@ -122,6 +135,7 @@ def main(words: Sequence[str] | None = None) -> int:
     sys.path[:0] = [str(HERE), str(ROOT)]
     from bench_page import summarize_bench
     from cost_page import summarize_costs
+    from leak_run import summarize_leaks
     from power_run import summarize_power
     from study_page import study_page
     from study_summary import summarize
@@ -140,6 +154,7 @@ def main(words: Sequence[str] | None = None) -> int:
     missed = _part("survival_missed.json", "missed", _missed, options)
     more = _part("survival_more.json", "more", _more, options)
     water = _part("water.json", "water", _water, options)
+    leaks = _part("leaks.json", "leaks", _leaks, options)
     costs = _part("costs.json", "costs", _costs, options)
     # run apart, by bench_run.py: its tables go through the whole of the summaries
     bench = json.loads((HERE / "bench.json").read_text(encoding="utf-8"))
@@ -157,11 +172,12 @@ def main(words: Sequence[str] | None = None) -> int:
     summary["survival"]["large"] = summarize_large(large["cells"])
     summary["power"] = summarize_power(power["claims"], power["second"])
     summary["water"] = summarize_water(water["cells"])
+    summary["leaks"] = summarize_leaks(leaks["cells"])
     summary["costs"] = summarize_costs(costs["cells"])
     summary["bench"] = summarize_bench(bench["cells"])
     _write("summary.json", (json.dumps(summary, indent=2) + "\n").encode())
-    _write("index.html", study_page(first, trials, lives, water, costs, bench, summary))
-    parts = (first, trials, lives, bounds, missed, water, costs, bench)
+    _write("index.html", study_page(first, trials, lives, water, leaks, costs, bench, summary))
+    parts = (first, trials, lives, bounds, missed, water, leaks, costs, bench)
     print(f"{sum(len(part['cells']) for part in parts)} cells: {HERE / 'index.html'}")
     return 0
 
@@ -257,6 +273,14 @@ def _water(options: argparse.Namespace) -> dict[str, Cells]:
 
     code = (WATER, LEDGERS)
     return {"cells": _run(run_water, water_cells(), options.seasons, code, options)}
+
+
+def _leaks(options: argparse.Namespace) -> dict[str, Cells]:
+    """The search for leaks that nobody noted, through the package's own code."""
+    from leak_run import leak_cells, run_leaks
+
+    seasons = max(options.seasons // 10, 1)
+    return {"cells": _run(run_leaks, leak_cells(), seasons, (LEAKS, SEARCH), options)}
 
 
 def _costs(options: argparse.Namespace) -> dict[str, Cells]:

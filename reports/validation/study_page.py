@@ -10,6 +10,7 @@ from typing import Any
 
 from bench_page import bench_sections
 from cost_page import cost_sections
+from leak_run import leak_sections
 from power_page import power_sections
 from study_cells import KINDS, LEVELS
 from study_picture import rejection_picture
@@ -30,6 +31,7 @@ def study_page(
     trials: dict[str, Any],
     lives: dict[str, Any],
     water: dict[str, Any],
+    leaks: dict[str, Any],
     costs: dict[str, Any],
     bench: dict[str, Any],
     summary: dict[str, Any],
@@ -40,6 +42,7 @@ def study_page(
         _found(cells, summary),
         *trial_sections(trials["cells"], trials["mixed"], trials["gaps"], summary["trials"]),
         *water_sections(water["cells"], summary["water"]),
+        *leak_sections(leaks["cells"]),
         *cost_sections(costs["cells"], summary["costs"]),
         *bench_sections(bench["cells"]),
         *survival_sections(lives["cells"], lives["usual"], summary["survival"]),
@@ -67,7 +70,8 @@ def study_page(
 def _settings(summary: dict[str, Any]) -> int:
     """Cells of all parts."""
     parts = [
-        summary[name]["cells"] for name in ("trials", "survival", "water", "costs", "bench")
+        summary[name]["cells"]
+        for name in ("trials", "survival", "water", "leaks", "costs", "bench")
     ]
     return int(summary["cells"]) + sum(parts)
 

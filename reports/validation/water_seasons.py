@@ -86,7 +86,7 @@ def keep_log(cell: WaterCell, seasons: int, rng: np.random.Generator) -> Log:
             held = held - used - lost
             told = lost * (1.0 + 0.05 * rng.standard_normal(shape))
             leaked[..., week] = np.where(lost > 0.0, np.maximum(told, 0.1), 0.0)
-        before[..., week] = _read(held, rng) if week else 0.0
+        before[..., week] = read_level(held, rng) if week else 0.0
         if week < WEEKS:
             cans = np.maximum(
                 np.rint(10.0 * (HOLDS - 2.0 - held) / (CAN_L * wrong)) / 10.0, 0.0
@@ -94,13 +94,13 @@ def keep_log(cell: WaterCell, seasons: int, rng: np.random.Generator) -> Log:
             poured = np.where(np.array(metered), HOLDS - 2.0 - held, cans * CAN_L * wrong)
             given[..., week] = np.where(np.array(metered), poured, cans * CAN_L)
             held = held + poured
-            after[..., week] = _read(held, rng)
+            after[..., week] = read_level(held, rng)
         else:
             after[..., week] = before[..., week]
     return Log(given, before, after, leaked, delivered, metered)
 
 
-def _read(held: Array, rng: np.random.Generator) -> Array:
+def read_level(held: Array, rng: np.random.Generator) -> Array:
     seen = held + READ_SD * rng.standard_normal(held.shape)
     return np.maximum(np.rint(seen / STEP) * STEP, 0.0)
 

@@ -91,7 +91,11 @@ ENGLISH = {
     "ledger note": (
         "Delivered = applied + rain - stored change - leaked. Limits of a unit hold the error "
         "of its cans and meters, of reading its levels, and what may have leaked unseen. "
-        "Water left stands in the reservoir at the end and is not counted as used."
+        "Water left stands in the reservoir at the end and is not counted as used. Leaks that "
+        "nobody noted are looked for in every time between two visits: of simulated ones this "
+        "found 1 of 10 that took as much again as a week's use, 6 of 10 that took twice as "
+        "much, 8 of 10 that took three times as much, with a false alarm in 3 of 100 seasons "
+        "without a leak at most. Leaks that are not found count as delivered."
     ),
     "head rain l": "Rain",
     "head stored l": "Stored change",
