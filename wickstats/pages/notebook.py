@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 _STYLE = (
     ".wickstats .n{text-align:right}.wickstats th{text-align:left}"
+    ".wickstats td,.wickstats th{padding:.15em .6em}"
     ".wickstats .pad{visibility:hidden}.wickstats .note{border-left:4px solid #0b5a8a;"
     "margin:.3em 0;padding:.3em .8em}.wickstats .banner{font-weight:700}"
     ".wickstats caption{text-align:left;font-weight:600}"

@@ -1,6 +1,7 @@
 """``wickstats power``: say before planting whether this trial will be able to tell."""
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -94,7 +95,7 @@ def command(
 ) -> int:
     """Power, blocks needed and smallest detectable difference, before planting.
 
-    Works from the assumptions under ``power`` in the trial file, or from how much units
+    Works from the assumptions under power: in the trial file, or from how much units
     differed in a past season, for the differences that the plan says matter.
 
     Example: wickstats power trial.yaml
@@ -135,10 +136,9 @@ def command(
         return PROBLEMS if planned.problems else 0
     if warned:
         click.echo()
-    told = set(warned)
+        planned = replace(planned, warnings=())
     for line in planned.lines():
-        if line not in told:
-            click.echo(clean(line))
+        click.echo(clean(line))
     if planned.problems:
         click.echo()
         show_problems(planned.problems)

@@ -26,8 +26,8 @@ from wickstats.cli.show import beside, clean, echo_primary, outcome_counts
 def command(trial_file: Path, *, seed: int, out: Path | None) -> int:
     """Simulate a season under the power assumptions; write its tables and its report.
 
-    The crew's tables stand under inputs/, as they would be filled in: ``check`` and
-    ``analyze`` read them like those of a real season. Everything is marked SIMULATED.
+    The crew's tables stand under inputs/, as they would be filled in: check and
+    analyze read them like those of a real season. Everything is marked SIMULATED.
 
     Example: wickstats rehearse trial.yaml --seed 1
     """
