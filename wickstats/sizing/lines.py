@@ -66,7 +66,8 @@ def lines_of(planned: "PowerPlanned") -> list[str]:
     out.extend("  " + note for note in notes)
     if planned.notes:
         out.extend(["", *planned.notes])
-    return out
+    # parts bring their own blank lines: one between two
+    return [line for k, line in enumerate(out) if line or k == 0 or out[k - 1]]
 
 
 def title_of(trial: str, confidence: float) -> str:
