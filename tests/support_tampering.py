@@ -70,6 +70,29 @@ def size_changed(files: Files) -> None:
     files["inputs/sizes.xlsx"] = out.getvalue()
 
 
+def cell_raised(files: Files, path: str, sheet: str, cell: str, times: float) -> float:
+    """Multiply one number of a workbook; return what it was."""
+    out = io.BytesIO()
+    was: list[float] = []
+    with zipfile.ZipFile(io.BytesIO(files[path])) as old, zipfile.ZipFile(out, "w") as new:
+        listed = re.findall(rb'<sheet [^>]*name="([^"]+)"', old.read("xl/workbook.xml"))
+        part = f"xl/worksheets/sheet{listed.index(sheet.encode()) + 1}.xml"
+        for name in old.namelist():
+            data = old.read(name)
+            if name == part:
+                pattern = rf'(<c r="{cell}"[^>]*><v>)([^<]+)(</v>)'.encode()
+                was.extend(float(m[1]) for m in re.findall(pattern, data))
+                data = re.sub(
+                    pattern,
+                    lambda m: m[1] + f"{float(m[2]) * times:g}".encode() + m[3],
+                    data,
+                )
+            new.writestr(name, data)
+    files[path] = out.getvalue()
+    (value,) = was
+    return value
+
+
 def labels_swapped(files: Files) -> None:
     def change(held: list[str]) -> None:
         one, two = held[1].split(","), held[3].split(",")

@@ -15,6 +15,7 @@ from support_tampering import (
     ROWS,
     TOLD,
     Files,
+    cell_raised,
     death_moved,
     figure_edited,
     page_edited,
@@ -91,6 +92,28 @@ def test_a_manifest_that_lies_about_itself_is_found() -> None:
         (lambda held: held["files"].pop(0), first),
     ):
         assert audited_with(change) == [(place, "manifest")]
+
+
+def test_a_mass_one_percent_larger_is_named_by_row_and_by_the_numbers_that_it_moves() -> None:
+    """One pick of one plot, in the workbook's own XML; the season's total moves by less."""
+    held = audited("garden-peppers")
+    files = dict(held.files)
+    before = cell_raised(files, "inputs/season.xlsx", "picks", "E60", 1.01)
+    assert before > 0
+    again = recompute(files, "trial.yaml", lambda _: held.files)
+    for new_manifest in (False, True):
+        if new_manifest:
+            made = make_manifest(files, trial=held.trial)
+            files["manifest.json"] = write_manifest(made)
+        recorded, _ = recorded_results(files)
+        outcome = judge(files, again, name="report", results=recorded)
+        found = [f for f in outcome.findings if f.serious]
+        places = [f.place for f in found]
+        assert "inputs/season.xlsx" in places
+        if not new_manifest:
+            assert "inputs/season.xlsx, sheet picks row 60" in places
+        moved = [f for f in found if f.place.endswith(".estimate")]
+        assert any("fruit mass" in f.sentence for f in moved)
 
 
 def test_numbers_that_an_input_moved_are_named_too() -> None:
