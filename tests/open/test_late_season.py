@@ -111,6 +111,7 @@ def test_the_page_tells_totals_both_ways_and_draws_the_season(made: tuple[Tree, 
     (without,) = [row for row in beside if "replacement plants bore" in row[0]]
     assert without[2:4] == ["1.4", "0.7 to 2.8"]
     assert "Planted more than 14 days after the first: hand watering 3." in page.text
+    assert "Comparisons of each cause: 1 of 2 show a difference" in page.text
     rates = rows_of(page, "Ratios of death rates, one cause at a time")
     assert {row[0] for row in rates[1:]} == {"drought", "disease"}
     assert all(

@@ -57,7 +57,8 @@ def summaries(scene: Scene) -> dict[str, str]:
             response, "fold sensitivity", "sensitivity caption", response.sensitivity
         )
         if response.plant_lives is not None and response.plant_lives.cause_comparisons:
-            rows = response.plant_lives.cause_comparisons
+            both = response.plant_lives.cause_comparisons
+            rows = [row for row in both if row.measure == "difference"]
             words = say("fold causes", k=sum(map(_apart, rows)), n=len(rows))
             told[say("cause comparisons caption")] = words
         told |= _histories(response)
