@@ -2,20 +2,32 @@
 
 Every arrangement is drawn by the design's own scheme and thrown away whole unless it is
 allowed, so that all allowed layouts are equally likely (rejection sampling: von Neumann
-1951; from memory). The smallest possible p of each stratum is counted with all other labels
-where they are, as re-randomization will. Leans on allowed, arrange, few and schemes.
+1951; from memory). Complete blocks of which 100,000 draws met none that is allowed are drawn
+block after block, again equally likely. The smallest possible p of each stratum is counted
+with all other labels where they are, as re-randomization will. Leans on allowed, arrange,
+by_blocks, few and schemes.
 """
 
 from dataclasses import dataclass
+from math import factorial
 
 from wickstats.core.errors import LayoutError, Problem
 from wickstats.core.words import say
+from wickstats.design.defaults import cells_of
 from wickstats.design.trial import Trial
 from wickstats.layout.allowed import Rule
 from wickstats.layout.arrange import arrange
+from wickstats.layout.bench import pieces_of_coils
+from wickstats.layout.by_blocks import (
+    MOST_TREATMENTS,
+    Blocks,
+    count_by_blocks,
+    draw_by_blocks,
+    lay_blocks,
+)
 from wickstats.layout.draw_plain import Plan
 from wickstats.layout.few import P_LIMIT, few_sentences
-from wickstats.layout.pieces import Piece
+from wickstats.layout.pieces import Piece, replicates_of
 from wickstats.layout.plots import PLANNED, Layout
 from wickstats.layout.schemes import all_together, schemes_of
 from wickstats.layout.stream import Stream
@@ -71,6 +83,15 @@ def draw_allowed(
         pieces = arrange(trial, plan, stream)
         if rule.fit([piece.cell for piece in pieces]):
             return pieces
+    blocks = _blocks(trial, rule)
+    labels = None if blocks is None else draw_by_blocks(blocks, stream, TRIES // 10)
+    if labels is not None:
+        cells = cells_of(trial.factors)
+        lines = [k // len(cells) + 1 for k in range(len(labels))]
+        return [
+            Piece(cells[label], line=line, block=str(line))
+            for label, line in zip(labels, lines, strict=True)
+        ]
     raise LayoutError(
         [
             _refusal(
@@ -111,6 +132,8 @@ def allowed_share(
     found = schemes_of(layout, _levels(trial))
     for held in found:
         free, p = held.smallest_p(), held.smallest_p(rule.fit_all)
+        if p is None:
+            p = _p_by_blocks(trial, rule, seed)
         if free is None or p is None:
             continue
         if worst is None or p > worst[1]:
@@ -129,6 +152,23 @@ def allowed_share(
         p_free,
         name if len(found) > 1 else None,
     )
+
+
+def _blocks(trial: Trial, rule: Rule) -> Blocks | None:
+    """Complete blocks that can be drawn one after another; None for other designs."""
+    design, cells = trial.design, cells_of(trial.factors)
+    plain = design.type == "randomized complete block" and not pieces_of_coils(trial)
+    once = all(replicates_of(trial, cell) == 1 for cell in cells)
+    if not plain or not once or len(cells) > MOST_TREATMENTS or not design.blocks:
+        return None
+    return lay_blocks(rule.tiers[0].conditions, design.blocks, len(cells))
+
+
+def _p_by_blocks(trial: Trial, rule: Rule, seed: int) -> float | None:
+    """Smallest p where the allowed layouts are too few to be met by drawing any."""
+    blocks = _blocks(trial, rule)
+    many = 0.0 if blocks is None else count_by_blocks(blocks, seed)
+    return min(1.0, factorial(len(cells_of(trial.factors))) / many) if many else None
 
 
 def _lifted(trial: Trial, stratum: str | None, free: float, p: float) -> Problem:
