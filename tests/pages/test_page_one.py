@@ -10,6 +10,7 @@ import shutil
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 from click.testing import CliRunner
@@ -39,6 +40,9 @@ from wickstats.report.answers import answer_line, answered
 from wickstats.report.facts import scene
 from wickstats.report.page import front
 from wickstats.report.write import report_files, write_report
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
 
 OPEN = Path(__file__).resolve().parents[2] / "designs" / "open"
 SEASONS: dict[str, Callable[[], Results]] = {
@@ -108,6 +112,8 @@ def test_several_factors_are_told_by_their_levels() -> None:
     assert "We compared 15 ways: mixes of cord (" in part.text
     for levels in trial.factors.values():
         assert ", ".join(levels) in part.text
+    for factor, reference in trial.references.items():
+        assert f"Each {factor} was set against {reference}." in part.text
     assert "soil" not in part.text
     assert "This is one bench." in part.text
 
@@ -192,6 +198,27 @@ def test_each_part_says_its_language(spanish: Element) -> None:
     back = [p for p in spanish.all("p") if p.attributes.get("class") == "back"]
     assert [p.attributes.get("lang", "es") for p in back] == ["es"] * len(parts)
     assert {p.text for p in back} == {contents}
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("width", [1280, 400])
+def test_no_accessibility_rule_is_broken_in_spanish(
+    browser: "Browser", files: dict[str, dict[str, bytes]], tmp_path: Path, width: int
+) -> None:
+    from axe_playwright_python.sync_playwright import Axe
+
+    (tmp_path / "report.html").write_bytes(files["es"]["report.html"])
+    context = browser.new_context(
+        viewport={"width": width, "height": 900},
+        bypass_csp=True,  # the checker is a script, and the page allows none
+    )
+    page = context.new_page()
+    page.goto((tmp_path / "report.html").as_uri())
+    found = Axe().run(page).response["violations"]
+    wide = page.evaluate("document.documentElement.scrollWidth")
+    context.close()
+    assert [(v["id"], [n["target"] for n in v["nodes"]][:3]) for v in found] == []
+    assert wide <= width
 
 
 def test_no_english_sentence_is_left_in_the_spanish_parts(spanish: Element) -> None:

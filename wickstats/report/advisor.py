@@ -92,14 +92,13 @@ def words_of(section: Section) -> int:
 def _tried(scene: Scene, *, details: bool) -> str:
     trial = scene.results.trial
     parts = [_arms(scene, details=details)]
-    if scene.reference is None:
-        alike = {c.compare for c in trial.comparisons if c.weights is None}
-        parts += [say("tried all pairs")] if alike == {"all pairs"} else []
-    elif len(trial.factors) == 1:
+    if len(trial.factors) == 1 and scene.reference is not None:
         parts.append(say("tried against", reference=scene.reference))
-    else:
+    elif trial.references and len(trial.factors) > 1:
         told = trial.references.items()
         parts += [say("tried factor against", factor=f, reference=name) for f, name in told]
+    elif {c.compare for c in trial.comparisons if c.weights is None} == {"all pairs"}:
+        parts.append(say("tried all pairs"))
     parts.append(_counted(scene))
     if trial.season_start and trial.season_end:
         key = "tried bench season" if _bench(scene) else "tried season"
