@@ -56,6 +56,7 @@ SECOND = (
     "models/batch/newton",
     "models/linear/profile",
 )
+BOTH = (*UNITS, *SECOND)
 STRATA = (
     "analysis/gaps_line",
     "models/linear/degrees",
@@ -68,7 +69,8 @@ USUAL = ("study_cells", "study_seasons", "study_linear", "study_usual")
 TRIALS = ("study_cells", "trial_layouts", "trial_run")
 MIXED = (*TRIALS, "trial_mixed")
 GAPS = ("study_cells", "trial_gaps")
-USUAL_TRIALS = (*TRIALS, "trial_usual")
+USUAL_TRIALS = (*TRIALS, "trial_usual", "usual_mixed")
+HELD = (*USUAL_TRIALS, "usual_held")
 LIVES = (*FIRST, "models/lifetimes/scores", "models/linear/scores")
 SURVIVAL = ("study_cells", "survival_cells", "survival_seasons", "survival_run")
 USUAL_SURVIVAL = ("study_cells", "survival_cells", "survival_seasons", "survival_usual")
@@ -122,7 +124,7 @@ PARTS = (
     "costs",
     "power",
 )
-TRIAL_PARTS = ("mixed", "gaps", "usual")  # of "trials", each by itself
+TRIAL_PARTS = ("mixed", "gaps", "usual", "held")  # of "trials", each by itself
 
 Cells = list[dict[str, Any]]
 
@@ -145,6 +147,7 @@ def main(words: Sequence[str] | None = None) -> int:
     from survival_more import summarize_more
     from survival_summary import summarize_survival
     from trial_summary import summarize_trials
+    from usual_summary import summarize_usual
     from water_summary import summarize_water
 
     first = _part("results.json", "first", _first, options)
@@ -159,9 +162,8 @@ def main(words: Sequence[str] | None = None) -> int:
     # run apart, by bench_run.py: its tables go through the whole of the summaries
     bench = json.loads((HERE / "bench.json").read_text(encoding="utf-8"))
     power = _part("power.json", "power", _power, options)
-    summary = summarize(
-        first["cells"], first["again"], first["usual"] + trials["usual"], first["seed"]
-    )
+    summary = summarize(first["cells"], first["again"], first["seed"])
+    summary["usual"] = summarize_usual(first["usual"], trials["usual"], trials["held"])
     summary["trials"] = summarize_trials(trials["cells"], trials["mixed"], trials["gaps"])
     summary["survival"] = summarize_survival(lives["cells"], lives["again"], lives["usual"])
     summary["survival"]["bound"] = summarize_bound(bounds["cells"])
@@ -200,11 +202,12 @@ def _first(options: argparse.Namespace) -> dict[str, Cells]:
 
 def _trials(options: argparse.Namespace) -> dict[str, Cells]:
     """Totals and sizes of every design, one fixed pattern a cell; the second line."""
-    from trial_cells import all_trials, usual_trials
+    from trial_cells import all_trials
     from trial_gaps import gap_trials, run_gaps
     from trial_mixed import mixed_trials, run_mixed
     from trial_run import run_trial
     from trial_usual import run_usual_trial
+    from usual_held import SEASONS, held_trials, run_held
 
     few, gaps = options.usual_seasons, options.gap_seasons
     work: dict[str, Callable[[], Cells]] = {
@@ -216,8 +219,9 @@ def _trials(options: argparse.Namespace) -> dict[str, Cells]:
         ),
         "gaps": lambda: _run(run_gaps, gap_trials(), gaps, (GAPS, STRATA), options),
         "usual": lambda: _run(
-            run_usual_trial, usual_trials(), few, (USUAL_TRIALS, UNITS), options
+            run_usual_trial, all_trials(), few, (USUAL_TRIALS, BOTH), options
         ),
+        "held": lambda: _run(run_held, held_trials(), SEASONS, (HELD, BOTH), options),
     }
     wanted = set(work) if "trials" in options.parts else set(options.parts)
     stored = json.loads((HERE / "trials.json").read_text(encoding="utf-8"))

@@ -111,19 +111,20 @@ def all_cells() -> list[Cell]:
 
 
 def usual_cells() -> list[Cell]:
-    """The few cells in which the usual routes are run beside ours."""
-    sizes = [
+    """The cells in which the usual routes are run beside ours: those with a null pair.
+
+    Totals have one number a plot, for which there is no other route.
+    """
+    return [cell for cell in all_cells() if cell.has_null_pair and cell.kind != "total"]
+
+
+def library_cells() -> list[Cell]:
+    """The few of them in which a general library's mixed models are fitted one by one."""
+    return [
         Cell("size", blocks, arms, variance, "complete", "global null")
         for blocks, arms in ((3, 2), (6, 4))
         for variance in PLOT_VARIANCES
     ]
-    others = [
-        Cell(kind, blocks, 4, variance, "complete", "partial null")
-        for kind in ("share", "count")
-        for blocks in (3, 6)
-        for variance in PLOT_VARIANCES
-    ]
-    return [*sizes, *others]
 
 
 def generator(seed: int, key: str) -> np.random.Generator:

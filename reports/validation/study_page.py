@@ -1,7 +1,7 @@
 """The study's page: what was found, how, and every cell.
 
 Leans on the package's pages and core.numbers, study_cells, study_picture,
-trial_page, survival_page, water_page, cost_page and bench_page.
+trial_page, survival_page, water_page, cost_page, bench_page and usual_page.
 """
 
 from collections.abc import Sequence
@@ -17,10 +17,12 @@ from study_picture import rejection_picture
 from study_seasons import PLANTS
 from survival_page import survival_sections
 from trial_page import every_trial, trial_sections
+from usual_page import usual_section
+from usual_summary import rate_of
 from water_page import water_sections
 
 from wickstats.core.numbers import fixed, percent
-from wickstats.pages.blocks import Column, Items, Page, Picture, Section, Table, Text
+from wickstats.pages.blocks import Column, Items, Page, Picture, Section, Table
 from wickstats.pages.shell import render
 
 PLURAL = {"total": "Totals", "size": "Sizes", "share": "Shares", "count": "Counts"}
@@ -47,10 +49,10 @@ def study_page(
         *bench_sections(bench["cells"]),
         *survival_sections(lives["cells"], lives["usual"], summary["survival"]),
         *power_sections(summary["power"]),
-        _usual(first["usual"] + trials["usual"], summary),
+        usual_section(trials["usual"], trials["cells"], summary),
         _how(summary),
-        Section("Every cell", sections=tuple(_every(kind, cells) for kind in KINDS)),
-        every_trial(trials["cells"]),
+        Section("Every cell", sections=tuple(_every(k, cells, first["usual"]) for k in KINDS)),
+        every_trial(trials["cells"], trials["usual"]),
     ]
     return render(
         Page(
@@ -153,52 +155,6 @@ def _sentences(summary: dict[str, Any]) -> list[str]:
     return out
 
 
-def _usual(usual: Sequence[dict[str, Any]], summary: dict[str, Any]) -> Section:
-    rows = []
-    for cell in usual:
-        s = cell["settings"]
-        for route in cell["routes"]:
-            settled = route.get("converged")
-            rows.append(
-                (
-                    route["route"],
-                    s.get("kind") or s["group"],
-                    f"{s['blocks']} x {s['arms']}",
-                    fixed(s["plot_variance"], 2),
-                    s["truth"],
-                    _whole(route["tested"]),
-                    _rate(route["rejection"]),
-                    "" if settled is None else _rate(settled),
-                )
-            )
-    seasons = summary["usual"]["seasons_a_cell"]
-    error = sqrt(0.05 * 0.95 / seasons)
-    table = Table(
-        "Rejection of a null pair by the routes usually taken, complete trials, in percent",
-        (
-            Column("route"),
-            Column("kind"),
-            Column("blocks x arms"),
-            Column("plot variance", numeric=True),
-            Column("truth"),
-            Column("seasons tested", numeric=True),
-            Column("rejection", numeric=True),
-            Column("fits that converged", numeric=True),
-        ),
-        tuple(rows),
-        note=(
-            f"{_whole(seasons)} seasons a cell; standard error at 5 % is {percent(error, 1)}. "
-            "A mixed-model fit that gives no standard error is not tested."
-        ),
-    )
-    lead = Text(
-        "The same kinds of seasons, tested in ways that are often seen: plants taken as "
-        "replicates; a mixed model with a z test (statsmodels); plants pooled over plots; "
-        "plot shares with one pooled variance; Poisson counts without a dispersion."
-    )
-    return Section("The usual routes beside it", (lead, table))
-
-
 def _how(summary: dict[str, Any]) -> Section:
     levels = LEVELS
     share, count = levels["share"], levels["count"]
@@ -250,12 +206,18 @@ def _how(summary: dict[str, Any]) -> Section:
     return Section("How it was done", (Items(items),))
 
 
-def _every(kind: str, cells: Sequence[dict[str, Any]]) -> Section:
+def _every(
+    kind: str, cells: Sequence[dict[str, Any]], usual: Sequence[dict[str, Any]]
+) -> Section:
+    mine = [cell for cell in usual if cell["settings"]["kind"] == kind]
+    beside = {tuple(cell["settings"].values()): cell for cell in mine}
+    routes = list(dict.fromkeys(r["route"] for cell in mine for r in cell["routes"]))
     rows = []
     for cell in cells:
         s = cell["settings"]
         if s["kind"] != kind:
             continue
+        key = tuple(s.values())
         rows.append(
             (
                 f"{s['blocks']} x {s['arms']}",
@@ -267,6 +229,10 @@ def _every(kind: str, cells: Sequence[dict[str, Any]]) -> Section:
                 _rate(cell["rejection_all"]),
                 _rate(cell["coverage"]),
                 _rate(cell["coverage_other"]),
+                *(
+                    _rate(rate_of(beside[key], name)) if key in beside else ""
+                    for name in routes
+                ),
             )
         )
     columns = (
@@ -279,6 +245,7 @@ def _every(kind: str, cells: Sequence[dict[str, Any]]) -> Section:
         Column("all arms rejected", numeric=True),
         Column("first pair covered", numeric=True),
         Column("differing pair covered", numeric=True),
+        *(Column(f"{name} rejects", numeric=True) for name in routes),
     )
     table = Table(f"{PLURAL[kind]}, in percent of the seasons judged", columns, tuple(rows))
     return Section(PLURAL[kind], (table,))

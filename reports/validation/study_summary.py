@@ -21,7 +21,6 @@ def highest_cells(cells: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
 def summarize(
     cells: Sequence[dict[str, Any]],
     again: Sequence[dict[str, Any]],
-    usual: Sequence[dict[str, Any]],
     seed: int,
 ) -> dict[str, Any]:
     """The numbers that may be quoted: worst and median by kind.
@@ -32,23 +31,11 @@ def summarize(
         kind: _of_kind(kind, cells, once_more)
         for kind, once_more in zip(KINDS, again, strict=True)
     }
-    routes: dict[str, list[float]] = {}
-    settled: list[float] = []
-    for cell in usual:
-        for route in cell["routes"]:
-            if route["rejection"] is not None:
-                routes.setdefault(route["route"], []).append(route["rejection"])
-            settled += [route["converged"]] if "converged" in route else []
     return {
         "seed": seed,
         "cells": len(cells),
         "seasons_a_cell": min((c["seasons"] for c in cells), default=0),
         "kinds": kinds,
-        "usual": {
-            "seasons_a_cell": min((c["seasons"] for c in usual), default=0),
-            "rejection": {k: [min(v), max(v)] for k, v in routes.items()},
-            "mixed_model_converged": [min(settled), max(settled)] if settled else None,
-        },
     }
 
 

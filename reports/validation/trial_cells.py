@@ -162,12 +162,3 @@ def _other_designs() -> list[Trial]:
         for pattern in ("complete", "15 % of plants lost")
     ]
     return out
-
-
-def usual_trials() -> list[Trial]:
-    """The few cells in which the usual routes are run beside ours."""
-    return [
-        Trial("growth", blocks, arms, 4, variance)
-        for blocks, arms in ((3, 2), (6, 4))
-        for variance in (0.0, 0.5)
-    ]

@@ -1,6 +1,7 @@
 """Sections of the study's page on totals and sizes, the second line, and other designs.
 
-Leans on the package's pages and core.numbers, trial_cells, trial_summary, trial_picture.
+Leans on the package's pages and core.numbers, trial_cells, trial_summary, trial_picture,
+usual_page, usual_summary.
 """
 
 from collections.abc import Sequence
@@ -10,6 +11,8 @@ from typing import Any
 from trial_cells import GROUPS, PATTERN_SEED
 from trial_picture import trials_picture
 from trial_summary import misses
+from usual_page import HEADS, ROUTES
+from usual_summary import rate_of
 
 from wickstats.core.numbers import fixed, percent
 from wickstats.pages.blocks import Column, Items, Picture, Section, Table, Text
@@ -41,10 +44,12 @@ def trial_sections(
     )
 
 
-def every_trial(cells: Sequence[dict[str, Any]]) -> Section:
-    """Every cell, group by group."""
+def every_trial(cells: Sequence[dict[str, Any]], usual: Sequence[dict[str, Any]]) -> Section:
+    """Every cell, group by group; ``usual`` holds the usual routes in the same order."""
+    both = list(zip(cells, usual, strict=True))
     parts = [
-        _every(group, [c for c in cells if c["settings"]["group"] == group]) for group in GROUPS
+        _every(group, [pair for pair in both if pair[0]["settings"]["group"] == group])
+        for group in GROUPS
     ]
     return Section("Every cell of totals and sizes", sections=tuple(parts))
 
@@ -192,9 +197,14 @@ def _second_text(summary: dict[str, Any]) -> Text:
         f"{_rate(of['rejection']['highest'])} % of seasons. It is careful where plots hardly "
         "vary and blocks are few. Intervals of the variances (the plants' from the scatter "
         "inside plots, the others by profile likelihood with its exact point on their own "
-        "degrees of freedom) miss in at most "
+        "degrees of freedom, coarser terms as fixed) miss in at most "
         f"{_rate(parts['block']['highest'])} % (block), {_rate(parts['plot']['highest'])} % "
-        f"(plot) and {_rate(parts['residual']['highest'])} % (plant) of seasons."
+        f"(plot) and {_rate(parts['residual']['highest'])} % (plant) of seasons; with "
+        f"a standard error of {percent(sqrt(0.05 * 0.95 / summary['seasons_a_cell']), 2)} the "
+        "highest of so many rates at 5 % would stand near 5.6. "
+        "Coarser terms stand as fixed: with "
+        "blocks estimated at zero their mean square would be pooled with the plots', and plots "
+        "that vary more than blocks were missed in up to 6 %."
     )
 
 
@@ -240,8 +250,8 @@ def _how() -> tuple[str, ...]:
     return (
         (
             "Blocks, rows and columns have variance 0.25, whole plots 0.3, plots 0, 0.2 or "
-            "0.5, plants 1; all are normal. A plot's number is the mean of its plants that are "
-            "left; with one plant a plot there is one variance."
+            "0.5 (second line: up to 2), plants 1; all are normal. A plot's number is the mean "
+            "of its plants that are left; with one plant a plot there is one variance."
         ),
         (
             "Every setting has one fixed pattern of what is left, drawn once from the seed "
@@ -271,7 +281,7 @@ def _how() -> tuple[str, ...]:
     )
 
 
-def _every(group: str, cells: Sequence[dict[str, Any]]) -> Section:
+def _every(group: str, cells: Sequence[tuple[dict[str, Any], dict[str, Any]]]) -> Section:
     rows = [
         (
             _size(c["settings"]),
@@ -283,8 +293,9 @@ def _every(group: str, cells: Sequence[dict[str, Any]]) -> Section:
             _rate(c["rejection_paired"]),
             _rate(misses(c, "coverage_other")),
             _rate(misses(c, "coverage_means")),
+            *(_rate(rate_of(u, name)) for name in ROUTES),
         )
-        for c in cells
+        for c, u in cells
     ]
     heads = (
         "null pair rejected",
@@ -292,6 +303,7 @@ def _every(group: str, cells: Sequence[dict[str, Any]]) -> Section:
         "paired result rejects",
         "first against last missed",
         "means missed",
+        *HEADS,
     )
     table = Table(
         f"{GROUPS[group]}, in percent of seasons",

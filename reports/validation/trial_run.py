@@ -59,7 +59,7 @@ def run_trial(trial: Trial, seasons: int, seed: int) -> dict[str, Any]:
     ``rejection_paired``: the pair by differences within blocks, where variances differ.
     """
     plots = lay_trial(trial)
-    question = _question(trial, plots)
+    question = question_of(trial, plots)
     judge = _judge_of(trial, plots, question)
     draw = _draw_of(trial, plots, question)
     rng = generator(seed, f"trial|{trial.key}")
@@ -81,7 +81,8 @@ def run_trial(trial: Trial, seasons: int, seed: int) -> dict[str, Any]:
     }
 
 
-def _question(trial: Trial, plots: Plots) -> Question:
+def question_of(trial: Trial, plots: Plots) -> Question:
+    """What is asked in a cell."""
     t = plots.n_cells
     eye = np.eye(t)
     levels = np.zeros(t)
@@ -147,27 +148,30 @@ Draw = Callable[[np.random.Generator, int], np.ndarray]
 
 def _draw_of(trial: Trial, plots: Plots, question: Question) -> Draw:
     """(S, n) unit values of seasons."""
+    if trial.group == "growth":
+        return _draw_growth(trial, plots)
+    rows = draw_rows(trial, plots, question)
+    if trial.plants == 1:
+        return rows
+    return lambda rng, s: unit_means(rows(rng, s), plots.units, plots.n)
+
+
+def draw_rows(trial: Trial, plots: Plots, question: Question) -> Draw:
+    """(S, N) plants of seasons, not of growth; with one plant a plot its number."""
+    if trial.group == "doubled":
+        return _draw_doubled(trial, plots, question)
     sd = np.sqrt(BLOCK_VARIANCE)
     groups = [(codes, sd) for codes in plots.classes]
     if plots.whole_plots is not None:
         groups.append((plots.whole_plots, np.sqrt(WHOLE_VARIANCE)))
     levels = question.levels[plots.cells]
-    if trial.group == "growth":
-        return _draw_growth(trial, plots)
-    if trial.group == "doubled":
-        return _draw_doubled(trial, plots, question)
     if trial.plants == 1:
         own = _unit_sd(trial, plots)
         return lambda rng, s: draw_units(rng, s, levels, unit_sd=own, groups=groups)
     plot_sd = np.sqrt(trial.plot_variance)
-
-    def draw(rng: np.random.Generator, s: int) -> np.ndarray:
-        plants = draw_plants(
-            rng, s, levels, plots.units, plant_sd=1.0, unit_sd=plot_sd, groups=groups
-        )
-        return unit_means(plants, plots.units, plots.n)
-
-    return draw
+    return lambda rng, s: draw_plants(
+        rng, s, levels, plots.units, plant_sd=1.0, unit_sd=plot_sd, groups=groups
+    )
 
 
 def _unit_sd(trial: Trial, plots: Plots) -> np.ndarray:

@@ -11,6 +11,7 @@ from trial_cells import GROUPS
 
 RATES = ("rejection", "rejection_all", "rejection_paired")
 COVERAGES = ("coverage", "coverage_other", "coverage_means")
+VARIANCES = ("block", "plot", "residual")
 NEAR, FAR = (0.04, 0.06), (0.03, 0.07)
 
 
@@ -84,7 +85,8 @@ def _gaps(gaps: Sequence[dict[str, Any]]) -> dict[str, Any]:
 
 def _components(mixed: Sequence[dict[str, Any]]) -> dict[str, Any]:
     """Misses of the profile intervals of each variance."""
-    names = ("block", "plot", "residual")
-    return {
-        name: spread([round(1.0 - c["components"][name], 10) for c in mixed]) for name in names
-    }
+    return {name: spread([_missed(c, name) for c in mixed]) for name in VARIANCES}
+
+
+def _missed(cell: dict[str, Any], name: str) -> float:
+    return round(1.0 - cell["components"][name], 10)

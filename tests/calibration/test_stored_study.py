@@ -12,6 +12,8 @@ import trial_cells
 import trial_gaps
 import trial_mixed
 import trial_summary
+import usual_held
+import usual_summary
 
 STORED = Path(study_cells.__file__).parent
 RESULTS = json.loads((STORED / "results.json").read_text(encoding="utf-8"))
@@ -26,11 +28,27 @@ def test_every_cell_is_there_in_order() -> None:
 
 
 def test_the_summary_follows_from_the_cells() -> None:
-    usual = RESULTS["usual"] + TRIALS["usual"]
-    again = study_summary.summarize(RESULTS["cells"], RESULTS["again"], usual, RESULTS["seed"])
+    again = study_summary.summarize(RESULTS["cells"], RESULTS["again"], RESULTS["seed"])
     assert again == {name: SUMMARY[name] for name in again}
     trials = trial_summary.summarize_trials(TRIALS["cells"], TRIALS["mixed"], TRIALS["gaps"])
     assert trials == SUMMARY["trials"]
+    usual = usual_summary.summarize_usual(RESULTS["usual"], TRIALS["usual"], TRIALS["held"])
+    assert usual == SUMMARY["usual"]
+
+
+def test_the_usual_routes_stand_beside_every_cell() -> None:
+    settings = [cell["settings"] for cell in RESULTS["usual"]]
+    assert settings == [cell.settings() for cell in study_cells.usual_cells()]
+    assert {c["seasons"] for c in (*RESULTS["usual"], *TRIALS["usual"])} == {400}
+    for cell in TRIALS["usual"]:
+        assert all(route["tested"] >= 396 for route in cell["routes"]), cell["settings"]
+    held = SUMMARY["usual"]["held"]
+    assert held["fits"] >= 600
+    # where the library's own optimizer came to the least deviance, its p is near ours
+    assert held["short"] <= 0.2 * held["converged"]
+    assert held["alike"] >= 0.85 * (held["converged"] - held["short"])
+    # four standard errors of as many fits, most of which decide alike
+    assert abs(held["rejected"] - held["rejected_library"]) <= 0.02 * held["converged"]
 
 
 def test_no_stored_cell_rejects_more_than_its_kind_may() -> None:
@@ -47,7 +65,8 @@ def test_every_trial_is_there_in_order() -> None:
         ("cells", trial_cells.all_trials()),
         ("mixed", trial_mixed.mixed_trials()),
         ("gaps", trial_gaps.gap_trials()),
-        ("usual", trial_cells.usual_trials()),
+        ("usual", trial_cells.all_trials()),
+        ("held", usual_held.held_trials()),
     ):
         assert [c["settings"] for c in TRIALS[name]] == [c.settings() for c in cells]
     assert {c["seasons"] for c in TRIALS["cells"]} == {10_000}
