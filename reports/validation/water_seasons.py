@@ -101,6 +101,7 @@ def keep_log(cell: WaterCell, seasons: int, rng: np.random.Generator) -> Log:
 
 
 def read_level(held: Array, rng: np.random.Generator) -> Array:
+    """Read levels off by the reading error and rounded to the scale's marks; liters."""
     seen = held + READ_SD * rng.standard_normal(held.shape)
     return np.maximum(np.rint(seen / STEP) * STEP, 0.0)
 

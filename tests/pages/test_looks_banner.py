@@ -20,8 +20,8 @@ LAST = Look("2025-10-13", 90, "c" * 64, "b" * 64)
             Looks(1, (FIRST,), "2025-10-13", early=True),
             "en",
             (
-                "EARLY LOOK: the records end on June 1, 2025, before the season does. This page "
-                "describes; only a look at the end confirms."
+                "EARLY LOOK: the records end on June 1, 2025, before the season does. This "
+                "page describes; only a look at the end confirms."
             ),
         ),
         (
