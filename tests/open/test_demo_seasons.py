@@ -1,5 +1,7 @@
 """The invented seasons through the whole analysis: what was put in is found, and no more."""
 
+import math
+
 import pytest
 from support import Tree, analyze, find, response
 
@@ -74,6 +76,19 @@ def test_a_bucket_and_its_two_plots_are_one_unit(peppers: Tree) -> None:
     # told per plot, as planned_l is: two plots of four plants are no better than one
     mean = find(item["means"], treatment="capillary wick")
     assert mean["estimate"] == pytest.approx(3.6, rel=0.25)
+
+
+def test_a_bucket_costs_and_yields_for_both_of_its_plots(peppers: Tree) -> None:
+    # by hand: 12 EUR over 3 seasons for two plots, and the mean yield of its plots
+    arm = find(peppers["cost_parts"]["arms"], treatment="capillary wick")
+    mean = find(response(peppers, "fruit mass")["means"], treatment="capillary wick")
+    values = response(peppers, "fruit mass")["unit_summary"]["values"]
+    own = [math.exp(u["value"]) for u in values if u["treatment"] == "capillary wick"]
+    assert arm["kg"] == pytest.approx(sum(own) / len(own), rel=1e-9)
+    assert arm["kg"] == pytest.approx(mean["estimate"], rel=0.05)
+    assert arm["total"] == pytest.approx(12 / 3 / 2)
+    cost = find(peppers["costs"], treatment="capillary wick", per="kg", versus=None)
+    assert cost["estimate"] == pytest.approx(2.0 / arm["kg"], rel=1e-9)
 
 
 def test_lost_plots_are_accounted_for(oaks: Tree, peppers: Tree) -> None:

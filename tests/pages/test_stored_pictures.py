@@ -2,7 +2,7 @@
 
 Chromium draws, and squares of pixels are averaged, so that letters a hair wider or another
 smoothing of edges do not count, but a mark that moved, a color that changed or a label that
-went does. ``WICKSTATS_STORE_PICTURES=1`` stores the copies anew; look at them before they
+went does. ``WICKSTATS_STORE=1`` stores the copies anew; look at them before they
 are kept.
 """
 
@@ -71,7 +71,7 @@ def test_pictures_look_as_they_did(
     browser: "Browser", oak_report: tuple[bytes, dict[str, bytes]]
 ) -> None:
     found = drawn(browser, {name: oak_report[1][name] for name in KINDS})
-    if os.environ.get("WICKSTATS_STORE_PICTURES"):
+    if os.environ.get("WICKSTATS_STORE"):
         STORED.mkdir(exist_ok=True)
         for name, pixels in found.items():
             image = Image.fromarray(pixels.round().astype(np.uint8))

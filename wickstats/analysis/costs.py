@@ -100,7 +100,7 @@ def bought(
             survivors = np.where(found.used, found.alive, np.nan)
         factor = _KG.get(found.measured_in)
         if response.kind == "yield" and kg is None and factor and found.numerators is not None:
-            kg = found.numerators * factor
+            kg = found.numerators * units.n_plots * factor  # a yield is told per plot
     ledger = season.ledger
     if ledger is not None and len(ledger):
         told = dict(zip(ledger["unit"], ledger["delivered_l"].to_numpy(float), strict=True))

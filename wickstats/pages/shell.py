@@ -65,7 +65,7 @@ MACROS = """\
 {%- elif kind == "Picture" %}<figure><div class="picture{% if b.narrow %} two{% endif %}" \
 role="img" aria-label="{{ b.title|clean }}. {{ b.alternative|clean }}">{{ b|inline }}</div>
 <figcaption><b>{{ b.title|clean }}.</b> {{ b.alternative|clean }}\
-{% if b.data %}<span class="data">{{ data[language] }} {% for file in b.data %}<a href="tables/{{ file }}">\
+{% if b.data %} <span class="data">{{ data[language] }} {% for file in b.data %}<a href="tables/{{ file }}">\
 {{ file }}</a>{% if not loop.last %}, {% endif %}{% endfor %}</span>{% endif %}</figcaption></figure>
 {% elif kind == "Folded" %}<details><summary>{{ b.summary|clean }}</summary>
 {% for inner in b.blocks %}{{ block(inner, language) }}{% endfor %}</details>

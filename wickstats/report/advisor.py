@@ -208,7 +208,8 @@ def _answer(scene: Scene, picture: tuple[Block, ...], most: int) -> list[Block]:
                 return [*blocks, *picture, *after]
             here.append(Note(line, "verdict"))
     if not blocks and not after:
-        return [Note(say("answer none"), "verdict"), *picture]
+        key = "answer none" if _measured(scene) else "answer nothing"
+        return [Note(say(key), "verdict"), *picture]
     if left_out:
         after.append(Text(say("answer more")))
     return [*blocks, *picture, *after]
@@ -223,11 +224,15 @@ def _lines(scene: Scene, response: ResponseResult, rows: Sequence[Comparison]) -
 
 def _sure(scene: Scene) -> tuple[str, ...]:
     results = scene.results
-    out = [say("sure level", percent=scene.confidence)]
+    by_chance = results.layout.drawn != "not at random"
+    level = say("sure level", percent=scene.confidence)
+    out = [level if by_chance else say("sure not random")]
+    if not _measured(scene):
+        out = [say("sure nothing")]
     blocks = {
         u.block for r in results.responses for u in r.unit_summary.values if u.block is not None
     }
-    if len(blocks) > 1:
+    if by_chance and len(blocks) > 1:
         out.append(say("sure runs" if _bench(scene) else "sure blocks", blocks=len(blocks)))
     out += _one_fate(scene)
     if not results.trial.planned:
@@ -239,6 +244,15 @@ def _sure(scene: Scene) -> tuple[str, ...]:
     if results.queries:
         out.append(say("sure queries", n=len(results.queries)))
     return tuple(out)
+
+
+def _measured(scene: Scene) -> bool:
+    """Whether any response has a number."""
+    return any(
+        unit.value is not None
+        for response in scene.results.responses
+        for unit in response.unit_summary.values
+    )
 
 
 def _one_fate(scene: Scene) -> list[str]:

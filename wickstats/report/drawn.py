@@ -8,7 +8,7 @@ from wickstats.core.words import say
 from wickstats.pages.blocks import Picture
 from wickstats.pages.figures.diagnostics import diagnostics
 from wickstats.pages.figures.forest import forest
-from wickstats.pages.figures.survival import survival_curves
+from wickstats.pages.figures.survival import MOST_BANDS, survival_curves
 from wickstats.pages.figures.units import shown_value, unit_values
 from wickstats.pages.figures.water import water_beside_yield
 from wickstats.report.effects import adjusted
@@ -59,17 +59,19 @@ def main_picture(scene: Scene, response: ResponseResult, stem: str) -> Picture |
             say("axis alive" if plants else "axis alive followed"),
             response.curve_fits or (),
         )
-        smooth = any(fit.drawn for fit in response.curve_fits or ())
-        told = say(
-            "picture survival words" if plants else "picture followed words",
-            list=listed(words),
-            percent=scene.confidence,
-        )
+        key = "picture survival words" if plants else "picture followed words"
+        told = [say(key, list=listed(words))]
+        if len(arms) <= MOST_BANDS:
+            key = "picture survival bands" if plants else "picture followed bands"
+            told.append(say(key, percent=scene.confidence))
+        told.append(say("picture survival rows" if plants else "picture followed rows"))
+        if any(fit.drawn for fit in response.curve_fits or ()):
+            told.append(say("picture smooth brief"))
         return Picture(
             f"{stem}-curves.svg",
             wide,
             say("picture survival title" if plants else "picture followed title"),
-            f"{told} {say('picture smooth brief')}" if smooth else told,
+            " ".join(told),
             narrow,
             (f"{stem}-curves.csv", f"{stem}-smooth-curves.csv"),
         )

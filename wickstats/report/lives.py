@@ -10,7 +10,7 @@ from wickstats.core.numbers import MISSING, column_with_intervals, fixed, number
 from wickstats.core.responses import Mean, PlantLives, ResponseResult
 from wickstats.core.words import say
 from wickstats.pages.blocks import Block, Column, Picture, Section, Table, Text
-from wickstats.pages.figures.survival import survival_curves
+from wickstats.pages.figures.survival import MOST_BANDS, survival_curves
 from wickstats.report.causes import causes_blocks, share_cell, strategies_blocks
 from wickstats.report.drawn import both
 from wickstats.report.facts import Scene, heads, of_plants, times
@@ -180,12 +180,15 @@ def _stand(scene: Scene, lives: PlantLives, stem: str) -> list[Block]:
             say("axis season days"),
             say("axis alive standing"),
         )
+        told = [say("picture standing words")]
+        if len(arms) <= MOST_BANDS:
+            told.append(say("picture followed bands", percent=scene.confidence))
         blocks.append(
             Picture(
                 f"{stem}-season-curves.svg",
                 wide,
                 say("picture standing title"),
-                say("picture standing words", percent=scene.confidence),
+                " ".join(told),
                 narrow,
                 (f"{stem}-late-curves.csv",),
             )

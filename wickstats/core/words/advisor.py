@@ -55,6 +55,9 @@ ENGLISH: dict[str, Entry] = {
     "count pieces": Plural("{n} piece of cord", "{n} pieces of cord"),
     # the answer
     "answer none": "This trial gives no verdict. The numbers below say what was seen.",
+    "answer nothing": (
+        "This season left nothing to compare. Why, stands under each response below."
+    ),
     "answer primary": "{name}, the main question:",
     "answer secondary": "{name}:",
     "answer exploratory": "{name}, not planned, so only a hint:",
@@ -116,6 +119,10 @@ ENGLISH: dict[str, Entry] = {
     "sure level": (
         "The range behind each number holds the true value in {percent} of trials like this."
     ),
+    "sure not random": (
+        "Nobody can say. The plots were not laid out by chance, so the ground may be the cause."
+    ),
+    "sure nothing": "Nobody can say: there are no numbers.",
     "sure blocks": (
         "Plots were compared within {blocks} blocks, so the ground plays little part."
     ),
@@ -169,10 +176,10 @@ ENGLISH: dict[str, Entry] = {
         "season would tell more."
     ),
     "more blocks below": (
-        "More blocks would narrow the ranges. How many stands with each comparison below."
+        "More blocks would narrow the ranges. Each comparison below says how many."
     ),
     "more runs below": (
-        "More runs would narrow the ranges. How many stands with each comparison below."
+        "More runs would narrow the ranges. Each comparison below says how many."
     ),
     "more seasons": "A second season at another place would tell the most.",
     "more bench": "New coils, more runs, and a season in the field would tell the most.",

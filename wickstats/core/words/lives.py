@@ -319,7 +319,7 @@ ENGLISH = {
     "picture standing title": "Curves with late entry",
     "picture standing words": (
         "Days of the season; every plant enters when it is planted, replacements too, and the "
-        "rows below count the plants under watch. Shaded bands are {percent} intervals by units."
+        "rows below count the plants under watch."
     ),
     "page share": "{name}, {estimand}, of 100 planted",
     "growth beside caption": "{name} of survivors beside survival",

@@ -27,15 +27,15 @@ ENGLISH = {
     "picture checks title": "{name}: checks by unit",
     "picture water title": "Water by treatment",
     "picture productivity title": "{name}: yield beside water",
-    "picture survival words": (
-        "Alive of 100 planted at the end: {list}. Shaded bands are {percent} intervals by "
-        "plots; the rows below count the plants seen alive on that day or later."
+    "picture survival words": "Alive of 100 planted at the end: {list}.",
+    "picture survival bands": "Shaded bands are {percent} intervals by plots.",
+    "picture survival rows": (
+        "The rows below count the plants seen alive on that day or later."
     ),
     "picture followed title": "Share alive over the time followed",
-    "picture followed words": (
-        "Alive of 100 followed at the end: {list}. Shaded bands are {percent} intervals by "
-        "units; the rows below count the subjects known to be alive on that day."
-    ),
+    "picture followed words": "Alive of 100 followed at the end: {list}.",
+    "picture followed bands": "Shaded bands are {percent} intervals by units.",
+    "picture followed rows": "The rows below count the subjects known to be alive on that day.",
     "picture units words": (
         "Means: {list}. Open marks are single units; the full mark and bar above "
         "them are the mean and its {percent} interval."

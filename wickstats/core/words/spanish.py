@@ -62,6 +62,9 @@ SPANISH: dict[str, Entry] = {
     "count pieces": Plural("{n} trozo de cuerda", "{n} trozos de cuerda"),
     # the answer
     "answer none": "Este ensayo no da veredicto. Las cifras de abajo dicen lo que se vio.",
+    "answer nothing": (
+        "Esta temporada no dejó nada que comparar. El porqué está abajo, en cada respuesta."
+    ),
     "answer primary": "{name}, la pregunta principal:",
     "answer secondary": "{name}:",
     "answer exploratory": "{name}, sin plan previo, así que es solo una pista:",
@@ -143,6 +146,11 @@ SPANISH: dict[str, Entry] = {
         "El intervalo junto a cada cifra incluye el valor real en el {percent} de los ensayos "
         "como este."
     ),
+    "sure not random": (
+        "Nadie puede decirlo. Las parcelas no se repartieron al azar: la causa puede ser el "
+        "terreno."
+    ),
+    "sure nothing": "Nadie puede decirlo: no hay cifras.",
     "sure blocks": (
         "Las parcelas se compararon dentro de {blocks} bloques. Por eso el terreno pesa poco."
     ),
@@ -207,15 +215,13 @@ SPANISH: dict[str, Entry] = {
     "more bench": "Lo que más diría: rollos nuevos, más tandas y una temporada en el campo.",
     # the picture
     "picture survival title": "Plantas vivas durante la temporada",
-    "picture survival words": (
-        "Vivas al final, de 100 plantadas: {list}. Bandas: intervalos del {percent} por parcelas. "
-        "Filas de abajo: plantas vistas vivas ese día o después."
-    ),
+    "picture survival words": "Vivas al final, de 100 plantadas: {list}.",
+    "picture survival bands": "Bandas: intervalos del {percent} por parcelas.",
+    "picture survival rows": "Filas de abajo: plantas vistas vivas ese día o después.",
     "picture followed title": "Parte con vida durante el tiempo seguido",
-    "picture followed words": (
-        "Con vida al final, de 100 seguidos: {list}. Bandas: intervalos del {percent} por "
-        "unidades. Filas de abajo: los que se sabe vivos ese día."
-    ),
+    "picture followed words": "Con vida al final, de 100 seguidos: {list}.",
+    "picture followed bands": "Bandas: intervalos del {percent} por unidades.",
+    "picture followed rows": "Filas de abajo: los que se sabe vivos ese día.",
     "picture smooth brief": "Las líneas finas son curvas suaves.",
     "picture units title": "{name}: cada unidad y las medias",
     "picture units words": (

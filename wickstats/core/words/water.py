@@ -122,7 +122,6 @@ ENGLISH = {
     "head water a plot": "{denominator}, L a plot",
     "head per liter of": "{mass} per liter of {denominator}",
     "head per cubic of": "{mass} per m\N{SUPERSCRIPT THREE} of {denominator}",
-    "picture productivity csv": "The units' numbers stand in tables/{file}.",
     # harvest
     "mean day of picking": "mean day of picking",
     "marketable percent": "marketable percent",
