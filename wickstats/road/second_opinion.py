@@ -1,8 +1,8 @@
 """Numbers of the report computed again by code that shares nothing with the first.
 
 From the same unit summaries: ordinary least squares and the log-linear model by
-statsmodels, the dispersion by explicit matrices, paired and left-out blocks by plain loops,
-restricted times by hand. What cannot be checked says why. Leans on second, ``material``,
+statsmodels, the dispersion by explicit matrices, paired and left-out blocks and coils by
+plain loops, restricted times by hand. What cannot be checked says why. Leans on second, ``material``,
 ``second_tests`` and core.
 """
 
@@ -82,6 +82,8 @@ def _answer(
     if summary.rule == "zero":
         return _zero(material, summary, weights)
     split = material.units.is_split
+    if split and row.rule == "paired" and summary.capped:
+        return _coils(material, summary, weights)
     if row.rule == "mixed" or (split and (row.rule != "strata" or summary.rule == "counts")):
         return None
     named = material.named(weights)
@@ -178,6 +180,24 @@ def _paired(material: Material, summary: Summary, named: Weights) -> ContrastAns
         if len(common) > 1:
             return paired_difference(values, arms, named, blocks)
     return own_units(values, arms, named)
+
+
+def _coils(material: Material, summary: Summary, weights: Array) -> ContrastAnswer:
+    from wickstats.second.coils import coil_contrast
+
+    where, _ = material.used(summary)
+    units, given = material.units, np.flatnonzero(weights)
+    codes = units.block_codes
+    return coil_contrast(
+        summary.values[where].tolist(),
+        material.split_cells(units.cells[where]),
+        units.strata[0].codes[where].tolist(),
+        {
+            key: float(weights[k])
+            for key, k in zip(material.split_cells(given), given, strict=True)
+        },
+        None if codes is None else codes[where].tolist(),
+    )
 
 
 def _zero(material: Material, summary: Summary, weights: Array) -> ContrastAnswer | None:
