@@ -2,8 +2,8 @@
 
 From the same unit summaries: ordinary least squares and the log-linear model by
 statsmodels, the dispersion by explicit matrices, paired and left-out blocks and coils by
-plain loops, restricted times by hand. What cannot be checked says why. Leans on second, ``material``,
-``second_tests`` and core.
+plain loops, restricted times by hand. What cannot be checked says why. Leans on second,
+``material``, ``second_tests`` and core.
 """
 
 import numpy as np
@@ -82,15 +82,14 @@ def _answer(
     if summary.rule == "zero":
         return _zero(material, summary, weights)
     split = material.units.is_split
-    if split and row.rule == "paired" and summary.capped:
-        return _coils(material, summary, weights)
-    if row.rule == "mixed" or (split and (row.rule != "strata" or summary.rule == "counts")):
+    strange = row.rule not in ("strata", "paired") or summary.rule == "counts"
+    if row.rule == "mixed" or (split and strange):
         return None
     named = material.named(weights)
     where, arms = material.used(summary)
     values = summary.values[where].tolist()
     if row.rule == "paired":
-        return _paired(material, summary, named)
+        return _paired(material, summary, weights)
     blockings = () if material.units.is_split else material.blockings(where)
     if summary.rule == "counts":
         from wickstats.second.ordinary import wider_count_contrast
@@ -165,9 +164,12 @@ def _dispersed(material: Material, summary: Summary, named: Weights) -> Contrast
     )
 
 
-def _paired(material: Material, summary: Summary, named: Weights) -> ContrastAnswer:
+def _paired(material: Material, summary: Summary, weights: Array) -> ContrastAnswer | None:
     from wickstats.second.pairs import own_units, paired_difference
 
+    if material.units.is_split:
+        return _coils(material, summary, weights) if summary.capped else None
+    named = material.named(weights)
     where, arms = material.used(summary)
     values = summary.values[where].tolist()
     pairs = material.units.pairs
