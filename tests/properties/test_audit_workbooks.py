@@ -187,5 +187,9 @@ def test_a_manifest_without_row_digests_still_names_the_file(season: Season) -> 
     bare = replace(read_manifest(season.files["manifest.json"]), input_rows=())
     for path, data in season.files.items():
         if path.endswith(".xlsx"):
-            (change,) = compare(bare, {**season.files, path: data + b"x"})
+            changes = compare(bare, {**season.files, path: data + b"x"})
+            (change,) = (c for c in changes if c.what == "changed")
             assert (change.path, change.rows) == (path, ())
+            # every other input is there, but its rows are told nowhere
+            others = {p for p in season.files if p.startswith("inputs/")} - {path}
+            assert {c.path for c in changes if c.what == "misdescribed"} == others

@@ -89,7 +89,7 @@ def water_ledger(
     water: pd.DataFrame,
     events: pd.DataFrame | None,
     weather: pd.DataFrame | None,
-    incomplete: frozenset[str],
+    incomplete: Mapping[str, str],
     ground: Ground,
 ) -> Ledger:
     """Ledger by unit, the same told to plots, and what left every vessel between visits.
@@ -101,7 +101,7 @@ def water_ledger(
     weather
         Checked rows, for the rain.
     incomplete
-        Units whose conflicting rows were left out: their sums are not known.
+        Units whose sums are not known, and why.
     """
     unit_of = ground.layout.unit_of
     plots_of: dict[str, list[Any]] = {}
@@ -120,7 +120,7 @@ def water_ledger(
         total = None if None in planned else float(sum(p for p in planned if p is not None))
         line = unit_line(by_unit.get(unit), total, leaks.get(unit, []), errors)
         if unit in incomplete:
-            line = {**unknown("rows that contradict each other were left out"), "refills": 0}
+            line = unknown(incomplete[unit])
         if any(p.reservoir for p in plots) and unit in by_unit and unit not in incomplete:
             line = without_levels(line, by_unit[unit], errors.holds)
         line = with_doubts(line, [loss for loss in losses if loss.unit == unit])

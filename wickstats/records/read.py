@@ -121,12 +121,12 @@ def read_records(
     )
 
 
-def _check(frames: dict[str, pd.DataFrame], ground: Ground) -> frozenset[str]:
-    """Check every table by itself; units with contradicting water rows are returned."""
+def _check(frames: dict[str, pd.DataFrame], ground: Ground) -> dict[str, str]:
+    """Check every table by itself; return the units whose water is not known, and why."""
     for name, check in _CHECKS.items():
         if name in frames:
             frames[name] = check(frames[name], ground)
-    incomplete: frozenset[str] = frozenset()
+    incomplete: dict[str, str] = {}
     if "water" in frames:
         frames["water"], incomplete = check_water(frames["water"], ground)
     return incomplete

@@ -37,15 +37,17 @@ AMOUNTS = (
 # a level is read off a mark: common practice, no source
 _LEVEL_SLACK_L = 0.5
 _LEVEL_SLACK_SHARE = 0.10
+_CONTRADICTING = "rows that contradict each other were left out"
+_BACKWARDS = "a meter ran backwards and no amount was noted: the sum is not known"
 
 
-def check_water(frame: pd.DataFrame, ground: Ground) -> tuple[pd.DataFrame, frozenset[str]]:
+def check_water(frame: pd.DataFrame, ground: Ground) -> tuple[pd.DataFrame, dict[str, str]]:
     """One row a refill, reading or watering; duplicates, levels and meters are checked.
 
     Returns
     -------
     frame, incomplete
-        ``incomplete`` are units of which contradicting rows were left out.
+        ``incomplete`` are units whose sum is not known, and why.
     """
     frame = with_columns(frame, plot="text", reservoir="text", source="text")
     frame = with_columns(frame, **dict.fromkeys(AMOUNTS, "number"))
@@ -65,15 +67,17 @@ def check_water(frame: pd.DataFrame, ground: Ground) -> tuple[pd.DataFrame, froz
     key = ("date", "plot", "reservoir", "source")
     whole = frame
     frame = settle_duplicates(frame, key, ground.out, "one plot (or reservoir), day and source")
-    incomplete: frozenset[str] = frozenset()
+    incomplete: dict[str, str] = {}
     if len(frame) < len(whole):
         codes = pd.Series(group_codes(whole, key), index=whole.index)
         gone = ~codes.isin(codes[frame.index])
-        incomplete = frozenset(whole["unit"][gone.to_numpy()])
+        incomplete = dict.fromkeys(whole["unit"][gone.to_numpy()], _CONTRADICTING)
         frame = frame.copy()
     _levels_to_liters(frame, ground)
-    _meters(frame, ground)
+    backwards = _meters(frame, ground)
     frame["given_l"], frame["instrument"] = _given(frame)
+    unknown = backwards & frame["given_l"].isna().to_numpy()
+    incomplete = {**dict.fromkeys(frame["unit"][unknown], _BACKWARDS), **incomplete}
     ask_units_of_levels(frame, ground)
     ask_meters(frame, ground)
     frame["twice_l"] = two_logs(frame, ground)
@@ -107,9 +111,10 @@ def _levels_to_liters(frame: pd.DataFrame, ground: Ground) -> None:
         frame[f"level_{when}_l"] = liters
 
 
-def _meters(frame: pd.DataFrame, ground: Ground) -> None:
+def _meters(frame: pd.DataFrame, ground: Ground) -> np.ndarray:
+    """Ask about meters; return the rows whose meter ran backwards and is not used."""
     start, end = frame["meter_start_l"].to_numpy(), frame["meter_end_l"].to_numpy()
-    backwards = end < start
+    backwards = pd.Series(end < start, index=frame.index)
     for file, group in groups(frame[backwards], "file"):
         ground.out.query(
             file,
@@ -134,6 +139,7 @@ def _meters(frame: pd.DataFrame, ground: Ground) -> None:
             row=int(group["row"].min()),
             column="applied_l",
         )
+    return backwards.to_numpy()
 
 
 def _given(frame: pd.DataFrame) -> tuple[np.ndarray, np.ndarray]:

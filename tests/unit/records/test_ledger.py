@@ -110,6 +110,22 @@ def test_contradicting_rows_make_the_sum_unknown() -> None:
     assert [q.code for q in season.queries] == ["conflicting duplicates"]
 
 
+def test_a_meter_that_ran_backwards_makes_the_sum_unknown_unless_an_amount_was_noted() -> None:
+    text = (
+        "date,plot,applied_l,meter_start_l,meter_end_l\n"
+        f"{D1},A1,,0,9\n{D2},A1,,9,4\n{D1},007,,0,9\n{D2},007,5,9,4\n"
+    )
+    season = read_records(small_trial(water=WATER), small_layout(), {"water": frame(text)})
+    found = line(season, "A1")
+    assert math.isnan(found["applied_l"])
+    assert math.isnan(found["delivered_l"])
+    assert found["note"] == (
+        "a meter ran backwards and no amount was noted: the sum is not known"
+    )
+    assert line(season, "007")["applied_l"] == 14
+    assert [q.code for q in season.queries] == ["meter ran backwards"]
+
+
 def test_a_reservoir_without_levels_is_bounded_by_what_it_holds() -> None:
     season = _read(f"{D1},,R2,30,,,,,\n")
     found = line(season, "B2")
