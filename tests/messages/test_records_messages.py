@@ -472,6 +472,7 @@ CASES = (
         "water",
         "date,plot,reservoir,applied_l,level_before_l,level_after_l,leaked_l\n2025-04-01,,R1,10,0,10,\n2025-04-08,,R1,5,2,7,12\n",
         queries=(
+            "water.csv, row 2: less than no water: found 4.00 L more left or leaked than was given to R1 in rows 2 and 3; expected at most as much as was there; to mend it: add the refill that is missing, or correct the levels or leaked_l; until then its delivered water is not known",
             "water.csv, row 3: lost more than it held: found more leaked than the reservoir held (unit R1, row 3); expected at most what it held; to mend it: correct leaked_l or the levels; all are used as they are",
         ),
         water=WATER,
@@ -481,8 +482,9 @@ CASES = (
         "water",
         "date,plot,reservoir,applied_l,level_before_l,level_after_l,leaked_l\n2025-04-01,,R1,10,0,10,\n2025-04-08,,R1,,30,30,\n",
         queries=(
+            "water.csv, row 2: less than no water: found 20.0 L more left or leaked than was given to R1 in rows 2 and 3; expected at most as much as was there; to mend it: add the refill that is missing, or correct the levels or leaked_l; until then its delivered water is not known",
             "water.csv, row 3: above what it holds: found a level above the 20 L that a reservoir holds (unit R1, row 3); expected at most that; to mend it: correct the level or holds_l; the level is used",
-            "water.csv, row 3: rose by itself: found a level above the one left at the last visit (unit R1, row 3); expected a level that only falls between visits; to mend it: correct the levels, or add the refill or rain that is missing; they are used",
+            "water.csv, row 3: rose by itself: found a level above the one left at the last visit (unit R1, row 3); expected a level that only falls between visits; to mend it: correct the levels, or add the missing refill; delivered is a lower limit",
         ),
         water=WATER,
     ),

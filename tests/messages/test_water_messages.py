@@ -112,7 +112,8 @@ CASES: dict[str, tuple[str, dict[str, Any], list[str], list[str], list[str]]] = 
         {},
         [],
         [
-            "water.csv, row 3: rose by itself: found a level above the one left at the last visit (unit B2, row 3); expected a level that only falls between visits; to mend it: correct the levels, or add the refill or rain that is missing; they are used"
+            "water.csv, row 2: less than no water: found 4.00 L more left or leaked than was given to B2 in rows 2 and 3; expected at most as much as was there; to mend it: add the refill that is missing, or correct the levels or leaked_l; until then its delivered water is not known",
+            "water.csv, row 3: rose by itself: found a level above the one left at the last visit (unit B2, row 3); expected a level that only falls between visits; to mend it: correct the levels, or add the missing refill; delivered is a lower limit",
         ],
         [],
     ),
@@ -121,7 +122,8 @@ CASES: dict[str, tuple[str, dict[str, Any], list[str], list[str], list[str]]] = 
         {},
         [],
         [
-            "water.csv, row 2: levels and water disagree: found level_after_l that is not level_before_l plus the water given (unit B2, row 2); expected the three to agree within half a liter and a tenth; to mend it: correct one of them; all are used as they are"
+            "water.csv, row 2: levels and water disagree: found level_after_l that is not level_before_l plus the water given (unit B2, row 2); expected the three to agree within half a liter and a tenth; to mend it: correct one of them; all are used as they are",
+            "water.csv, row 2: less than no water: found 7.00 L more left or leaked than was given to B2 in row 2; expected at most as much as was there; to mend it: add the refill that is missing, or correct the levels or leaked_l; until then its delivered water is not known",
         ],
         [],
     ),
@@ -130,7 +132,8 @@ CASES: dict[str, tuple[str, dict[str, Any], list[str], list[str], list[str]]] = 
         {},
         [],
         [
-            "water.csv, row 3: lost more than it held: found more leaked than the reservoir held (unit B2, row 3); expected at most what it held; to mend it: correct leaked_l or the levels; all are used as they are"
+            "water.csv, row 2: less than no water: found 5.00 L more left or leaked than was given to B2 in rows 2 and 3; expected at most as much as was there; to mend it: add the refill that is missing, or correct the levels or leaked_l; until then its delivered water is not known",
+            "water.csv, row 3: lost more than it held: found more leaked than the reservoir held (unit B2, row 3); expected at most what it held; to mend it: correct leaked_l or the levels; all are used as they are",
         ],
         [],
     ),
@@ -139,9 +142,52 @@ CASES: dict[str, tuple[str, dict[str, Any], list[str], list[str], list[str]]] = 
         {},
         [],
         [
-            "water.csv, row 2: no amount: found neither water nor level nor meter in row 2; expected at least one of them; to mend it: fill it in; the rows are not used, blank is not zero"
+            "water.csv, row 2: no amount: found neither water nor level nor meter in row 2; expected at least one of them, 0 where nothing was given; to mend it: fill it in; blank is not zero: until then the sum of that plot (or reservoir) is not known"
         ],
         ["2 neither water nor level nor meter"],
+    ),
+    "filled up, and nobody wrote how much": (
+        "date,reservoir,level_before_l,level_after_l,applied_l\n2025-04-01,R2,,20,\n2025-04-08,R2,,20,\n2025-04-15,R2,5,,\n",
+        {},
+        [],
+        [
+            "water.csv, row 3, column level_after_l: refill without amount: found a level after a refill, and neither the amount nor the level before in row 3; expected the water given, or the levels before and after; to mend it: fill in one of them; if nothing was given, write it as the level before; until then the sum of that plot (or reservoir) is not known"
+        ],
+        [],
+    ),
+    "the two levels of a refill exchanged": (
+        "date,reservoir,level_before_l,level_after_l\n2025-04-01,R2,0,20\n2025-04-08,R2,18,4\n2025-04-15,R2,3,3\n",
+        {},
+        [],
+        [
+            "water.csv, row 3, column level_after_l: level fell at the visit: found a level that is lower after a visit than before it in row 3; expected a level after that is not below the level before; to mend it: exchange the two if water was given, or note in leaked_l what was taken out; until then the sum of that plot (or reservoir) is not known"
+        ],
+        [],
+    ),
+    "a reservoir emptied and the water measured": (
+        "date,reservoir,level_before_l,level_after_l,leaked_l\n2025-04-01,R2,0,20,\n2025-04-08,R2,18,0,18\n",
+        {},
+        [],
+        [],
+        [],
+    ),
+    "a meter read once a visit": (
+        "date,plot,meter_end_l\n2025-04-01,A1,100\n2025-04-08,A1,120\n",
+        {},
+        [],
+        [
+            "water.csv, row 2, column meter_end_l: half a meter: found a meter of which only one reading was noted, and no amount, in rows 2 and 3; expected meter_start_l and meter_end_l, or the amount; to mend it: fill in the other one: a start is where the meter ended the last time; until then the sum of that plot (or reservoir) is not known"
+        ],
+        [],
+    ),
+    "more leaked than was given": (
+        "date,plot,applied_l,leaked_l\n2025-04-01,A1,9,\n2025-04-02,A1,,20\n",
+        {},
+        [],
+        [
+            "water.csv, row 2: less than no water: found 11.0 L more left or leaked than was given to A1 in rows 2 and 3; expected at most as much as was there; to mend it: add the refill that is missing, or correct the levels or leaked_l; until then its delivered water is not known",
+        ],
+        [],
     ),
     "weather without rain under a catching area": (
         "date,reservoir,applied_l,level_before_l,level_after_l\n2025-04-01,R2,10,0,10\n",

@@ -53,6 +53,8 @@ def day(value: Any) -> str:
 
 def vessels_of(rows: pd.DataFrame) -> pd.Series:
     """What every row of water is about: its reservoir, or the plot itself."""
+    if "vessel" in rows:
+        return rows["vessel"]
     vessels: pd.Series = rows["reservoir"].where(rows["reservoir"].notna(), rows["plot"])
     return vessels
 

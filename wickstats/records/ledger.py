@@ -31,8 +31,8 @@ from wickstats.records.unit_water import (
     AMOUNTS_L,
     Errors,
     unit_line,
-    unknown,
     unmeasured_leaks,
+    untold,
     with_doubts,
     without_levels,
 )
@@ -120,7 +120,7 @@ def water_ledger(
         total = None if None in planned else float(sum(p for p in planned if p is not None))
         line = unit_line(by_unit.get(unit), total, leaks.get(unit, []), errors)
         if unit in incomplete:
-            line = unknown(incomplete[unit])
+            line = untold(incomplete[unit], by_unit.get(unit))
         if any(p.reservoir for p in plots) and unit in by_unit and unit not in incomplete:
             line = without_levels(line, by_unit[unit], errors.holds)
         line = with_doubts(line, [loss for loss in losses if loss.unit == unit])

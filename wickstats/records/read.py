@@ -35,6 +35,7 @@ from wickstats.records.season import Season
 from wickstats.records.visits import check_visits
 from wickstats.records.water import check_water
 from wickstats.records.water_losses import ask_losses
+from wickstats.records.water_untold import ask_less_than_nothing
 from wickstats.records.weather import check_weather
 
 _CHECKS: dict[str, Callable[[pd.DataFrame, Ground], pd.DataFrame]] = {
@@ -97,6 +98,7 @@ def read_records(
     if water is not None:
         ledger = water_ledger(water, events, frames.get("weather"), incomplete, ground)
         ask_losses(ledger.losses, ground)
+        ask_less_than_nothing(ledger.units, water, ground)
         ask_units_without_water(ledger.units, water, ground)
     if "picks" in frames:
         ask_picks_missing(frames["picks"], lost, events, ground)

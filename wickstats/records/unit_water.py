@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from wickstats.core.numbers import number
 from wickstats.records.ground import Ground, day, units_of
 from wickstats.records.rain import Rain
 from wickstats.records.vessels import Reading, has_levels, levels_at, ordered_vessels
@@ -46,6 +47,13 @@ def unknown(note: str) -> dict[str, Any]:
     return {**dict.fromkeys(AMOUNTS_L, np.nan), "refills": 0, "note": note}
 
 
+def untold(reason: str, rows: pd.DataFrame | None) -> dict[str, Any]:
+    """A line whose sum would run short: why, and what was given at least."""
+    least = 0.0 if rows is None else float(np.nansum(rows["given_l"].to_numpy()))
+    more = f", at least {number(least)} L were given" if least > 0.0 else ""
+    return unknown(f"{reason}: the sum is not known{more}")
+
+
 def unit_line(
     rows: pd.DataFrame | None, planned: float | None, leaks: list[Any], errors: Errors
 ) -> dict[str, Any]:
@@ -79,11 +87,23 @@ def unit_line(
     if stored.over > 0.0:
         low -= stored.over
         notes.append("rain may have run over: delivered is an upper limit")
+    missing = float(np.nansum(rows["missing_l"].to_numpy()))
+    impossible = high < 0.0
+    if missing > 0.0:
+        high += missing
+        notes.append("a level rose without a refill: delivered is a lower limit")
+    if impossible:
+        delivered = np.nan
+        notes.insert(0, "more was left or leaked than was given: delivered is not known")
+    elif delivered < 0.0:
+        delivered = 0.0
+        notes.append("less than the error of reading was delivered: counted as none")
+    known = high >= 0.0
     return {
         "applied_l": applied,
         "delivered_l": delivered,
-        "delivered_low_l": max(low, 0.0),
-        "delivered_high_l": max(high, 0.0),
+        "delivered_low_l": max(low, 0.0) if known else np.nan,
+        "delivered_high_l": high if known else np.nan,
         "stored_change_l": stored.change,
         "leaked_l": leaked,
         "rain_l": stored.rain,

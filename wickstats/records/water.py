@@ -2,7 +2,8 @@
 
 Adds to every row its experimental unit and, in liters, the levels and what was given
 (``given_l``): as noted, else by the meter, else from the two levels; ``instrument`` says
-which, ``twice_l`` what another log of the same day tells again. Leans on the modules
+which, ``twice_l`` what another log of the same day tells again, ``missing_l`` what a refill
+may have given that nobody noted. Leans on the modules
 of this package.
 """
 
@@ -23,6 +24,7 @@ from wickstats.records.ground import (
     with_columns,
 )
 from wickstats.records.water_logs import ask_meters, ask_units_of_levels, two_logs
+from wickstats.records.water_untold import blank_rows, untold_amounts
 
 AMOUNTS = (
     "applied_l",
@@ -38,7 +40,7 @@ AMOUNTS = (
 _LEVEL_SLACK_L = 0.5
 _LEVEL_SLACK_SHARE = 0.10
 _CONTRADICTING = "rows that contradict each other were left out"
-_BACKWARDS = "a meter ran backwards and no amount was noted: the sum is not known"
+_BACKWARDS = "a meter ran backwards and no amount was noted"
 
 
 def check_water(frame: pd.DataFrame, ground: Ground) -> tuple[pd.DataFrame, dict[str, str]]:
@@ -53,17 +55,10 @@ def check_water(frame: pd.DataFrame, ground: Ground) -> tuple[pd.DataFrame, dict
     frame = with_columns(frame, **dict.fromkeys(AMOUNTS, "number"))
     need(frame, ("date",), ground.out)
     empty = frame[list(AMOUNTS)].isna().all(axis=1).to_numpy()
-    for file, group in groups(frame[empty], "file"):
-        ground.out.query(
-            file,
-            "no amount",
-            found=f"neither water nor level nor meter in {rows_in_words(group['row'])}",
-            expected="at least one of them",
-            fix="fill it in; the rows are not used, blank is not zero",
-            row=int(group["row"].min()),
-        )
-    frame = drop(frame, empty, ground.out, "neither water nor level nor meter").copy()
     frame["unit"] = np.array(units_of(frame, ground.layout), dtype=object)
+    frame["vessel"] = _vessels(frame, ground)
+    reasons = blank_rows(frame, empty, ground)
+    frame = drop(frame, empty, ground.out, "neither water nor level nor meter").copy()
     key = ("date", "plot", "reservoir", "source")
     whole = frame
     frame = settle_duplicates(frame, key, ground.out, "one plot (or reservoir), day and source")
@@ -77,13 +72,29 @@ def check_water(frame: pd.DataFrame, ground: Ground) -> tuple[pd.DataFrame, dict
     backwards = _meters(frame, ground)
     frame["given_l"], frame["instrument"] = _given(frame)
     unknown = backwards & frame["given_l"].isna().to_numpy()
-    incomplete = {**dict.fromkeys(frame["unit"][unknown], _BACKWARDS), **incomplete}
+    reasons |= untold_amounts(frame, ground)
+    reasons |= dict.fromkeys(frame["unit"][unknown], _BACKWARDS)
+    incomplete = {**reasons, **incomplete}
     ask_units_of_levels(frame, ground)
     ask_meters(frame, ground)
     frame["twice_l"] = two_logs(frame, ground)
     _ask_levels(frame, ground)
     ask_out_of_season(frame, ground, "water")
     return frame, incomplete
+
+
+def _vessels(frame: pd.DataFrame, ground: Ground) -> pd.Series:
+    """The reservoir that a row is about, also where it names the plot that hangs on it.
+
+    Water given to one plot of a shared reservoir, without a level, went past the reservoir.
+    """
+    vessels = vessels_of(frame)
+    own = {p.plot: p.reservoir for p in ground.layout.plots if p.reservoir}
+    levels = frame[[c for c in AMOUNTS if c.startswith("level")]].notna().any(axis=1)
+    shared = ground.layout.shared_reservoirs
+    of_plot = frame["plot"].map(own).astype(object)
+    meant = of_plot.notna() & (levels | ~of_plot.isin(shared))
+    return vessels.where(~meant, of_plot)
 
 
 def _levels_to_liters(frame: pd.DataFrame, ground: Ground) -> None:
@@ -173,6 +184,8 @@ def _ask_levels(frame: pd.DataFrame, ground: Ground) -> None:
     rose = before > last + _LEVEL_SLACK_L + _LEVEL_SLACK_SHARE * last
     if water is not None and water.rain_catch_m2:
         rose = np.zeros(len(frame), dtype=bool)  # rain may have done it
+    # one refill from empty to full brings at most what the reservoir holds
+    frame["missing_l"] = np.where(rose, before if holds is None else max(holds, 0.0), 0.0)
     checks = (
         (
             np.abs(before + given - after) > slack,
@@ -200,7 +213,7 @@ def _ask_levels(frame: pd.DataFrame, ground: Ground) -> None:
             "rose by itself",
             "a level above the one left at the last visit",
             "a level that only falls between visits",
-            "correct the levels, or add the refill or rain that is missing; they are used",
+            "correct the levels, or add the missing refill; delivered is a lower limit",
         ),
     )
     for wrong, code, found, expected, fix in checks:

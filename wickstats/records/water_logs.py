@@ -80,16 +80,14 @@ def ask_meters(frame: pd.DataFrame, ground: Ground) -> None:
 
 
 def two_logs(frame: pd.DataFrame, ground: Ground) -> np.ndarray:
-    """(n,) liters that a meter and a can both tell of one plot (or reservoir) and day.
+    """(n,) liters that two logs both tell of one plot (or reservoir) and day.
 
-    They may be two waterings or one that was logged twice: both are used, a person is
-    asked, and the lower limit of what was delivered takes the smaller of the two off.
+    A meter and a can, or the same instrument in two files, may be two waterings or one that
+    was logged twice: all are used, a person is asked, and the lower limit of what was
+    delivered takes off all but the largest.
     """
     twice = np.zeros(len(frame))
-    told = frame["instrument"].isin(["can", "meter"]).to_numpy()
-    if not told.any() or not (frame["instrument"] == "meter").any():
-        return twice
-    places = np.flatnonzero(told)
+    places = np.flatnonzero(frame["instrument"].isin(["can", "meter"]).to_numpy())
     held = frame.iloc[places]
     table = pd.DataFrame(
         {
@@ -97,26 +95,37 @@ def two_logs(frame: pd.DataFrame, ground: Ground) -> np.ndarray:
             "vessel": vessels_of(held).to_numpy(),
             "date": held["date"].to_numpy(),
             "instrument": held["instrument"].to_numpy(),
+            "file": held["file"].to_numpy(),
             "liters": held["given_l"].to_numpy(),
         }
     )
-    sums = table.groupby(["vessel", "date", "instrument"])["liters"].sum().unstack("instrument")
-    if len(sums.columns) < 2:
+    table = table[table["liters"] > 0.0]
+    days, logs = ["vessel", "date"], ["instrument", "file"]
+    if len(table[logs].drop_duplicates()) < 2:
         return twice
-    both = sums[(sums > 0.0).all(axis=1).to_numpy()]
-    theirs = table[pd.MultiIndex.from_frame(table[["vessel", "date"]]).isin(both.index)]
-    # the sums and the groups stand in the same order, that of their keys
-    for meter, can, ((name, when), group) in zip(
-        both["meter"], both["can"], groups(theirs, "vessel", "date"), strict=True
-    ):
-        twice[int(group["at"].iloc[0])] = float(min(meter, can))
-        rows = frame.iloc[group["at"].to_numpy()]
-        alike = abs(meter - can) <= _SLACK_L + _SLACK_SHARE * can
+    sums = table.groupby([*days, *logs])["liters"].sum()
+    both = sums.groupby(days).transform("size") > 1
+    for (name, when), of_day in sums[both].groupby(days, sort=True):
+        here = (table["vessel"] == name) & (table["date"] == when)
+        rows = frame.iloc[table["at"][here].to_numpy()]
+        least, most = float(of_day.min()), float(of_day.max())
+        twice[int(table["at"][here].iloc[0])] = float(of_day.sum()) - most
+        alike = most - least <= _SLACK_L + _SLACK_SHARE * most
+        found = of_day.reset_index().sort_values(
+            ["instrument", "file"], ascending=[False, True], kind="stable"
+        )
+        several = found["file"].nunique() > 1
+        columns = (found["instrument"], found["file"], found["liters"])
+        parts = [
+            f"{liters:g} L {'by the meter' if instrument == 'meter' else 'noted'}"
+            + (f" in {file}" if several else "")
+            for instrument, file, liters in zip(*columns, strict=True)
+        ]
         ground.out.query(
             str(rows["file"].iloc[0]),
             "two logs agree" if alike else "two logs disagree",
-            found=f"{name} on {day(when)}: {meter:g} L by the meter and {can:g} L "
-            f"noted, in {rows_in_words(rows['row'])}",
+            found=f"{name} on {day(when)}: {' and '.join(parts)}"
+            + ("" if several else f", in {rows_in_words(rows['row'])}"),
             expected="one log of a watering",
             fix="if both tell the same water, delete one; both are used, and the lower limit "
             "of delivered water leaves the smaller one out",

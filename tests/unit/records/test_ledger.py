@@ -105,7 +105,10 @@ def test_units_without_rows_are_not_zero_unless_none_was_planned() -> None:
 def test_contradicting_rows_make_the_sum_unknown() -> None:
     season = _read(f"{D1},A1,,9,,,,,\n{D1},A1,,18,,,,,\n{D2},A1,,9,,,,,\n{D1},007,,9,,,,,\n")
     assert math.isnan(line(season, "A1")["applied_l"])
-    assert line(season, "A1")["note"] == "rows that contradict each other were left out"
+    assert line(season, "A1")["note"] == (
+        "rows that contradict each other were left out: the sum is not known, at least 9.00 L "
+        "were given"
+    )
     assert line(season, "007")["applied_l"] == 9
     assert [q.code for q in season.queries] == ["conflicting duplicates"]
 
@@ -120,10 +123,72 @@ def test_a_meter_that_ran_backwards_makes_the_sum_unknown_unless_an_amount_was_n
     assert math.isnan(found["applied_l"])
     assert math.isnan(found["delivered_l"])
     assert found["note"] == (
-        "a meter ran backwards and no amount was noted: the sum is not known"
+        "a meter ran backwards and no amount was noted: the sum is not known, at least 9.00 L "
+        "were given"
     )
     assert line(season, "007")["applied_l"] == 14
     assert [q.code for q in season.queries] == ["meter ran backwards"]
+
+
+@pytest.mark.parametrize(
+    ("rows", "unit", "least"),
+    [
+        (f"{D1},A1,,9,,,,,\n{D2},A1,,,,,,,\n{D3},A1,,9,,,,,\n", "A1", "18.0"),
+        (f"{D1},,R2,10,0,10,,,\n{D2},,R2,,,20,,,\n{D3},,R2,,5,,,,\n", "B2", "10.0"),
+        (f"{D1},,R2,20,0,20,,,\n{D2},,R2,,18,4,,,\n{D3},,R2,,3,,,,\n", "B2", "20.0"),
+        (f"{D1},A1,,,,,0,7,\n{D2},A1,,,,,,12,\n", "A1", "7.00"),
+    ],
+    ids=["blank", "filled to a level", "levels exchanged", "half a meter"],
+)
+def test_a_row_without_its_liters_makes_the_sum_unknown_and_never_short(
+    rows: str, unit: str, least: str
+) -> None:
+    found = line(_read(rows), unit)
+    for name in ("applied_l", "delivered_l", "delivered_low_l", "delivered_high_l"):
+        assert math.isnan(found[name])
+    assert found["note"].endswith(f": the sum is not known, at least {least} L were given")
+
+
+def test_zero_given_is_known_and_the_first_level_is_store() -> None:
+    season = _read(f"{D1},A1,,9,,,,,\n{D2},A1,,0,,,,,\n{D1},,R2,,,20,,,\n{D3},,R2,,5,,,,\n")
+    assert line(season, "A1")["delivered_l"] == 9
+    assert line(season, "B2")["delivered_l"] == 15
+
+
+def test_less_than_nothing_is_not_known() -> None:
+    season = _read(f"{D1},A1,,9,,,,,\n{D2},A1,,,,,,,20\n")
+    found = line(season, "A1")
+    assert found["applied_l"] == 9
+    assert math.isnan(found["delivered_l"])
+    assert found["note"] == "more was left or leaked than was given: delivered is not known"
+    assert "less than no water" in [q.code for q in season.queries]
+
+
+def test_a_wick_that_gave_less_than_can_be_read_gave_none() -> None:
+    # the rows of R1 tell how badly levels are read: half a liter off at every refill
+    rows = "".join(f"2025-04-0{k},,R1,5,{k},{k + 5 + (k % 2 - 0.5)},,,\n" for k in range(1, 8))
+    season = _read(f"{rows}{D1},,R2,10,0,10,,,\n{D3},,R2,,10.5,,,,\n")
+    found = line(season, "B2")
+    assert found["delivered_l"] == 0.0
+    assert 0.0 == found["delivered_low_l"] < found["delivered_high_l"] < 2.0
+    assert found["note"] == "less than the error of reading was delivered: counted as none"
+
+
+def test_a_level_that_rose_hides_a_refill_above_the_upper_limit() -> None:
+    # 10 L left, 15 L found: at least 5 L are missing, at most a full reservoir of 20 L
+    season = _read(
+        f"{D1},,R2,20,0,20,,,\n{D2},,R2,,10,,,,\n{D3},,R2,,15,,,,\n{D4},,R2,,2,,,,\n"
+    )
+    found = line(season, "B2")
+    assert (found["delivered_l"], found["delivered_high_l"]) == (18, 38)
+    assert found["note"] == "a level rose without a refill: delivered is a lower limit"
+
+
+def test_a_plot_and_its_reservoir_are_one_vessel() -> None:
+    # filled by its reservoir's name, read by its plot's: 20 given, 8 left
+    season = _read(f"{D1},,R2,20,0,20,,,\n{D2},B2,,,8,,,,\n")
+    found = line(season, "B2")
+    assert (found["stored_change_l"], found["left_l"], found["delivered_l"]) == (8, 8, 12)
 
 
 def test_a_reservoir_without_levels_is_bounded_by_what_it_holds() -> None:

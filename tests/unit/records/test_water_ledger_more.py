@@ -1,6 +1,7 @@
 """The ledger's rain, errors of reading and calibration, periods, leaks and blocked wicks."""
 
 import math
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -111,6 +112,21 @@ def test_two_logs_of_one_day_are_asked_about_and_bound_the_delivered() -> None:
     other = read(rows.replace("cans,9", "cans,18"))
     assert [q.code for q in other.queries] == ["two logs disagree"]
     assert line(other, "A1")["delivered_low_l"] == 36 - 9.5
+
+
+def test_two_files_of_cans_for_one_day_are_asked_about_whatever_their_sources(
+    tmp_path: Path,
+) -> None:
+    head = "date,plot,source,applied_l\n"
+    (tmp_path / "crew.csv").write_text(f"{head}{D1},A1,crew,9\n{D2},A1,crew,9\n")
+    (tmp_path / "owner.csv").write_text(f"{head}{D1},A1,owner,12\n{D3},A1,owner,9\n")
+    files = ({"file": "crew.csv"}, {"file": "owner.csv"})
+    season = read_records(small_trial(tmp_path, {"water": files}, water=WATER), small_layout())
+    (asked,) = [q for q in season.queries if q.code != "plots without records"]
+    assert (asked.file, asked.row, asked.code) == ("crew.csv", 2, "two logs disagree")
+    assert asked.found == (f"A1 on {D1}: 9 L noted in crew.csv and 12 L noted in owner.csv")
+    found = line(season, "A1")
+    assert (found["delivered_l"], found["delivered_low_l"]) == (39, 30)
 
 
 def test_meters_that_fall_or_jump_are_asked_about() -> None:
