@@ -195,7 +195,7 @@ CASES: dict[str, tuple[str, dict[str, Any], list[str], list[str], list[str]]] = 
         [],
         [
             "weather.csv, column date: missing days: found 243 of 245 days without weather: 2025-03-01 to 2025-03-31, 2025-04-02 to 2025-04-03, 2025-04-05 to 2025-10-31; expected a row for every day of the season, or one for every month; to mend it: add them from a station nearby; nothing is filled in here",
-            "weather.csv: rain not known: found a catching area for rain, and no daily rain_mm; expected rain_mm for every day, where reservoirs catch rain; to mend it: add rain_mm, or take rain_catch_m2 out; no rain is counted",
+            "weather.csv: rain not known: found a catching area for rain, and no daily rain_mm in a table of weather; expected rain_mm for every day, where reservoirs catch rain; to mend it: add rain_mm, or take rain_catch_m2 out; no rain is counted, so that delivered water is a lower limit",
             "weather.csv, row 3, column tmax_c: maximum below minimum: found tmax_c below tmin_c in row 3; expected tmax_c not below tmin_c; to mend it: correct it in the file; the rows are not used",
         ],
         ["3 maximum below minimum"],

@@ -1,4 +1,4 @@
-"""Notes on a trial file: keys not used yet, units that are only names, no reference.
+"""Notes on a trial file: units that are only names, no reference.
 
 Leans on the trial's values and on places.
 """
@@ -7,30 +7,15 @@ from collections.abc import Iterator
 
 from wickstats.core.errors import Problem
 from wickstats.core.units import unit_of_name, unknown_unit
-from wickstats.design.findings import Findings, Path
+from wickstats.design.findings import Findings
 from wickstats.design.places import places
 from wickstats.design.trial import Trial
 
 
-def not_yet_used(trial: Trial) -> tuple[Problem, ...]:
-    """Notes by place; of a key whose use comes in a later version: code "not yet used"."""
+def notes_on(trial: Trial) -> tuple[Problem, ...]:
+    """Notes by place; each says what to look at, none stops anything."""
     out, _ = places(trial)
-    notes = []
-    for path, later in _later(trial):
-        place = out.place(path, on_key=True)
-        notes.append(
-            Problem(
-                file=trial.file,
-                code="not yet used",
-                found=f"{'.'.join(str(p) for p in path)} was read and checked",
-                expected=later,
-                fix="nothing needs to be done; results do not depend on it",
-                line=place.line,
-                column=place.column,
-            )
-        )
-    notes.extend(_units(trial, out))
-    notes.extend(_references(trial, out))
+    notes = [*_units(trial, out), *_references(trial, out)]
     return tuple(sorted(notes, key=lambda note: (note.line or 0, note.found)))
 
 
@@ -83,17 +68,3 @@ def _references(trial: Trial, out: Findings) -> Iterator[Problem]:
             line=place.line,
             column=place.column,
         )
-
-
-def _later(trial: Trial) -> Iterator[tuple[Path, str]]:
-    yield from _later_water(trial)
-    if trial.power is not None and trial.power.budget is not None:
-        yield ("power", "budget"), "sizes within a budget in a later version"
-
-
-def _later_water(trial: Trial) -> Iterator[tuple[Path, str]]:
-    water = trial.water
-    if water is None:
-        return
-    if water.rain_catch_m2 is not None and "weather" not in trial.records:
-        yield ("water", "rain_catch_m2"), "used once there is a table of weather with rain_mm"

@@ -109,7 +109,7 @@ def water_ledger(
         plots_of.setdefault(unit_of[plot.plot], []).append(plot)
     by_unit = dict(list(in_time(water).groupby("unit", sort=False)))
     leaks = unmeasured_leaks(events, ground)
-    errors = _errors(water, rain_on_reservoirs(weather, ground), ground)
+    errors = _errors(water, rain_on_reservoirs(weather, water, ground), ground)
     planted, days = ground.planted(), _season_days(water, ground)
     known = {unit: by_unit[unit] for unit in plots_of if unit in by_unit}
     periods = water_periods(known, errors.rain, _unusable(ground))
@@ -155,6 +155,7 @@ def _errors(water: pd.DataFrame, rain: Rain | None, ground: Ground) -> Errors:
         quantile=float(ndtri(0.5 + 0.5 * confidence)),
         rain=rain,
         holds=None if told is None else told.reservoirs.holds_l,
+        rain_untold=rain is None and told is not None and bool(told.rain_catch_m2),
     )
 
 

@@ -44,7 +44,9 @@ class Rain:
         return caught, np.maximum(unknown, 0)
 
 
-def rain_on_reservoirs(weather: pd.DataFrame | None, ground: Ground) -> Rain | None:
+def rain_on_reservoirs(
+    weather: pd.DataFrame | None, log: pd.DataFrame, ground: Ground
+) -> Rain | None:
     """Daily rain times the catching area; None where either is not told."""
     water = ground.trial.water
     area = None if water is None else water.rain_catch_m2
@@ -52,13 +54,15 @@ def rain_on_reservoirs(weather: pd.DataFrame | None, ground: Ground) -> Rain | N
         return None
     daily = None if weather is None else weather[(weather["period"] == "day").to_numpy()]
     if daily is None or daily.empty or daily["rain_mm"].isna().all():
-        if weather is not None and len(weather):
+        table = log if weather is None or weather.empty else weather
+        if len(table):
             ground.out.query(
-                str(weather["file"].iloc[0]),
+                str(table["file"].iloc[0]),
                 "rain not known",
-                found="a catching area for rain, and no daily rain_mm",
+                found="a catching area for rain, and no daily rain_mm in a table of weather",
                 expected="rain_mm for every day, where reservoirs catch rain",
-                fix="add rain_mm, or take rain_catch_m2 out; no rain is counted",
+                fix="add rain_mm, or take rain_catch_m2 out; no rain is counted, so that "
+                "delivered water is a lower limit",
             )
         return None
     days = daily["date"].to_numpy().astype("datetime64[D]")

@@ -40,6 +40,7 @@ class Errors:
     quantile: float
     rain: Rain | None
     holds: float | None
+    rain_untold: bool = False  # reservoirs catch rain, and nobody wrote how much fell
 
 
 def unknown(note: str) -> dict[str, Any]:
@@ -99,6 +100,9 @@ def unit_line(
         delivered = 0.0
         notes.append("less than the error of reading was delivered: counted as none")
     known = high >= 0.0
+    if stored.rain_untold:
+        high = np.nan
+        notes.append("rain is not known: delivered is a lower limit")
     return {
         "applied_l": applied,
         "delivered_l": delivered,
@@ -124,6 +128,7 @@ class _Stored:
     rain: float = 0.0
     over: float = 0.0
     variance: float = 0.0
+    rain_untold: bool = False
     notes: tuple[str, ...] = ()
 
 
@@ -151,7 +156,8 @@ def _stored(rows: pd.DataFrame, errors: Errors) -> _Stored:
                 notes.append(f"rain not known on {int(unknown.sum())} days: counted as none")
             if errors.holds is not None:
                 over += float(np.nansum(np.maximum(closing[:-1] + fallen - errors.holds, 0.0)))
-    return _Stored(change, left, caught, min(over, caught), variance, tuple(notes))
+    untold = errors.rain_untold and any(has_levels(g) for g in ordered_vessels(rows))
+    return _Stored(change, left, caught, min(over, caught), variance, untold, tuple(notes))
 
 
 def _variance(group: pd.DataFrame, ends: tuple[float, float], reading: Reading) -> float:

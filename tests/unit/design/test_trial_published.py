@@ -10,7 +10,7 @@ import pytest
 import yaml
 from support_trials import GOOD
 
-from wickstats.design.notes import not_yet_used
+from wickstats.design.notes import notes_on
 from wickstats.design.read import parse_trial, read_trial
 from wickstats.design.schema import table_schemas, trial_schema
 from wickstats.design.tables import LAYOUT, RECORD_TABLES
@@ -76,12 +76,13 @@ def test_template_of_any_folder_name() -> None:
     assert "id: my-trial " in template("field", "...")["trial.yaml"]
 
 
-def test_notes_have_places() -> None:
-    text = GOOD.replace("  reservoirs: {holds_l: 20, unusable_l: 1.5}", "  rain_catch_m2: 0.5")
-    trial = parse_trial(text.encode(), file="trial.yaml", folder=DEMO)
-    notes = not_yet_used(trial)
-    assert [(note.code, note.line, note.column) for note in notes] == [
-        ("not yet used", text.splitlines().index("  rain_catch_m2: 0.5") + 1, 3),
-    ]
-    assert notes[0].found == "water.rain_catch_m2 was read and checked"
-    assert not_yet_used(parse_trial(GOOD.encode(), file="trial.yaml", folder=DEMO)) == ()
+def test_notes_have_places_and_used_keys_none() -> None:
+    text = GOOD.replace("measured_in: cm", "measured_in: cubit")
+    assert text != GOOD
+    notes = notes_on(parse_trial(text.encode(), file="trial.yaml", folder=DEMO))
+    line = next(k for k, at in enumerate(text.splitlines(), 1) if "cubit" in at)
+    assert [(note.code, note.line) for note in notes] == [("unknown unit", line)]
+    # money and rain are used: nothing is said of them
+    both = GOOD.replace("  reservoirs: {holds_l: 20, unusable_l: 1.5}", "  rain_catch_m2: 0.5")
+    for told in (GOOD, both):
+        assert notes_on(parse_trial(told.encode(), file="trial.yaml", folder=DEMO)) == ()

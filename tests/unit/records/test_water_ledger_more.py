@@ -67,6 +67,20 @@ def test_an_area_without_rain_in_the_table_is_asked_about() -> None:
     assert line(season, "B2")["rain_l"] == 0
 
 
+def test_without_any_weather_a_catching_reservoir_gave_at_least_so_much() -> None:
+    rows = f"{D1},,R2,,20,0,20,,,\n{D3},,R2,,,5,,,,\n{D1},A1,,,9,,,,,\n"
+    season = read(rows, {**WATER, "rain_catch_m2": 1.0})
+    assert [(q.file, q.code) for q in season.queries if q.code != "plots without records"] == [
+        ("water (in memory)", "rain not known")
+    ]
+    found = line(season, "B2")
+    assert (found["delivered_l"], found["delivered_low_l"]) == (15, 15)
+    assert math.isnan(found["delivered_high_l"])
+    assert found["note"] == "rain is not known: delivered is a lower limit"
+    # a plot without a reservoir catches nothing
+    assert (line(season, "A1")["delivered_high_l"], line(season, "A1")["note"]) == (9, None)
+
+
 def test_can_and_meter_err_each_by_its_own_share() -> None:
     water = {**WATER, "can_within_percent": 5.0, "meter_within_percent": 2.0}
     season = read(f"{D1},A1,,,40,,,,,\n{D2},A1,,,,,,100,150,\n{D1},007,,,40,,,,,\n", water)

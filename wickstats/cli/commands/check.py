@@ -41,7 +41,7 @@ def command(trial_file: Path, *, as_json: bool) -> int:
 def examine(trial_file: Path) -> dict[str, list[Any]]:
     """Read everything that is there and collect what was found."""
     from wickstats.api import randomize, read_layout, read_records, read_trial
-    from wickstats.design.notes import not_yet_used
+    from wickstats.design.notes import notes_on
     from wickstats.layout.notes import unused_in_layout, without_error
     from wickstats.layout.structure import degrees
     from wickstats.sizing.pairs import precision_lines
@@ -57,7 +57,7 @@ def examine(trial_file: Path) -> dict[str, list[Any]]:
     try:
         trial = read_trial(trial_file)
         found["notes"].extend(_marked(trial))
-        found["notes"].extend(not_yet_used(trial))
+        found["notes"].extend(notes_on(trial))
         if not (Path(trial.folder) / trial.design.layout).exists():
             found["missing"].append(trial.design.layout)
             if trial.design.drawn == "here":
