@@ -1,7 +1,8 @@
 """Plants along a line or wick: how much less those further along get, and who gets least.
 
 A line is a plot whose plants have a numbered position. Values are a plant's last size, its
-measurement, or what was picked from it, on the logarithm. Leans on quantities,
+measurement, or what was picked from it, on the logarithm; a plant with nothing has none and
+is not in the slope, but got least. Leans on quantities,
 models.linear.along and models.linear.paired.
 """
 
@@ -37,9 +38,9 @@ KINDS = ("growth", "measurement", "yield")
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Plants:
-    """Plants with a value above zero and a place: logarithm, place, plot, unit, number."""
+    """Plants with a value and a place: value, place, plot, unit, number."""
 
-    logs: Array
+    values: Array  # zeros too
     places: Array
     lines: IntArray
     names: tuple[str, ...]  # plants
@@ -55,15 +56,22 @@ def along_line(context: Context, season: Season) -> AlongLine | None:
     rows = _rows(context, season)
     if rows is None or rows.n == 0:
         return None
-    plants, dropped = _plants(
-        rows, places, context.units, summed=context.response.kind == "yield"
-    )
+    plants = _plants(rows, places, context.units, summed=context.response.kind == "yield")
     if plants is None:
         return None
-    slopes, counts = line_slopes(plants.logs, plants.places, plants.lines, len(plants.plots))
+    above = plants.values > 0.0
+    slopes, counts = line_slopes(
+        np.log(plants.values[above]),
+        plants.places[above],
+        plants.lines[above],
+        len(plants.plots),
+    )
     if not np.isfinite(slopes).any():
         return None
-    notes = [say("along not above zero", n=dropped)] if dropped else []
+    notes = [] if above.all() else [say("along not above zero", n=int((~above).sum()))]
+    of_lines = sum(who.split(WHO_JOIN, 1)[0] in set(plants.plots) for who in places)
+    if of_lines > plants.values.size:
+        notes.append(say("along without value", n=of_lines - plants.values.size))
     if odd:
         notes.append(say("along not numbers", n=odd))
     lines = tuple(
@@ -111,7 +119,7 @@ def _rows(context: Context, season: Season) -> Rows | None:
 
 def _plants(
     rows: Rows, places: dict[str, float], units: Units, *, summed: bool
-) -> tuple[_Plants | None, int]:
+) -> _Plants | None:
     """One value a plant: the mean of its measurements, the sum of its picks."""
     key = plant_keys(rows)
     first = np.unique(key, return_index=True)[1]
@@ -120,27 +128,26 @@ def _plants(
         total = total / np.bincount(key)
     who = rows.who[first]
     place = np.array([places.get(str(name), np.nan) for name in who])
-    known = np.isfinite(place)
-    kept = known & (total > 0.0)
-    if kept.sum() < 2:
-        return None, 0
-    named = [str(name).split(WHO_JOIN, 1) for name in who[kept]]
+    known = np.isfinite(place) & (total >= 0.0)
+    if (known & (total > 0.0)).sum() < 2:
+        return None
+    named = [str(name).split(WHO_JOIN, 1) for name in who[known]]
     at = {plot: k for k, plot in enumerate(dict.fromkeys(plot for plot, _ in named))}
-    plants = _Plants(
-        logs=np.log(total[kept]),
-        places=place[kept],
+    return _Plants(
+        values=total[known],
+        places=place[known],
         lines=np.array([at[plot] for plot, _ in named], dtype=np.int64),
         names=tuple(plant for _, plant in named),
         plots=tuple(at),
         units=np.array([units.index[plot] for plot in at], dtype=np.int64),
     )
-    return plants, int((known & (total <= 0.0)).sum())
 
 
 def _line(units: Units, plants: _Plants, k: int, slope: float, count: int) -> LineSlope:
     mine = np.flatnonzero(plants.lines == k)
     where = plants.places[mine]
-    least = int(mine[int(np.argmin(plants.logs[mine]))])
+    # of several with nothing, the one furthest along
+    least = int(mine[np.lexsort((-where, plants.values[mine]))[0]])
     unit = int(plants.units[k])
     codes = units.block_codes
     known = np.isfinite(slope)
@@ -201,13 +208,13 @@ def _mean(values: Array, confidence: float) -> Estimate:
 
 
 def _least_place(plants: _Plants, lines: IntArray) -> float:
-    """The place with the lowest mean of deviations from the lines' means."""
+    """The place with the lowest mean of values relative to their line's mean."""
     mine = np.isin(plants.lines, lines)
     code = np.unique(plants.lines[mine], return_inverse=True)[1]
-    means = np.bincount(code, weights=plants.logs[mine]) / np.bincount(code)
-    off = plants.logs[mine] - means[code]
+    means = np.bincount(code, weights=plants.values[mine]) / np.bincount(code)
+    relative = plants.values[mine] / means[code]
     places, at = np.unique(plants.places[mine], return_inverse=True)
-    average = np.bincount(at, weights=off) / np.bincount(at)
+    average = np.bincount(at, weights=relative) / np.bincount(at)
     return float(places[int(np.argmin(average))])
 
 

@@ -372,10 +372,12 @@ def lines(
                 fall = slope if arm == "wick" else 0.0
                 value = math.exp(level + fall * place + rng.normal(0.0, sd))
                 sizes.append({"plot": plot, "plant": f"p{place}", "ml": value})
+    told = pd.DataFrame(sizes)
+    told = more["change"](told) if "change" in more else told
     layout = make_layout(rows, ["treatment"])
     drip = Response(name="outflow", kind="measurement", column="ml", measured_in="mL")
     trial = make_trial([factor("treatment", ARMS, "hand")], (drip,))
-    frames = {"plants": pd.DataFrame(plants), "measurements": pd.DataFrame(sizes)}
+    frames = {"plants": pd.DataFrame(plants), "measurements": told}
     return analyze_season(trial, layout, make_season(layout, tables=frames))
 
 
@@ -410,6 +412,24 @@ def test_lines_on_one_reservoir_are_one_unit() -> None:
     found = by_name(lines(-0.1, n=4, shared=True), "outflow").along_line
     wick = next(a for a in found.arms if a.treatment == "wick")
     assert (wick.n_lines, wick.n_units, wick.df) == (4, 2, 1)
+
+
+def test_plants_with_nothing_got_least_and_plants_without_a_value_are_counted() -> None:
+    # places 4 and 6 of every wick line bore nothing; place 5 was not measured
+    def change(sizes: pd.DataFrame) -> pd.DataFrame:
+        wick = sizes["plot"].str.startswith("wick")
+        sizes.loc[wick & sizes["plant"].isin(["p4", "p6"]), "ml"] = 0.0
+        return sizes[~(wick & (sizes["plant"] == "p5"))]
+
+    found = by_name(lines(0.0, sd=0.01, change=change), "outflow").along_line
+    wick = next(a for a in found.arms if a.treatment == "wick")
+    assert wick.least_position in (4.0, 6.0)
+    told = {(x.least, x.least_position) for x in found.lines if x.treatment == "wick"}
+    assert told == {("p6", 6.0)}  # the furthest of those with nothing
+    assert wick.ratio == pytest.approx(1.0, abs=0.02)  # of the three that had any
+    assert found.notes[0].endswith("the fall is larger than it looks.")
+    assert "slope: 10." in found.notes[0]
+    assert "not in the fall: 5." in found.notes[1]
 
 
 def test_positions_in_words_give_no_line() -> None:

@@ -185,6 +185,10 @@ ENGLISH = {
         "Plants without a value above zero, which has no logarithm, are not in their line's "
         "slope: {n}. Where they stand at the far end, the fall is larger than it looks."
     ),
+    "along without value": (
+        "Plants with a position but without a value are not in the fall: {n}. Where they died "
+        "or bore nothing, the fall may be larger than it looks."
+    ),
     "along not numbers": "Positions that are not numbers are not used: {n} plants.",
     "head lines": "Lines",
     "head per place": "Ratio a place",
