@@ -252,3 +252,26 @@ def test_a_factor_named_vented_says_it_by_yes_and_no(tmp_path: Path) -> None:
     )
     asked = [q for q in ws.read_records(trial).queries if q.code == "vented otherwise"]
     assert [q.row for q in asked] == [3]
+
+
+def test_a_height_and_a_volume_of_one_minute_may_stand_in_two_rows(tmp_path: Path) -> None:
+    trial = bench_trial(tmp_path, responses=f"{FLOW}\n{RISE}")
+    layout = ws.read_layout(trial, run_layout(2))
+    rows = [
+        (run, f"{run}-{k}", minute, *told)
+        for run in (1, 2)
+        for k in (0, 1)
+        for minute in (30, 60)
+        for told in ((minute + k, None), (None, 2.0 * minute))
+    ]
+    heads = ["run", "plot", "minutes", "height_mm", "volume_ml"]
+    frame = pd.DataFrame(rows, columns=heads)
+    season = ws.read_records(trial, layout=layout, tables={"readings": frame})
+    assert [q.code for q in season.queries] == ["no evaporation control"]
+    assert season.exclusions == ()
+    assert len(season.table("readings")) == 16
+    # two heights of one minute still contradict each other
+    wrong = pd.concat([frame, pd.DataFrame([(1, "1-0", 60, 99.0, None)], columns=heads)])
+    season = ws.read_records(trial, layout=layout, tables={"readings": wrong})
+    assert "conflicting duplicates" in [q.code for q in season.queries]
+    assert len(season.exclusions) == 2

@@ -63,16 +63,33 @@ def _levels(trial: Trial, factors: tuple[str, ...]) -> list[dict[str, str]]:
 
 
 def fill_columns(trial: Trial, rows: list[Row]) -> None:
-    """Runs stand for blocks and coils for whole plots where the table has only those."""
+    """Runs stand for blocks where the table has only those, and coils for whole plots.
+
+    Numbers of whole plots beside the coils of a layout drawn elsewhere are another name of
+    the same: a coil that was cut for several runs stays one coil.
+    """
     if not is_bench(trial):
         return
     split = trial.design.type == "split-plot"
+    named = split and trial.design.drawn != "here" and bool(coil_factors(trial))
+    renamed = named and not _crossed(rows)
     for row in rows:
         blocks = trial.design.type != "completely randomized"
         if blocks and row.get("run") and not row.get("block"):
             row.cells["block"] = row.get("run")
-        if split and row.get("coil") and not row.get("whole_plot"):
+        if split and row.get("coil") and (renamed or not row.get("whole_plot")):
             row.cells["whole_plot"] = row.get("coil")
+
+
+def _crossed(rows: list[Row]) -> Row | None:
+    """The first row whose whole plot holds another coil in the same run; None without."""
+    held: dict[tuple[str, str], str] = {}
+    for row in rows:
+        if row.get("whole_plot") and row.get("coil"):
+            key = (row.get("run") or row.get("block"), row.get("whole_plot"))
+            if held.setdefault(key, row.get("coil")) != row.get("coil"):
+                return row
+    return None
 
 
 def check_coils(trial: Trial, rows: list[Row], out: Report) -> None:
@@ -94,6 +111,17 @@ def check_coils(trial: Trial, rows: list[Row], out: Report) -> None:
                     row=row.number,
                     column=factor,
                 )
+    crossed = _crossed(rows) if coil_factors(trial) else None
+    if crossed is not None:
+        out.add(
+            "whole plot of two coils",
+            found=f"whole plot {quote(crossed.get('whole_plot'))} with pieces of more than one "
+            f"coil in a run",
+            expected="at the bench the coil is the whole plot",
+            fix="correct the coil, or leave the column whole_plot out",
+            row=crossed.number,
+            column="whole_plot",
+        )
     _ask_whole_coils(trial, rows, out)
     cut: dict[str, Row] = {}
     for row in rows:

@@ -54,9 +54,14 @@ def check_readings(frame: pd.DataFrame, ground: Ground) -> pd.DataFrame:
             row=int(group["row"].min()),
         )
     frame = drop(frame, empty.to_numpy(), ground.out, "no height and no volume").copy()
-    frame = settle_duplicates(
-        frame, ("run", "plot", "minutes"), ground.out, "one piece at one minute"
-    )
+    # a height and a volume of one minute may stand in rows of their own
+    height, volume = frame["height_mm"].notna() | _yes(frame), frame["volume_ml"].notna()
+    minute = [frame[c] for c in ("run", "plot", "minutes")]
+    both = (height & volume).groupby(minute).transform("any")
+    frame["tells"] = np.where(both, "both", np.where(volume, "volume", "height"))
+    key = ("run", "plot", "minutes", "tells")
+    frame = settle_duplicates(frame, key, ground.out, "one piece at one minute")
+    frame = frame.drop(columns="tells")
     frame = _temperatures(frame, ground)
     series = _series(frame)
     _ask_falls(series, "height_mm", FALL_MM, "a wet front that falls", ground)

@@ -109,3 +109,18 @@ def test_a_layout_from_elsewhere_needs_only_runs_and_coils(tmp_path: Path) -> No
     rows = {(r.stratum, r.term): r.df for r in degrees(layout)}
     assert rows["coil", "residual"] == 2
     assert rows["piece", "residual"] == 16
+
+
+def test_numbers_of_whole_plots_do_not_turn_one_coil_into_several(tmp_path: Path) -> None:
+    trial = trial_of(tmp_path, f"{CORD}\n{WASHED}", "split-plot")
+    text = (tmp_path / "trial.yaml").read_text("utf-8").replace("seed: 7", "drawn: elsewhere")
+    (tmp_path / "trial.yaml").write_text(text, "utf-8")
+    trial = ws.read_trial(tmp_path / "trial.yaml")
+    frame = coil_layout(2, 3)
+    frame["whole_plot"] = frame["run"].astype(str) + frame["coil"].str[-1]  # 10, 11, ... 33
+    layout = ws.read_layout(trial, frame)
+    rows = {(r.stratum, r.term): r.df for r in degrees(layout)}
+    assert rows["coil", "residual"] == 2  # and not one for each coil and run
+    frame["whole_plot"] = "1"
+    with pytest.raises(ws.LayoutError, match=r"whole plot.*with pieces of more than one coil"):
+        ws.read_layout(trial, frame)
