@@ -271,7 +271,7 @@ def test_a_height_and_a_volume_of_one_minute_may_stand_in_two_rows(tmp_path: Pat
     assert season.exclusions == ()
     assert len(season.table("readings")) == 16
     # two heights of one minute still contradict each other
-    wrong = pd.concat([frame, pd.DataFrame([(1, "1-0", 60, 99.0, None)], columns=heads)])
+    wrong = pd.DataFrame([*rows, (1, "1-0", 60, 99.0, None)], columns=heads)
     season = ws.read_records(trial, layout=layout, tables={"readings": wrong})
     assert "conflicting duplicates" in [q.code for q in season.queries]
     assert len(season.exclusions) == 2
