@@ -111,3 +111,59 @@ def test_lives_in_blocks_by_the_rule_written_out() -> None:
     claim = asked.chances[0]
     error = np.hypot(np.sqrt(shown.mean() * (1 - shown.mean()) / SEASONS), claim.error)
     assert abs(shown.mean() - claim.shown) < 4 * error, (shown.mean(), claim.shown)
+
+
+def seasons_of_lives(p: list[float], b: int, m: int, rho: float, seasons: int) -> float:
+    """Share of seasons of two arms in which the rule written out above shows a difference."""
+    rng = np.random.default_rng(20270402)
+    share, a = np.array(p), (1 - rho) / rho
+    chance = rng.beta(share * a, (1 - share) * a, size=(seasons, b, 2))
+    alive = rng.binomial(m, chance)
+    y, n, x = alive / m, b * m, alive.sum(axis=1)
+    gap = y[..., 1] - y[..., 0]
+    d = (x + 0.5) / (n + 1) * (1 - (x + 0.5) / (n + 1)) / m
+    first = 0.5 * (b - 1) * d.sum(axis=1)
+    second = 0.25 * (b - 1) * d.sum(axis=1) ** 2
+    rss = 0.5 * ((gap - gap.mean(axis=1, keepdims=True)) ** 2).sum(axis=1)
+    df = first**2 / second
+    of_units = stats.t.ppf(0.975, df) * np.sqrt(rss / first * d.sum(axis=1) / b)
+    center = (x + 1) / (n + 2)
+    v = center * (1 - center) / n
+    own = v.sum(axis=1) ** 2 / np.sum(v**2 / (n - 1), axis=1)
+    of_plants = stats.t.ppf(0.975, own) * np.sqrt(v.sum(axis=1))
+    return float((np.abs(gap.mean(axis=1)) > np.maximum(of_units, of_plants)).mean())
+
+
+def test_other_differences_scatter_as_their_own_shares_do() -> None:
+    """Smallest difference and blocks for what matters: from the reference's share as assumed.
+
+    Closed forms; held to 4 points of the simulated chance, and to possible shares.
+    """
+    text = LIVES.replace("blocks: 7", "blocks: 6").replace("plants_per_plot: 11", PLANTS)
+    text = text.replace("can: 0.45, pot: 0.70", "can: 0.60, pot: 0.85")
+    text = text.replace("reference}]}", "reference}], matters: {lives: {difference: 0.2}}}")
+    rows = {r.note.split(";")[0]: r for r in ws.power(read(text), seasons=0).rows}
+    smallest = rows["smallest detectable difference"].difference
+    assert smallest is not None
+    assert 0.6 + smallest < 1.0
+    reached = seasons_of_lives([0.6, 0.6 + smallest], 6, 8, 0.15, SEASONS)
+    assert abs(reached - 0.8) < 0.04, (smallest, reached)
+    needed = rows["blocks needed for the difference that matters"].blocks
+    assert needed is not None
+    reached = seasons_of_lives([0.6, 0.8], round(needed), 8, 0.15, SEASONS)
+    assert abs(reached - 0.8) < 0.04, (needed, reached)
+
+
+def test_a_difference_that_cannot_be_is_not_told() -> None:
+    text = LIVES.replace("blocks: 7", "blocks: 2").replace("plants_per_plot: 11", PLANTS)
+    planned = ws.power(read(text), seasons=0)
+    row = next(r for r in planned.rows if r.note.startswith("smallest"))
+    assert row.difference is None
+    assert (
+        row.not_estimable
+        == "no difference that can be would be shown with a chance of 80\N{NO-BREAK SPACE}%"
+    )
+    assert any(line.startswith("No difference of pot against can") for line in planned.lines())
+
+
+PLANTS = "plants_per_plot: 8"

@@ -122,6 +122,7 @@ def _shares(given: Assumption, cells: tuple[str, ...], plants: Array | None) -> 
         kind="shares",
         correlation=number(rho, 2),
         origin=say("power correlation stated" if stated else "power correlation assumed"),
+        from_where=say("power from where"),
     )
     events = Events(p, plants)
     return Expected(p, variances, ratio=False, rule="dispersion", note=note, events=events)
@@ -137,7 +138,7 @@ def _quantity(
     log = response.model_scale == "log"
     if response.kind == "count":
         variances = log_variance(given.plot_cv) + 1.0 / np.maximum(means, 1e-9)
-        note = say("power approximate counts")
+        note = say("power approximate counts", from_where=say("power from where"))
         values = np.log(means)
         return Expected(
             values, variances, ratio=True, rule="counts", note=note, events=Events(means)

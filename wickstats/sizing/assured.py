@@ -17,6 +17,7 @@ from wickstats.design.trial import Response, Trial
 from wickstats.models.power import assurance, sd_upper_limit
 from wickstats.sizing.adapted import filled, judged_as
 from wickstats.sizing.assumed import Expected
+from wickstats.sizing.moved import Place, at_size
 from wickstats.sizing.plots import Sizes
 from wickstats.sizing.reckon import Precision, power_of, precision
 
@@ -59,14 +60,18 @@ def assured_rows(
     out = []
     for family in families:
         weights = [c.weights for c in family.contrasts]
-        at = precision(sizes, sizes.count, ready, weights, judged_as(trial, family, target))
-        for contrast, one in zip(family.contrasts, at, strict=True):
-            assumed = abs(float(contrast.weights @ ready.values))
-            size = assumed if matters is None else matters
+        judged = judged_as(trial, family, target)
+        for which, contrast in enumerate(family.contrasts):
+            asked = float(contrast.weights @ ready.values), ready
+            if matters is not None:
+                place = Place(trial, response, sizes, family, which, what)
+                asked = at_size(place, matters) or (0.0, ready)
+            size, moved = abs(asked[0]), asked[1]
+            one = precision(sizes, sizes.count, moved, weights, judged)[which]
             if one is None or size == 0.0:
                 continue
             name = contrast.name + ("" if family.within is None else f" ({family.within})")
-            power, upper, mean = _chances(sizes, ready, contrast.weights, one, size, df)
+            power, upper, mean = _chances(sizes, moved, contrast.weights, one, size, df)
             shown = float(np.exp(size)) if what.ratio else size
             measure = "ratio" if what.ratio else "difference"
             known = matters is not None

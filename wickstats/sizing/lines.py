@@ -180,13 +180,13 @@ def headlines(planned: "PowerPlanned") -> list[str]:
 
 def _smallest(planned: "PowerPlanned", rows: list[PowerRow]) -> list[str]:
     """The smallest difference that would show, of the first comparison that tells one."""
-    for row in rows:
-        if row.note.startswith("smallest") and row.difference is not None:
-            size = ("x " if row.measure == "ratio" else "") + number(row.difference)
-            words = {"comparison": row.comparison, "response": row.response}
-            return [
-                say("power smallest", target=percent(planned.target), difference=size, **words)
-            ]
+    asked = [row for row in rows if row.note.startswith("smallest")]
+    told = [row for row in asked if row.difference is not None]
+    for row in told or [row for row in asked if row.power is not None]:
+        size = ("x " if row.measure == "ratio" else "") + number(row.difference)
+        key = "power smallest" if told else "power none smallest"
+        words = {"comparison": row.comparison, "response": row.response}
+        return [say(key, target=percent(planned.target), difference=size, **words)]
     return []
 
 

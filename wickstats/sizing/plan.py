@@ -3,7 +3,7 @@
 Leans on analysis (families of comparisons), layout, models and ``reckon``.
 """
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,6 +14,7 @@ from wickstats.analysis.units import lay_out_units
 from wickstats.core.errors import AnalysisError, Problem
 from wickstats.core.frames import frame_of
 from wickstats.core.notebook import Shown
+from wickstats.core.numbers import percent
 from wickstats.core.results import PowerRow, StratumDf
 from wickstats.core.words import say
 from wickstats.design.defaults import plan_of, role_of
@@ -28,6 +29,7 @@ from wickstats.sizing.adapted import adapted, filled
 from wickstats.sizing.assumed import Expected
 from wickstats.sizing.assured import Assured, assured_rows, not_told
 from wickstats.sizing.from_past import PastPower, past_power
+from wickstats.sizing.moved import Place, at_size, smallest_shown
 from wickstats.sizing.pairs import precision_lines
 from wickstats.sizing.past import PastSeason
 from wickstats.sizing.plots import Sizes, sizes_of, with_sizes
@@ -259,14 +261,16 @@ def _family_rows(
         if sizes.pieces is not None and at[which] is None:
             continue  # told in a note
 
-        def need(size: float, which: int = which) -> int | None:
-            return blocks_for(sizes, ready, weights, which, size, judged)
+        place = Place(trial, response, sizes, family, which, what)
+
+        def need(size: float, of: Expected = ready, which: int = which) -> int | None:
+            return blocks_for(sizes, of, weights, which, abs(size), judged)
 
         out.append(base.row(difference, sizes.count, power_of(difference, at[which]), POWER))
-        out.append(base.row(detectable(at[which], target), sizes.count, target, DETECTABLE))
-        out.append(base.row(difference, need(abs(difference)), target, NEEDED))
-        if matters is not None:
-            out.append(base.row(matters, need(matters), target, NEEDED_MATTERS))
+        out.append(base.smallest(place, sizes.count, target))
+        out.append(base.row(difference, need(difference), target, NEEDED))
+        if matters is not None and (asked := at_size(place, matters)) is not None:
+            out.append(base.row(asked[0], need(*asked), target, NEEDED_MATTERS))
     return out
 
 
@@ -276,6 +280,14 @@ class _Row:
     comparison: str
     what: Expected
     at: Precision | None
+
+    def smallest(self, place: Place, blocks: int, target: float) -> PowerRow:
+        if self.at is None or not place.moves:
+            return self.row(detectable(self.at, target), blocks, target, DETECTABLE)
+        found = smallest_shown(place, target)
+        row = self.row(found, blocks, target, DETECTABLE)
+        why = say("power no smallest", target=percent(target))
+        return row if found is not None else replace(row, not_estimable=why)
 
     def row(
         self, difference: float | None, blocks: int | None, power: float | None, kind: str

@@ -24,6 +24,11 @@ ENGLISH = {
         "The smallest true difference that would be shown with a chance of {target} is "
         "{difference} for {comparison} in {response}."
     ),
+    "power none smallest": (
+        "No difference of {comparison} in {response} that can be would be shown with a chance "
+        "of {target} by a trial of this size."
+    ),
+    "power no smallest": "no difference that can be would be shown with a chance of {target}",
     "power over": "more than {most}",
     "power same": (
         "No difference in {response} is assumed for {comparison}, so there is nothing to show; "
@@ -34,7 +39,11 @@ ENGLISH = {
     "power approximate": (
         "approximate: closed form for {kind}; dead and alive are reckoned with a plot "
         "correlation of {correlation}, which is {origin}; in simulated seasons of 3 to 8 blocks "
-        "the chance was within 0.1 of it"
+        "the chance was within 0.1 of it; {from_where}"
+    ),
+    "power from where": (
+        "other differences than the assumed one are reckoned with what is compared against as "
+        "assumed, since the scatter goes with the mean"
     ),
     "power correlation assumed": "assumed (none is stated; common practice, no source)",
     "power correlation stated": "stated under power",
@@ -64,7 +73,7 @@ ENGLISH = {
     ),
     "power approximate counts": (
         "approximate: log ratio of totals, counts with plot variation; in simulated seasons of "
-        "3 to 8 blocks the chance was within 0.1 of it"
+        "3 to 8 blocks the chance was within 0.1 of it; {from_where}"
     ),
     "power no assumption": (
         "nothing is assumed about {response} under power, so its power cannot be reckoned; "
