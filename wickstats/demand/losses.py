@@ -3,6 +3,7 @@
 Leans on records' tables, layout and ``visits``.
 """
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -73,11 +74,23 @@ def losses_of(
         flow = _at_the_bench(trial, treatment)
         if flow is not None:
             own = assumed if flow.cv is None else (flow.cv, say("supply cv from bench"))
+            own = _together(*own, flow.wicks)
             rate = np.array([flow.ml_h * ML_H_TO_L_D * flow.wicks])
             out.append(
                 Losses(treatment, BENCH_FLOW, plants, rate, *own, flow.wicks, flow.found_in)
             )
     return out
+
+
+def _together(cv: float, whence: str, wicks: int) -> tuple[float, str]:
+    """How reservoirs differ on which several wicks hang that differ each for itself.
+
+    The sum of k alike lognormals has mean k and coefficient of variation cv/sqrt(k); that it
+    is nearly lognormal itself: Fenton (1960), IRE Trans. Commun. Syst. 8:57 (from memory).
+    """
+    if wicks < 2:
+        return cv, whence
+    return cv / math.sqrt(wicks), say("supply cv wicks", why=whence, wicks=wicks)
 
 
 def _at_the_bench(trial: Trial, treatment: str) -> BenchFlow | None:

@@ -176,6 +176,10 @@ ENGLISH = {
     "supply basis bench flow": "its flow at the bench",
     "supply cv bench": "as pieces of one treatment did at the bench, {n} degrees of freedom",
     "supply cv from bench": "as the trial file tells of them at the bench",
+    "supply cv wicks": (
+        "{why}; {wicks} wicks on one reservoir, each for itself, even out by the root of their "
+        "number"
+    ),
     "supply wicks sentence": (
         "{treatment}: {wicks} wicks on one reservoir give {rate} L a day at the bench ({upper} L "
         "if they are fast ones; {found_in}): {volume} L to the next visit after {days} days, "
