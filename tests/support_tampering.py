@@ -197,6 +197,26 @@ def trial_removed(files: Files) -> None:
     del files[TRIAL]
 
 
+def page_label_edited(files: Files) -> None:
+    """A treatment's name at its line, in a picture on the page."""
+    text(files, "report.html", ">capillary wick</text>", ">gravity wick</text>")
+
+
+def page_alternative_edited(files: Files) -> None:
+    """A number in the words that stand for a picture."""
+    text(files, "report.html", "hand watering 66, capillary wick 98", "hand watering 96, x 98")
+
+
+def figure_alternative_edited(files: Files) -> None:
+    text(files, "figures/survival-curves.svg", "capillary wick 98", "capillary wick 99")
+
+
+def link_edited(files: Files) -> None:
+    """The page leads to the numbers of another picture."""
+    old, new = "tables/survival-curves.csv", "tables/height-units.csv"
+    text(files, "report.html", f'href="{old}"', f'href="{new}"')
+
+
 def file_added(files: Files) -> None:
     files["tables/better.csv"] = b"a,b\n1,2\n"
 
@@ -250,10 +270,6 @@ def cause_changed(files: Files) -> None:
 
 def observer_changed(files: Files) -> None:
     text(files, VISITS, "B. Example", "C. Example")
-
-
-def line_ends_changed(files: Files) -> None:
-    files[EVENTS] = files[EVENTS].replace(b"\n", b"\r\n")
 
 
 def figure_replaced(files: Files) -> None:
@@ -324,7 +340,6 @@ KINDS: dict[Callable[[Files], None], str] = {
     event_retold: EVENTS,
     cause_changed: VISITS,
     observer_changed: VISITS,
-    line_ends_changed: EVENTS,
     figure_replaced: "figures/survival",
     figure_label_edited: "figures/survival",
     key_deleted: "results.json",
@@ -363,6 +378,10 @@ KINDS: dict[Callable[[Files], None], str] = {
     results_removed: "results.json",
     table_removed: "tables/queries.csv",
     page_removed: "report.html",
+    page_label_edited: "report.html",
+    page_alternative_edited: "report.html",
+    figure_alternative_edited: "figures/survival-curves.svg",
+    link_edited: "report.html",
     trial_removed: TRIAL,
     file_added: "tables/better.csv",
     nonsense: "results.json",
@@ -377,6 +396,10 @@ TOLD: dict[Callable[[Files], None], str] = {
     page_edited: "weekly no watering",
     figure_edited: "drawn otherwise",
     figure_label_edited: "hand wetting",
+    page_label_edited: "picture 1: recorded 'gravity wick', recomputed 'capillary wick'",
+    page_alternative_edited: "hand watering 96, x 98",
+    figure_alternative_edited: "capillary wick 99",
+    link_edited: "recorded 'href: tables/height-units.csv'",
     key_deleted: "responses[0].comparisons[0].p_adjusted: missing",
     crate_redated: "#DM-14.value: recorded '2024-03-17', recomputed '2025-03-17'",
     package_unit_changed: "resources.measurements.schema.fields.height, mm.description",

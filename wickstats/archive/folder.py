@@ -86,7 +86,7 @@ def write_folder(
 def read_folder(folder: Path) -> dict[str, bytes]:
     """Return every file of a report's folder (path with forward slashes -> bytes).
 
-    Hidden files and symbolic links are left out.
+    Hidden files and folders and symbolic links are left out.
 
     Raises
     ------
@@ -108,7 +108,9 @@ def read_folder(folder: Path) -> dict[str, bytes]:
     return {
         path.relative_to(folder).as_posix(): path.read_bytes()
         for path in sorted(folder.rglob("*"))
-        if path.is_file() and not path.is_symlink() and not path.name.startswith(".")
+        if path.is_file()
+        and not path.is_symlink()
+        and not any(part.startswith(".") for part in path.relative_to(folder).parts)
     }
 
 

@@ -25,8 +25,9 @@ from wickstats.core.results import Results
 from wickstats.core.words import say
 from wickstats.recheck.against import differences
 from wickstats.recheck.compare import change_finding, compare_trees
-from wickstats.recheck.files import changed_versions, rebuilt, versions_told
+from wickstats.recheck.files import changed_versions, rebuilt, versions_missing, versions_told
 from wickstats.recheck.findings import Audit, Finding
+from wickstats.recheck.line_ends import restored
 from wickstats.recheck.marks import is_simulated, mark_findings
 from wickstats.recheck.recompute import INPUTS, Recomputed, recompute
 
@@ -53,9 +54,10 @@ def audit_folder(folder: Path, *, rebuild: Rebuilt, against: Path | None = None)
     files = read_folder(folder)
     results, problems = recorded_results(files)
     trial_file = results.inputs[0].path if results is not None and results.inputs else None
+    files, ends = restored(files, _quietly(files))
     language = _language(files)
     again = recompute(files, trial_file, lambda results: rebuild(results, language))
-    extra = [*links(folder), *problems]
+    extra = [*links(folder), *problems, *ends]
     if against is not None and results is not None:
         extra.extend(_against(results, files, against))
     return judge(files, again, name=folder.name, results=results, extra=tuple(extra))
@@ -109,11 +111,17 @@ def judge(
 
 def _language(files: Mapping[str, bytes]) -> str:
     """The language that the manifest names, where this program has its words."""
-    try:
-        told = read_manifest(files[MANIFEST_NAME]).language
-    except ReportError:  # told elsewhere
-        return ENGLISH
+    manifest = _quietly(files)
+    told = manifest.language if manifest is not None else None
     return told if told in LANGUAGES else ENGLISH
+
+
+def _quietly(files: Mapping[str, bytes]) -> Manifest | None:
+    """The manifest, or None where it cannot be read, which is told elsewhere."""
+    try:
+        return read_manifest(files[MANIFEST_NAME])
+    except ReportError:
+        return None
 
 
 def links(folder: Path) -> list[Finding]:
@@ -158,6 +166,7 @@ def _manifest(files: Mapping[str, bytes], findings: list[Finding]) -> Manifest |
             for p in error.problems
         )
         return None
+    findings.extend(versions_missing(manifest))
     if manifest.language not in (None, *LANGUAGES):
         sentence = say("audit language", language=manifest.language)
         findings.append(Finding("serious", "manifest", MANIFEST_NAME, sentence))
@@ -208,6 +217,7 @@ def _second(results: Results) -> list[Finding]:
 def _against(results: Results, files: Mapping[str, bytes], other: Path) -> list[Finding]:
     held = read_folder(other)
     theirs, problems = recorded_results(held)
+    held, _ = restored(held, _quietly(held))
     return problems if theirs is None else differences(results, theirs, files, held)
 
 

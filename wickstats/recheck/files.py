@@ -5,6 +5,7 @@ and the page in its words; pictures are then named in a note. Leans on archive, 
 ``contents``.
 """
 
+import platform
 from collections.abc import Mapping
 
 from wickstats.archive.manifest import LIBRARIES, MANIFEST_NAME, Manifest, library_version
@@ -43,10 +44,8 @@ def rebuilt(
     """Name every file that is not what the recomputed results give."""
     changed = changed_versions(manifest)
     out: list[Finding] = []
-    if changed:
-        words = say("audit not rebuilt", versions=", ".join(changed))
-        out.append(Finding("note", "note", MANIFEST_NAME, words))
     pictures = []
+    same = True
     for path, data in again.items():
         if path.startswith(INPUTS) or path == RESULTS_NAME:
             continue  # held against their digests and leaf by leaf
@@ -55,23 +54,42 @@ def rebuilt(
             continue
         if files[path] == data:
             continue
+        same = False
         told = told_difference(path, files[path], data, loosely=bool(changed))
         if not changed:
             sentence = say("audit rebuilt", told=told or say("audit bytes differ"))
             out.append(Finding("serious", "file", path, sentence))
-        elif path.endswith(".svg"):
-            pictures.append(path)
         elif told is not None:
             out.append(Finding("serious", "file", path, say("audit says other", told=told)))
+        elif path.endswith((".svg", ".html")):
+            pictures.append(path)
     if pictures:
-        sentence = say("audit pictures", count=len(pictures))
+        sentence = say("audit pictures", n=len(pictures))
         out.append(Finding("note", "file", ", ".join(pictures), sentence))
+    if changed:
+        key = "audit same anyway" if same else "audit not rebuilt"
+        words = say(key, versions=", ".join(changed))
+        out.append(Finding("note", "note", MANIFEST_NAME, words))
     own = {*again, MANIFEST_NAME, RESULTS_NAME}
     out.extend(
         Finding("serious", "file", path, say("audit not ours"))
         for path in files
         if path not in own and not path.startswith(INPUTS)
     )
+    return out
+
+
+def versions_missing(manifest: Manifest) -> list[Finding]:
+    """A manifest must name every version; another Python is told."""
+    out = []
+    missing = [name for name in LIBRARIES if name not in manifest.libraries]
+    if missing:
+        sentence = say("audit versions missing", names=", ".join(missing))
+        out.append(Finding("serious", "manifest", MANIFEST_NAME, sentence))
+    now = platform.python_version()
+    if manifest.python != now:
+        sentence = say("audit python", then=manifest.python, now=now)
+        out.append(Finding("note", "note", MANIFEST_NAME, sentence))
     return out
 
 

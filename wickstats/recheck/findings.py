@@ -23,7 +23,7 @@ class Finding:
         where the records or the layout are unusual, which chance may explain; else "note".
     kind
         manifest, input, number, file, against, second engine, plan, layout, balance, digits,
-        copied, looks, link or note.
+        copied, looks, link, line ends or note.
     place
         File (with row) or key of results.json, e.g. ``responses[0].means[2].low``.
     sentence

@@ -27,6 +27,9 @@ def plan_findings(trial: Trial, season: Season) -> tuple[list[Finding], list[str
     else:
         sentence = say("audit plan changed")
         out.append(Finding("question", "plan", f"inputs/{trial.file}", sentence))
+    if trial.design.seed is not None and trial.design.seed != record.seed:
+        sentence = say("audit seed of trial", there=trial.design.seed, here=record.seed)
+        out.append(Finding("question", "layout", f"inputs/{trial.file}", sentence))
     first = _first_day(season)
     if record.claimed_on and first and first < record.claimed_on:
         sentence = say("audit plan late", day=record.claimed_on, first=first)

@@ -37,14 +37,30 @@ ENGLISH: dict[str, Entry] = {
     "audit rows": "{recorded} rows, recomputed {recomputed}",
     "audit row cells": "row {row}: {recorded} cells, recomputed {recomputed}",
     "audit cell": "row {row}, column {column}: {told}",
-    "audit markup": "its markup differs, though no word of it",
-    "audit picture in page": "pictures in it are others (by number: {which})",
+    "audit markup": "its markup or style differs, though no word of it",
     "audit drawn numbers": "drawn otherwise: {count} numbers differ, the first {told}",
     "audit drawn": "drawn otherwise",
-    "audit pictures": (
-        "{count} pictures are not the ones that these versions draw; other versions may be why, "
-        "so that a change by hand cannot be told"
+    "audit pictures": Plural(
+        one="it says the same, but is not drawn as these versions draw it; other versions may be "
+        "why, so that a line moved by hand cannot be told: compare it with its table",
+        other="they say the same, but are not drawn as these versions draw them; other versions "
+        "may be why, so that a line moved by hand cannot be told: compare them with their tables",
     ),
+    "audit line ends": Plural(
+        one="only its line ends differ from the recorded ones, as version-control programs "
+        "change them; it was audited with its own",
+        other="only their line ends differ from the recorded ones, as version-control programs "
+        "change them; they were audited with their own",
+    ),
+    "audit ask line ends": "Was the folder kept by a program that changes line ends? Ask that it "
+    "store files as they are.",
+    "audit versions missing": "the manifest names no version of {names}",
+    "audit same anyway": "the manifest names other versions ({versions}); every file is, byte for "
+    "byte, what the versions here give",
+    "audit python": "written under Python {then}, audited under {now}",
+    "audit seed of trial": "the trial file names the seed {there}, the layout's record {here}: the "
+    "layout is the one of the record",
+    "audit in picture": "picture {n}: {told}",
     "audit not there": "the recomputed results give this file, but it is not in the folder",
     "audit not ours": "this file is in the folder, but no report holds it",
     "audit version": "the manifest says that wickstats {there} wrote it, results.json {here}",
