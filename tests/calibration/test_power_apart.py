@@ -11,6 +11,7 @@ Tolerances: four Monte Carlo errors of both sides together.
 from pathlib import Path
 
 import numpy as np
+import pytest
 from scipy import stats
 
 import wickstats as ws
@@ -113,8 +114,9 @@ def test_lives_in_blocks_by_the_rule_written_out() -> None:
     assert abs(shown.mean() - claim.shown) < 4 * error, (shown.mean(), claim.shown)
 
 
-def seasons_of_lives(p: list[float], b: int, m: int, rho: float, seasons: int) -> float:
-    """Share of seasons of two arms in which the rule written out above shows a difference."""
+def limits_of_lives(p: list[float], b: int, m: int, rho: float) -> tuple[np.ndarray, ...]:
+    """Limits of two arms' difference in many seasons, by the rule written out above."""
+    seasons = SEASONS
     rng = np.random.default_rng(20270402)
     share, a = np.array(p), (1 - rho) / rho
     chance = rng.beta(share * a, (1 - share) * a, size=(seasons, b, 2))
@@ -131,7 +133,13 @@ def seasons_of_lives(p: list[float], b: int, m: int, rho: float, seasons: int) -
     v = center * (1 - center) / n
     own = v.sum(axis=1) ** 2 / np.sum(v**2 / (n - 1), axis=1)
     of_plants = stats.t.ppf(0.975, own) * np.sqrt(v.sum(axis=1))
-    return float((np.abs(gap.mean(axis=1)) > np.maximum(of_units, of_plants)).mean())
+    half, middle = np.maximum(of_units, of_plants), gap.mean(axis=1)
+    return middle - half, middle + half
+
+
+def shown_of_lives(p: list[float], b: int, m: int, rho: float) -> float:
+    low, high = limits_of_lives(p, b, m, rho)
+    return float(((low > 0.0) | (high < 0.0)).mean())
 
 
 def test_other_differences_scatter_as_their_own_shares_do() -> None:
@@ -146,11 +154,11 @@ def test_other_differences_scatter_as_their_own_shares_do() -> None:
     smallest = rows["smallest detectable difference"].difference
     assert smallest is not None
     assert 0.6 + smallest < 1.0
-    reached = seasons_of_lives([0.6, 0.6 + smallest], 6, 8, 0.15, SEASONS)
+    reached = shown_of_lives([0.6, 0.6 + smallest], 6, 8, 0.15)
     assert abs(reached - 0.8) < 0.04, (smallest, reached)
     needed = rows["blocks needed for the difference that matters"].blocks
     assert needed is not None
-    reached = seasons_of_lives([0.6, 0.8], round(needed), 8, 0.15, SEASONS)
+    reached = shown_of_lives([0.6, 0.8], round(needed), 8, 0.15)
     assert abs(reached - 0.8) < 0.04, (needed, reached)
 
 
@@ -164,6 +172,35 @@ def test_a_difference_that_cannot_be_is_not_told() -> None:
         == "no difference that can be would be shown with a chance of 80\N{NO-BREAK SPACE}%"
     )
     assert any(line.startswith("No difference of pot against can") for line in planned.lines())
+
+
+def test_arms_assumed_alike_ask_for_no_worse() -> None:
+    """The chance to tell one no worse by more than matters, and blocks for it."""
+    text = LIVES.replace("plants_per_plot: 11", "plants_per_plot: 20")
+    text = text.replace("can: 0.45, pot: 0.70", "can: 0.70, pot: 0.70")
+    text = text.replace("reference}]}", "reference}], matters: {lives: {difference: 0.2}}}")
+    planned = ws.power(read(text), seasons=SEASONS)
+    asked = planned.questions
+    assert asked is not None
+    assert asked.alike
+    low, high = limits_of_lives([0.7, 0.7], 7, 20, 0.15)
+    same = (low >= -0.2) & (high <= 0.2)
+    enough = (low >= -0.2).mean()
+    told = asked.chances[0]
+    for claim, reached in ((told.no_worse_at_all, enough), (told.same, same.mean())):
+        error = np.sqrt(2 * reached * (1 - reached) / SEASONS)
+        assert abs(claim - reached) < 4 * error, (claim, reached)
+    for point in asked.curve:
+        if point.blocks in (3, 12):
+            low, _ = limits_of_lives([0.7, 0.7], point.blocks, 20, 0.15)
+            assert abs(point.power - (low >= -0.2).mean()) < 0.03, point
+    assert asked.needed is not None
+    low, _ = limits_of_lives([0.7, 0.7], round(asked.needed), 20, 0.15)
+    assert abs((low >= -0.2).mean() - 0.8) < 0.04
+    closed = next(w for w in asked.what_ifs if "closed form" in w.what)
+    assert closed.power == pytest.approx(enough, abs=0.05)
+    said = f"About {asked.needed:.0f} blocks give 80\N{NO-BREAK SPACE}%."
+    assert any(line.startswith("No difference") and said in line for line in planned.lines())
 
 
 PLANTS = "plants_per_plot: 8"

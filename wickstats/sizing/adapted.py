@@ -7,13 +7,17 @@ from dataclasses import replace
 
 import numpy as np
 
-from wickstats.analysis.plan import Family
+from wickstats.analysis.plan import Family, matters_for
 from wickstats.core.words import say
-from wickstats.design.defaults import plan_of
+from wickstats.design.defaults import better_of, plan_of
 from wickstats.design.trial import Response, Trial
+from wickstats.models.power_verdicts import CLASSES, verdict_chances
 from wickstats.sizing.assumed import Expected, expected, larger_pieces
 from wickstats.sizing.plots import Sizes
 from wickstats.sizing.reckon import Judged, Precision, power_of, precision
+
+Main = tuple[Response, Family, int]  # the comparison that the questions are about
+NONE = 1e-12  # no difference is assumed
 
 
 def adapted(trial: Trial, response: Response, sizes: Sizes) -> Expected | str:
@@ -59,12 +63,35 @@ def precisions(
 
 
 def chance_of(
-    trial: Trial, what: Expected, sizes: Sizes, count: int, asked: tuple[Family, int]
+    trial: Trial, what: Expected, sizes: Sizes, count: int, main: Main
 ) -> float | None:
-    """Chance to show one comparison of a family at the assumed difference."""
-    family, which = asked
+    """Chance to show one comparison at the assumed difference.
+
+    Where no difference is assumed: the chance to tell that it is no worse by what matters (or
+    the same, where neither direction is better).
+    """
+    response, family, which = main
     if count < 1:
         return None
     at = precisions(trial, what, sizes, count, family)[which]
-    difference = float(family.contrasts[which].weights @ np.nan_to_num(what.values))
-    return power_of(difference, at)
+    difference = assumed_of(what, main)
+    if at is None or abs(difference) > NONE:
+        return power_of(difference, at)
+    matters = matters_for(trial, response.name, log=what.ratio)
+    if matters is None:
+        return None
+    found = verdict_chances(
+        0.0, at.se, at.df, matters=matters, alpha=at.alpha, spread=at.spread, least=at.least
+    )
+    return sum(found.as_tuple[c] for c in enough_of(response))
+
+
+def assumed_of(what: Expected, main: Main) -> float:
+    """The assumed difference of a comparison, on the model's scale."""
+    return float(main[1].contrasts[main[2]].weights @ np.nan_to_num(what.values))
+
+
+def enough_of(response: Response) -> tuple[int, ...]:
+    """Verdicts that tell it to be no worse: what is aimed at where arms are assumed alike."""
+    told = ("same",) if better_of(response) == "neither" else ("same", "better", "no worse")
+    return tuple(CLASSES.index(name) for name in told)

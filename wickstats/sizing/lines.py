@@ -150,7 +150,7 @@ def headlines(planned: "PowerPlanned") -> list[str]:
         if not row.note.startswith("power") or row.power is None or row.blocks is None:
             continue
         if _assumes_none(row):
-            out.append(say("power same", comparison=row.comparison, response=row.response))
+            out.append(_same(planned, row))
             continue
         power = simulated.get((row.response, row.comparison), row.power)
         words = {
@@ -176,6 +176,34 @@ def headlines(planned: "PowerPlanned") -> list[str]:
             rest = say("power hopeless", replicates=planned.word, most=400, target=target)
         out.append(say("power headline low", needed=rest, **words))
     return [*out, *_smallest(planned, rows)]
+
+
+def _same(planned: "PowerPlanned", row: PowerRow) -> str:
+    """No difference is assumed: what can be told then."""
+    words = {"comparison": row.comparison, "response": row.response}
+    asked = planned.questions
+    mine = (
+        []
+        if asked is None
+        else [
+            c
+            for c in asked.chances
+            if (c.response, c.comparison) == (row.response, row.comparison)
+        ]
+    )
+    if asked is None or not mine or mine[0].no_worse_at_all == 0.0:
+        return say("power same", **words)
+    found = mine[0]
+    key = "power same neutral" if found.neutral else "power same told"
+    told = say(
+        key, blocks=_sizes(planned, row.blocks or 0.0), word=planned.word,
+        chance=_chance(found.no_worse_at_all), same=percent(found.same), **words,
+    )  # fmt: skip
+    about = (asked.response, asked.comparison)
+    if asked.alike and asked.needed is not None and about == tuple(words.values())[::-1]:
+        target, blocks = percent(planned.target), fixed(asked.needed, 0)
+        told += " " + say("curve needed", blocks=blocks, word=planned.word, target=target)
+    return told
 
 
 def _smallest(planned: "PowerPlanned", rows: list[PowerRow]) -> list[str]:

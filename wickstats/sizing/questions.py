@@ -5,7 +5,7 @@ analysis' own rules. Splits and what-ifs are closed forms, as ``plan`` reckons. 
 ``plan``, ``adapted``, ``prices``, ``run``; models.power_verdicts.
 """
 
-from dataclasses import asdict
+from dataclasses import asdict, dataclass
 from itertools import pairwise
 from math import exp, sqrt
 from typing import Any
@@ -19,7 +19,16 @@ from wickstats.core.words import say
 from wickstats.design.defaults import better_of, plan_of, role_of
 from wickstats.design.trial import Trial
 from wickstats.models.power_verdicts import VerdictChances, verdict_chances
-from wickstats.sizing.adapted import adapted, chance_of, filled, precisions
+from wickstats.sizing.adapted import (
+    NONE,
+    Main,
+    adapted,
+    assumed_of,
+    chance_of,
+    enough_of,
+    filled,
+    precisions,
+)
 from wickstats.sizing.plan import layout_for
 from wickstats.sizing.plots import sizes_of, with_sizes
 from wickstats.sizing.prices import check_budget, prices_of
@@ -36,7 +45,7 @@ from wickstats.sizing.seasons import (
     work_of,
 )
 from wickstats.sizing.tally import Tally
-from wickstats.sizing.what_if import Asked, Main, splits, what_ifs
+from wickstats.sizing.what_if import Asked, splits, what_ifs
 
 SEASONS = 20_000
 CURVE_SEASONS = 5_000
@@ -90,18 +99,27 @@ def ask(
 
 
 def _main(asked: Asked) -> Main | None:
-    """The comparison that the questions are about: the first one with a difference."""
+    """The comparison that the questions are about: the first one with a difference.
+
+    Where all arms are assumed alike: the first one, if the plan says what matters.
+    """
     names = [plan_of(asked.trial).primary, *(r.name for r in asked.trial.responses)]
     for name in names:
         what = asked.expected.get(name or "")
         if what is None or (asked.sizes.pieces is not None and what.larger is None):
             continue
+        alike: Main | None = None
         for family in asked.families:
-            for k, contrast in enumerate(family.contrasts):
+            for k in range(len(family.contrasts)):
                 main = asked.trial.response(name or ""), family, k
-                told = chance_of(asked.trial, what, asked.sizes, asked.sizes.count, main[1:])
-                if abs(float(contrast.weights @ what.values)) > 1e-12 and told is not None:
+                told = chance_of(asked.trial, what, asked.sizes, asked.sizes.count, main)
+                if told is None:
+                    continue
+                if abs(assumed_of(what, main)) > NONE:
                     return main
+                alike = alike or main
+        if alike is not None:
+            return alike
     return None
 
 
@@ -156,6 +174,8 @@ def _answers(
             lossy = add(work, fewer)
     done = simulate(works, parts, means) if works else Simulated((), (), interrupted=False)
     place = _place(asked.families, family, which)
+    alike = abs(assumed_of(what, main)) <= NONE
+    aim = Aim(place, enough_of(response) if alike else None)
     chances = tuple(
         row
         for name in names
@@ -163,17 +183,13 @@ def _answers(
             asked, name, done.tallies[planned[name]] if name in planned else None
         )
     )
-    curve = _curve(done, on_curve, place) if simulated else _reckoned(asked, main, points)
+    curve = _curve(done, on_curve, aim) if simulated else _reckoned(asked, main, points)
     changes = what_ifs(asked, main)
     if simulated and (tally := done.tallies[planned[response.name]]) is not None:
-        error = tally.error(place)
         words = say("what if planned simulated")
-        changes.insert(0, WhatIf(words, asked.sizes.count, tally.chance(place), error))
+        changes.insert(0, WhatIf(words, asked.sizes.count, *aim.of(tally)))
     if lossy is not None and (tally := done.tallies[lossy]) is not None:
-        error = tally.error(place)
-        changes.append(
-            WhatIf(say("what if losses"), asked.sizes.count, tally.chance(place), error)
-        )
+        changes.append(WhatIf(say("what if losses"), asked.sizes.count, *aim.of(tally)))
     return Questions(
         response=response.name,
         comparison=_name(family, which),
@@ -188,13 +204,28 @@ def _answers(
         curve=curve,
         needed=_needed(curve, asked.trial.power.target if asked.trial.power else 0.8),
         notes=tuple(notes),
+        alike=alike,
         beside=tuple(
             row
             for place in others
-            if (tally := done.tallies[place]) is not None
+            if not alike and (tally := done.tallies[place]) is not None
             for row in _beside(asked, works[place], tally)
         ),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Aim:
+    """What the questions count of simulated seasons: a difference shown, or these verdicts."""
+
+    place: int
+    verdicts: tuple[int, ...] | None
+
+    def of(self, tally: Tally) -> tuple[float, float]:
+        """The chance, and its Monte Carlo standard error."""
+        if self.verdicts is None:
+            return tally.chance(self.place), tally.error(self.place)
+        return tally.told(self.place, self.verdicts)
 
 
 def _name(family: Family, which: int) -> str:
@@ -278,11 +309,10 @@ def _counted(tally: Tally, place: int, base: dict[str, Any], closed: float | Non
 
 def _counts(asked: Asked, main: Main) -> tuple[int, ...]:
     """Numbers of blocks up to where the closed form nears certainty."""
-    response, family, which = main
-    what = asked.expected[response.name]
+    what = asked.expected[main[0].name]
     top = 4
     while top < MOST_CURVE:
-        power = chance_of(asked.trial, what, asked.sizes, top, (family, which))
+        power = chance_of(asked.trial, what, asked.sizes, top, main)
         if power is not None and power > 0.95:
             break
         top += 1
@@ -291,24 +321,23 @@ def _counts(asked: Asked, main: Main) -> tuple[int, ...]:
     return tuple(sorted({int(n) for n in grid} | {asked.sizes.count}))
 
 
-def _curve(done: Simulated, on_curve: dict[int, int], place: int) -> tuple[CurvePoint, ...]:
+def _curve(done: Simulated, on_curve: dict[int, int], aim: Aim) -> tuple[CurvePoint, ...]:
     out = []
     for count, work in on_curve.items():
         tally = done.tallies[work]
         if tally is None:
             continue
-        power, error = tally.chance(place), tally.error(place)
+        power, error = aim.of(tally)
         low, high = max(power - 2 * error, 0.0), min(power + 2 * error, 1.0)
         out.append(CurvePoint(count, power, low, high))
     return tuple(out)
 
 
 def _reckoned(asked: Asked, main: Main, points: tuple[int, ...]) -> tuple[CurvePoint, ...]:
-    response, family, which = main
-    what = asked.expected[response.name]
+    what = asked.expected[main[0].name]
     out = []
     for count in points:
-        power = chance_of(asked.trial, what, asked.sizes, count, (family, which))
+        power = chance_of(asked.trial, what, asked.sizes, count, main)
         if power is not None:
             out.append(CurvePoint(count, power, power, power))
     return tuple(out)

@@ -37,6 +37,11 @@ class Chances:
     one_fate: float | None = None
     neutral: bool = False  # neither direction is better: more and less
 
+    @property
+    def no_worse_at_all(self) -> float:
+        """Chance to tell it to be no worse by what matters, the same and better included."""
+        return self.same if self.neutral else self.same + self.better + self.no_worse
+
 
 @dataclass(frozen=True, slots=True)
 class Split:
@@ -104,6 +109,7 @@ class Questions:
     needed: float | None
     notes: tuple[str, ...]
     beside: tuple[Beside, ...] = ()
+    alike: bool = False  # no difference is assumed: the chance to tell it to be no worse
 
 
 def question_lines(asked: Questions, word: str, target: float) -> list[str]:
@@ -116,7 +122,7 @@ def question_lines(asked: Questions, word: str, target: float) -> list[str]:
         out.extend(["", *_chance_lines(asked, word)])
     if asked.beside:
         out.extend(["", *_beside_lines(asked)])
-    about = {"comparison": asked.comparison, "response": asked.response}
+    about = {"aim": _aim(asked)}
     if asked.curve:
         how = say("curve simulated") if asked.simulated else say("curve reckoned")
         told = say("curve told", how=how, word=word, **about)
@@ -139,6 +145,14 @@ def question_lines(asked: Questions, word: str, target: float) -> list[str]:
         ]
         out.extend(columns([("if", word, "chance"), *rows], left=1))
     return [*out, *(["", *asked.notes] if asked.notes else [])]
+
+
+def _aim(asked: Questions) -> str:
+    """What the chances are about, in words."""
+    words = {"comparison": asked.comparison, "response": asked.response}
+    if not asked.alike:
+        return say("aim show", **words)
+    return say("aim same" if any(c.neutral for c in asked.chances) else "aim no worse", **words)
 
 
 def _chance_lines(asked: Questions, word: str) -> list[str]:
@@ -206,8 +220,7 @@ def _split_lines(asked: Questions, word: str) -> list[str]:
             blocks=best.blocks,
             word=word,
             power=percent(best.power),
-            comparison=asked.comparison,
-            response=asked.response,
+            aim=_aim(asked),
         )
     ]
     money = asked.currency is not None

@@ -51,7 +51,15 @@ class Tally:
 
     def error(self, which: int) -> float:
         """Monte Carlo standard error of that share; not nil where all or none were shown."""
-        p = (int(self.shown[which]) + 0.5) / (self.seasons + 1.0)
+        return self._error(int(self.shown[which]))
+
+    def told(self, which: int, verdicts: tuple[int, ...]) -> tuple[float, float]:
+        """Share of seasons with one of these verdicts, and its Monte Carlo standard error."""
+        count = int(self.classes[which, list(verdicts)].sum())
+        return float(count) / self.seasons, self._error(count)
+
+    def _error(self, count: int) -> float:
+        p = (count + 0.5) / (self.seasons + 1.0)
         return sqrt(p * (1.0 - p) / self.seasons)
 
     def to_plain(self) -> dict[str, Any]:

@@ -11,10 +11,10 @@ from wickstats.analysis.plan import Family
 from wickstats.core.errors import WickstatsError
 from wickstats.core.words import say
 from wickstats.design.defaults import names_of
-from wickstats.design.trial import Response, Trial
+from wickstats.design.trial import Trial
 from wickstats.layout.plots import Layout
 from wickstats.layout.randomize import draw
-from wickstats.sizing.adapted import adapted, chance_of
+from wickstats.sizing.adapted import Main, adapted, chance_of
 from wickstats.sizing.assumed import Expected
 from wickstats.sizing.plots import Sizes
 from wickstats.sizing.prices import Prices
@@ -22,7 +22,6 @@ from wickstats.sizing.questions_told import Split, WhatIf
 
 PLANTS = (1, 2, 3, 4, 5, 6, 8, 10, 12, 16, 20, 24)
 PER_PLANT = ("survival", "growth", "measurement", "score")
-Main = tuple[Response, Family, int]  # the comparison that the questions are about
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -62,7 +61,7 @@ class Asked:
 
 def splits(asked: Asked, main: Main) -> tuple[Split, ...]:
     """Plants a plot against blocks, at the plan's cost (or its number of plants)."""
-    response, family, which = main
+    response = main[0]
     trial, sizes, prices = asked.trial, asked.sizes, asked.prices
     plants = trial.design.plants_per_plot
     if plants is None or response.kind not in PER_PLANT or not asked.sized:
@@ -82,7 +81,7 @@ def splits(asked: Asked, main: Main) -> tuple[Split, ...]:
         what = adapted(changed, response, of_m)
         if isinstance(what, str):
             continue
-        power = chance_of(changed, what, of_m, blocks, (family, which))
+        power = chance_of(changed, what, of_m, blocks, main)
         cost = None if prices is None else prices.cost(blocks, m)
         if power is not None:
             found.append(Split(m, blocks, cost, power, best=False, planned=m == plants))
@@ -96,12 +95,12 @@ def splits(asked: Asked, main: Main) -> tuple[Split, ...]:
 
 def what_ifs(asked: Asked, main: Main) -> list[WhatIf]:
     """The chance as planned, and after one change (closed forms)."""
-    response, family, which = main
+    response = main[0]
     trial, sizes = asked.trial, asked.sizes
     what = asked.expected[response.name]
 
     def at(count: int) -> float | None:
-        return chance_of(trial, what, sizes, count, (family, which))
+        return chance_of(trial, what, sizes, count, main)
 
     out = [WhatIf(say("what if planned"), sizes.count, at(sizes.count))]
     if sizes.count > 2:
@@ -148,5 +147,5 @@ def _shared(asked: Asked, main: Main) -> WhatIf | None:
     what = adapted(trial, response, changed)
     if isinstance(what, str):
         return None
-    power = chance_of(trial, what, changed, changed.count, (family, which))
+    power = chance_of(trial, what, changed, changed.count, main)
     return WhatIf(say("what if shared"), sizes.count, power)

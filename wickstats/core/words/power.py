@@ -44,20 +44,23 @@ ENGLISH = {
     "beside all": "all treatments together",
     "beside restricted": "restricted mean survival time to day {day}",
     "beside log-rank": "log-rank score, {term}",
-    "curve told": "Chance to show {comparison} in {response} by {word}, {how}.",
+    "aim show": "show {comparison} in {response}",
+    "aim no worse": "tell {comparison} in {response} to be no worse by more than matters",
+    "aim same": "tell {comparison} in {response} to be the same for practical purposes",
+    "curve told": "Chance to {aim}, by {word}; {how}.",
     "curve simulated": "simulated, with two Monte Carlo errors to each side",
     "curve reckoned": "by the closed form",
     "curve needed": "About {blocks} {word} give {target}.",
     "split told": (
-        "At the same cost the best split for {comparison} in {response} is {plants} a "
+        "At the same cost the best split to {aim} is {plants} a "
         "plot in {blocks} {word}: a chance of {power} (closed form)."
     ),
     "split told plants": (
-        "With the same number of plants the best split for {comparison} in {response} is "
+        "With the same number of plants the best split to {aim} is "
         "{plants} a plot in {blocks} {word}: a chance of {power} (closed form; add costs "
         "to weigh plots against plants)."
     ),
-    "what if told": "What a change does to the chance to show {comparison} in {response}.",
+    "what if told": "What a change does to the chance to {aim}.",
     "what if planned": "as planned (closed form, as in what follows)",
     "what if planned simulated": "as planned (simulated)",
     "what if lost blocks": "one block is lost",

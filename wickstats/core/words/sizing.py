@@ -34,6 +34,15 @@ ENGLISH = {
         "No difference in {response} is assumed for {comparison}, so there is nothing to show; "
         "see the smallest detectable difference."
     ),
+    "power same told": (
+        "No difference in {response} is assumed for {comparison}: with {blocks} {word}, the "
+        "chance to tell it to be no worse by more than matters is {chance} (the same for practical "
+        "purposes: {same})."
+    ),
+    "power same neutral": (
+        "No difference in {response} is assumed for {comparison}: with {blocks} {word}, the "
+        "chance to tell it to be the same for practical purposes is {chance}."
+    ),
     "power needs": "about {blocks} {replicates} would give {target}.",
     "power hopeless": "more {replicates} than {most} would be needed for {target}.",
     "power approximate": (
