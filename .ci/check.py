@@ -1,9 +1,11 @@
 """All checks in order: format, lint, types, contracts, module length, tests.
 
-Stops at the first step that fails; the tests' closing line is the last line.
+Stops at the first step that fails; the tests' closing line is the last line. The tests run on
+all cores, one file on one core (its fixtures are made once), one thread each.
 Run from anywhere: ``python .ci/check.py``.
 """
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -11,6 +13,7 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parent.parent
 BIN = Path(sys.executable).parent
 MAX_LINES = 400
+ON_ALL_CORES = ("-n", "auto", "--dist", "loadfile")
 
 STEPS = [
     ("format", [str(BIN / "ruff"), "format", "--check", "--quiet", "."]),
@@ -44,7 +47,10 @@ def main() -> int:
         return 1
     print("-- tests", flush=True)
     return subprocess.run(
-        [sys.executable, "-m", "pytest", *sys.argv[1:]], cwd=ROOT, check=False
+        [sys.executable, "-m", "pytest", *ON_ALL_CORES, *sys.argv[1:]],
+        cwd=ROOT,
+        check=False,
+        env={**os.environ, "OMP_NUM_THREADS": "1"},
     ).returncode
 
 
