@@ -155,7 +155,13 @@ def _percent(value: float) -> str:
     change = 100.0 * (exp(min(value, 300.0)) - 1.0)
     if abs(change) < 0.5:
         return say("percent same")
-    return say("percent more" if change > 0 else "percent less", n=number(abs(change), 2))
+    return say("percent more" if change > 0 else "percent less", n=_nearly(abs(change)))
+
+
+def _nearly(change: float) -> str:
+    """Two digits; more where they would make nearly all of it all."""
+    told = number(change, 2)
+    return told if told != "100" or change == 100.0 else number(change, 4)
 
 
 def unit_words(unit: str) -> str:

@@ -18,6 +18,7 @@ from wickstats.report.facts import (
     headline_means,
     listed,
     of_plants,
+    per_plot,
     scale_of,
     times,
     title_of,
@@ -260,7 +261,7 @@ def productivity_picture(scene: Scene, response: ResponseResult) -> Picture | No
 
 
 def _liters(scene: Scene, named: str) -> dict[str, float | None]:
-    water = scene.results.water
+    water = tuple(per_plot(w) for w in scene.results.water)
     if "planned" in named:
         return {w.unit: w.planned_l for w in water}
     if "applied" in named:

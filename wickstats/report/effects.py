@@ -29,6 +29,7 @@ from wickstats.report.facts import (
     Scene,
     heads,
     of_plants,
+    plain_unit,
     scale_of,
     times,
     what_of,
@@ -347,7 +348,7 @@ def units_table(response: ResponseResult) -> Table:
             "unit values caption",
             name=response.name,
             summary=response.unit_summary.name,
-            unit=response.unit_summary.measured_in,
+            unit=plain_unit(response.unit_summary.measured_in),
         ),
         heads(*keys, numeric=range(3, len(keys))),
         tuple(

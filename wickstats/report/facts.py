@@ -1,17 +1,21 @@
 """Small things that all parts of the page share. Leans on pages and core."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from wickstats.core.numbers import MISSING, confidence_level
 from wickstats.core.responses import Comparison, Mean, ResponseResult
-from wickstats.core.results import Results
+from wickstats.core.results import Results, WaterUnit
 from wickstats.core.words import recorded, say
 from wickstats.pages.blocks import Column, Table
 from wickstats.pages.figures.palette import Look, looks
 
 MOST_ROWS = 200
-_OWN_UNITS = {"mean day of picking": "page day", "marketable percent": "page percent"}
+_OWN_UNITS = {
+    "mean day of picking": "page day",
+    "marketable percent": "page percent",
+    "early slope": "page early",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,12 +95,16 @@ def what_of(row: Mean | Comparison, response: ResponseResult) -> str:
         what = say(key, name=response.name)
     elif row.estimand.startswith("share "):
         what = say("page share", name=response.name, estimand=row.estimand)
+    elif row.estimand == recorded("flow change per day"):
+        what = say("page a day", what=f"{response.name}, {row.estimand}")
+    elif row.estimand == recorded("flow change per hour"):
+        what = say("page an hour", what=f"{response.name}, {row.estimand}")
     elif row.estimand in _OWN_UNITS:
         what = say(_OWN_UNITS[row.estimand], what=f"{response.name}, {row.estimand}")
     elif lasting or not response.measured_in:
         what = f"{response.name}, {row.estimand}"
     else:
-        what = f"{response.name}, {row.estimand}, {response.measured_in}"
+        what = f"{response.name}, {row.estimand}, {plain_unit(response.measured_in)}"
     if row.at is not None:
         dated = row.at[:1].isdigit()
         what = say("page on date", what=what, date=row.at) if dated else f"{what} {row.at}"
@@ -108,6 +116,25 @@ def what_of(row: Mean | Comparison, response: ResponseResult) -> str:
     if denominator:
         what = say("denominator head", what=what, denominator=denominator)
     return what
+
+
+def per_plot(unit: WaterUnit) -> WaterUnit:
+    """A reservoir's liters for each of the plots that it feeds; others as they are."""
+    n = 1 if unit.ledger is None else max(len(unit.ledger.plots), 1)
+    if n == 1 or unit.ledger is None:
+        return unit
+    return replace(
+        unit,
+        planned_l=times(unit.planned_l, 1.0 / n),
+        applied_l=times(unit.applied_l, 1.0 / n),
+        delivered_l=times(unit.delivered_l, 1.0 / n),
+        ledger=replace(unit.ledger, per_day_l=times(unit.ledger.per_day_l, 1.0 / n)),
+    )
+
+
+def plain_unit(unit: str) -> str:
+    """A unit without the braces around words that are no unit of measure ({fruit})."""
+    return unit.replace("{", "").replace("}", "")
 
 
 def of_plants(response: ResponseResult) -> bool:

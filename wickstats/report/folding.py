@@ -20,6 +20,7 @@ from wickstats.report.facts import (
     headline,
     headline_means,
     listed,
+    plain_unit,
     scale_of,
     title_of,
     what_of,
@@ -133,7 +134,7 @@ def _units(response: ResponseResult) -> dict[str, str]:
         "unit values caption",
         name=response.name,
         summary=summary.name,
-        unit=summary.measured_in,
+        unit=plain_unit(summary.measured_in),
     )
     words = say(
         "fold units" if summary.measured_in else "fold units plain",
@@ -141,7 +142,7 @@ def _units(response: ResponseResult) -> dict[str, str]:
         n=len(known),
         low=number(min(known)),
         high=number(max(known)),
-        unit=summary.measured_in,
+        unit=plain_unit(summary.measured_in),
     )
     return {caption: words}
 

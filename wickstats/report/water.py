@@ -12,7 +12,7 @@ from wickstats.core.words import say
 from wickstats.pages.blocks import Block, Items, Picture, Section, Table, Text
 from wickstats.pages.figures.water import water_used
 from wickstats.report.drawn import both, productivity_picture
-from wickstats.report.facts import Scene, capital, capped, heads, listed
+from wickstats.report.facts import Scene, capital, capped, heads, listed, per_plot
 
 
 def water_part(scene: Scene) -> Section | None:
@@ -21,14 +21,15 @@ def water_part(scene: Scene) -> Section | None:
     if not water:
         return None
     arms = tuple(arm for arm in scene.arms if any(w.treatment == arm for w in water))
-    blocks: list[Block] = [_water_means(water, arms)]
+    plots = tuple(per_plot(w) for w in water)
+    blocks: list[Block] = [_water_means(plots, arms)]
     if any(w.delivered_l is not None for w in water):
         told = [
             say("mean words", treatment=arm, value=f"{number(mean)} L")
             for arm in arms
-            if (mean := _mean([w.delivered_l for w in water if w.treatment == arm])) is not None
+            if (mean := _mean([w.delivered_l for w in plots if w.treatment == arm])) is not None
         ]
-        wide, narrow = both(water_used, water, arms, scene.looks)
+        wide, narrow = both(water_used, plots, arms, scene.looks)
         words = say("picture water words", list=listed(told))
         title = say("picture water title")
         blocks.append(Picture("water.svg", wide, title, words, narrow, ("water.csv",)))

@@ -20,7 +20,7 @@ KG = {"hand": [4.0, 5.0, 4.5, 5.5], "wick": [5.0, 5.6, 5.9, 6.1]}
 LITERS = {"hand": [200.0, 210, 195, 205], "wick": [100.0, 96, 104, 101]}
 
 
-def season(kg=None, liters=None, *, two=False, lost=()):
+def season(kg=None, liters=None, *, two=False, lost=(), notes=None):
     """``two``: every wick is one reservoir on two plots of half the yield each."""
     kg, liters = kg or KG, liters or LITERS
     rows, picks, ledger = [], [], []
@@ -46,7 +46,7 @@ def season(kg=None, liters=None, *, two=False, lost=()):
                     "delivered_l": water,
                     "delivered_low_l": water,
                     "delivered_high_l": water,
-                    "note": None,
+                    "note": notes.get(unit) if notes else None,
                 }
             )
     layout = make_layout(rows, ["treatment"])
@@ -141,3 +141,16 @@ def test_planned_water_is_per_plot_whatever_was_lost():
     found = analyze_season(trial, layout, made).responses[0]
     values = {u.unit: u.value for u in found.unit_summary.values}
     assert values["wick2"] == pytest.approx(math.log(40.0), rel=1e-12)
+
+
+def test_a_unit_without_a_ratio_says_what_is_missing():
+    liters = {**LITERS, "hand": [200.0, math.nan, 195, 0.0]}
+    note = "a watering or refill without any amount: the sum is not known"
+    _, per, used = season(liters=liters, notes={"hand2": note})
+    told = {u.unit: u.not_estimable for u in per.unit_summary.values if u.value is None}
+    assert told == {
+        "hand2": f"water delivered: {note}",
+        "hand4": "no water was delivered: there is no yield per liter",
+    }
+    why = {u.unit: u.not_estimable for u in used.unit_summary.values if u.value is None}
+    assert why["hand2"] == f"water delivered: {note}"

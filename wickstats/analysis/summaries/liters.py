@@ -127,6 +127,19 @@ def water_liters(season: Season, units: Units, which: str) -> Liters:
     return Liters(known, shared, most, parted, tight)
 
 
+def water_reasons(season: Season, units: Units, which: str) -> list[str]:
+    """Why each unit's liters would not be known: the ledger's note, else that they are not."""
+    told = dict.fromkeys(units.names, say("water unknown", which=which))
+    frame = season.ledger
+    if frame is not None and f"{which}_l" in frame and "note" in frame:
+        for name, value, note in zip(
+            frame["unit"].astype(str), frame[f"{which}_l"], frame["note"], strict=True
+        ):
+            if name in told and pd.isna(value) and isinstance(note, str):
+                told[name] = say("water told", which=which, note=note)
+    return [told[name] for name in units.names]
+
+
 def parted_reasons(
     reasons: tuple[str | None, ...], liters: Liters, season: Season, units: Units
 ) -> tuple[str | None, ...]:
@@ -179,7 +192,7 @@ def _water(response: Response, liters: Array, season: Season, units: Units) -> S
         values=values,
         plants=known.astype(float),
         reasons=missing_reasons(
-            usable, units, dict(season.lost_plots), say("water unknown", which=which)
+            usable, units, dict(season.lost_plots), water_reasons(season, units, which)
         ),
         rule="paired",
         measured_in=measured_in_of(response),

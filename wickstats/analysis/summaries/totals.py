@@ -17,6 +17,7 @@ from wickstats.analysis.summaries.liters import (
     calibration_of,
     parted_reasons,
     water_liters,
+    water_reasons,
 )
 from wickstats.analysis.summary import Summary, missing_reasons
 from wickstats.analysis.units import Array, Units
@@ -237,7 +238,17 @@ def _ratio(
         values=ratio if zero else np.log(ratio),
         plants=totals.plants,
         reasons=missing_reasons(
-            known, units, dict(season.lost_plots), say("ratio undefined", which=which)
+            known,
+            units,
+            dict(season.lost_plots),
+            [
+                say("no water given", which=which)
+                if dry[j]
+                else say("total undefined")
+                if not np.isfinite(total[j])
+                else water
+                for j, water in enumerate(water_reasons(season, units, which))
+            ],
         ),
         rule=rule,
         measured_in=measured_in_of(response),

@@ -47,7 +47,8 @@ ENGLISH = {
     "no measurement": "no measurement of the unit",
     "no slope of a unit": "no plant of the unit was measured on two dates",
     "total undefined": "a pick is missing or nothing was recorded, so the total is not defined",
-    "ratio undefined": "yield or water {which} is not known, or there was no water",
+    "water told": "water {which}: {note}",
+    "no water given": "no water was {which}: there is no yield per liter",
     "water unknown": "water {which} is not known, or there was none",
     # notes
     "plants open": (

@@ -62,7 +62,8 @@ ENGLISH = {
     "picture checks plain": "Residuals against fitted values. {largest}",
     "largest residual": "The largest residual is {value}, of unit {unit}.",
     "picture water words": (
-        "Delivered liters of every unit; the upright bar is what was planned. Means: {list}."
+        "Delivered liters of every unit, for each of its plots; the upright bar is what was "
+        "planned. Means: {list}."
     ),
     "picture productivity words": (
         "Each mark is a unit. Along a gray line the yield for each liter is the same. Totals by "
@@ -74,9 +75,9 @@ ENGLISH = {
     "axis alive followed": "alive of 100 followed",
     "axis days followed": "days",
     "axis days": "days since planting",
-    "axis delivered": "liters delivered to a unit over the season",
-    "axis water": "{denominator}, liters a unit",
-    "axis yield": "yield of a unit, {unit}",
+    "axis delivered": "liters delivered a plot over the season",
+    "axis water": "{denominator}, liters a plot",
+    "axis yield": "yield of a plot, {unit}",
     "axis difference more": "{unit} (right of the line: more than the other)",
     "axis ratio": "ratio, {what} (right of the line: more than the other)",
     "axis fitted": "fitted value",
@@ -130,7 +131,7 @@ ENGLISH = {
     # water
     "water title": "Water",
     "water caption": "Liters of each unit over the season",
-    "water means caption": "Liters by treatment: means of the units",
+    "water means caption": "Liters a plot by treatment: means of the units",
     "dry caption": "Reservoirs that ran dry",
     "still dry": "still dry at the end",
     # reviewer

@@ -70,7 +70,7 @@ ENGLISH = {
     ),
     "supply need sentence": (
         "{treatment}: {plants} plants on one reservoir take {rate} L a day in the thirstiest "
-        "{days} days ({upper} L with a fast wick): {volume} L to the next visit, {reserve} L "
+        "{days} days ({upper} L where most is drawn): {volume} L to the next visit, {reserve} L "
         "if one visit may be missed (by {basis})."
     ),
     "supply steps title": "Reference evapotranspiration, step by step",

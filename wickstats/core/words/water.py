@@ -197,5 +197,8 @@ ENGLISH = {
     "head least plant": "Least plant",
     "head line places": "Places",
     "page day": "{what}, days",
+    "page a day": "{what}, 1/d",
+    "page an hour": "{what}, 1/h",
+    "page early": "{what}, mm for each root of a minute",
     "page percent": "{what}, %",
 }
