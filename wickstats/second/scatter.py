@@ -24,6 +24,7 @@ from wickstats.second.columns import columns_of
 
 ENGINE = "dispersion by explicit matrices"
 LARGEST = 2_000
+Point = tuple[float, float]  # a value, and how many plants have it
 
 
 def scatter_contrast(
@@ -70,11 +71,13 @@ def share_contrast(
     blockings: Sequence[ArrayLike] = (),
     confidence: float = 0.95,
 ) -> ContrastAnswer:
-    """Contrast of shares alive per unit, each arm with its own binomial variance."""
-    lives: dict[object, list[float]] = {}
+    """Contrast of shares alive per unit, each arm with its own binomial variance.
+
+    ``alive`` need not be whole: a plant that nobody found later counts for a part.
+    """
+    lives: dict[object, list[Point]] = {}
     for a, m, arm in zip(alive, plants, treatments, strict=True):
-        lived = round(a)
-        lives.setdefault(arm, []).extend([1.0] * lived + [0.0] * (round(m) - lived))
+        lives.setdefault(arm, []).extend([(1.0, a), (0.0, m - a)])
     shares = [a / m for a, m in zip(alive, plants, strict=True)]
     return _wider(shares, plants, lives, 1.0, treatments, weights, blockings, confidence)
 
@@ -91,16 +94,16 @@ def restricted_contrast(
     confidence: float = 0.95,
 ) -> ContrastAnswer:
     """Contrast of restricted means per unit, each arm with its own plants' variance."""
-    lives: dict[object, list[float]] = {}
+    lives: dict[object, list[Point]] = {}
     for time, arm in zip(plant_times, plant_treatments, strict=True):
-        lives.setdefault(arm, []).append(float(time))
+        lives.setdefault(arm, []).append((float(time), 1.0))
     return _wider(values, plants, lives, full_time, treatments, weights, blockings, confidence)
 
 
 def _wider(
     values: Sequence[float],
     plants: Sequence[float],
-    lives: Mapping[object, Sequence[float]],
+    lives: Mapping[object, Sequence[Point]],
     full: float,
     treatments: Sequence[object],
     weights: Mapping[object, float],
@@ -108,18 +111,19 @@ def _wider(
     confidence: float,
 ) -> ContrastAnswer:
     inverse = sum(1.0 / m for m in plants) / len(plants)
-    own = {arm: _variance([(x, 1.0) for x in plant]) for arm, plant in lives.items()}
+    own = {arm: _variance(points) for arm, points in lives.items()}
     first = [own[t] / m for t, m in zip(treatments, plants, strict=True)]
     phi = _phi(values, first, treatments, blockings)
     extra = sum(plants) / len(plants) - 1.0
     alike = min(max(0.1, (phi - 1.0) / extra if extra > 0.0 else 0.0), 1.0)
     guarded: dict[object, float] = {}
-    for arm, plant in lives.items():
+    for arm, points in lives.items():
         units = max(sum(t == arm for t in treatments), 1)
-        same = max(plant) - min(plant) <= 1e-12 * full
-        share = 1.0 / (1.0 + alike * (len(plant) / units - 1.0)) if same else 1.0
+        held = [x for x, w in points if w > 1e-12]
+        same = max(held) - min(held) <= 1e-12 * full
+        share = 1.0 / (1.0 + alike * (_count(points) / units - 1.0)) if same else 1.0
         ends = [(0.0, 1.0), (full, 1.0)]
-        guarded[arm] = _variance([*((x, share) for x in plant), *ends]) / share
+        guarded[arm] = _variance([*((x, share * w) for x, w in points), *ends]) / share
     answers = []
     for rates in ([1.0 / m for m in plants], [inverse] * len(plants)):
         d = [own[t] * r for t, r in zip(treatments, rates, strict=True)]
@@ -147,8 +151,12 @@ def _phi(
     return float(residual @ residual) / trace
 
 
-def _variance(points: Sequence[tuple[float, float]]) -> float:
-    total = sum(w for _, w in points)
+def _count(points: Sequence[Point]) -> float:
+    return sum(w for _, w in points)
+
+
+def _variance(points: Sequence[Point]) -> float:
+    total = _count(points)
     center = sum(w * x for x, w in points) / total
     return sum(w * (x - center) ** 2 for x, w in points) / total
 
@@ -156,7 +164,7 @@ def _variance(points: Sequence[tuple[float, float]]) -> float:
 def _by_arm(
     plain: ContrastAnswer,
     variances: Sequence[float],
-    lives: Mapping[object, Sequence[float]],
+    lives: Mapping[object, Sequence[Point]],
     treatments: Sequence[object],
     weights: Mapping[object, float],
     blockings: Sequence[ArrayLike],
@@ -168,5 +176,5 @@ def _by_arm(
     for u, arm in enumerate(treatments):
         parts[arm] = parts.get(arm, 0.0) + float(use[u]) ** 2 * variances[u]
     total = sum(parts.values())
-    below = sum(v**2 / max(len(lives[arm]) - 1.0, 1.0) for arm, v in parts.items())
+    below = sum(v**2 / max(_count(lives[arm]) - 1.0, 1.0) for arm, v in parts.items())
     return ContrastAnswer(plain.estimate, plain.se, total**2 / below, plain.engine)

@@ -5,6 +5,8 @@ of a plant's final standing shows at planting already. Readings err by their coe
 variation. Leans on ``one``.
 """
 
+from math import floor, log10
+
 import numpy as np
 
 from wickstats.design.trial import Response
@@ -13,7 +15,8 @@ from wickstats.simulate.one import OneSeason
 from wickstats.simulate.sheets import Cell, Row
 
 START_SHARE = 0.4  # of the smallest mean, where no start_size is given
-DIGITS = 4
+DIGITS = 4  # of a small plant
+LONGEST = 6  # digits of a large one; tables hold no more
 
 
 def write_sizes(season: OneSeason, note: str) -> tuple[tuple[str, ...], list[Row]]:
@@ -74,7 +77,17 @@ def _read(season: OneSeason, response: Response, day: int) -> list[Cell]:
     value = value * np.exp(error - 0.5 * season.model.crew.reading_cv**2)
     if what.limits is not None:
         value = np.clip(value, *what.limits)
-    return [float(f"{v:.{DIGITS}g}") for v in value]
+    return [round(float(v), _places(what)) for v in value]
+
+
+def _places(what: Quantity) -> int:
+    """Decimals of every reading: one scale is read to one mark, whatever stands on it."""
+    sizes = [float(abs(m)) for m in what.means if m != 0.0]
+    if not sizes:
+        return DIGITS - 1
+    least = min([*sizes, what.start] if what.start else sizes)
+    fine = DIGITS - 1 - floor(log10(least))
+    return min(fine, LONGEST - 1 - floor(log10(4.0 * max(sizes))))
 
 
 def _grown(season: OneSeason, what: Quantity, final: Array, part: float) -> Array:

@@ -166,6 +166,17 @@ def test_first_lines_agree_with_the_second_opinion(season):
     assert (plain.se, plain.df) == pytest.approx((library.se, library.df), rel=1e-7)
 
 
+def test_parts_of_plants_count_as_parts():
+    """A plant that nobody found later is alive in part: 4.17 of 5 is not 4 of 5."""
+    plants = np.array([6, 6, 6, 6, 5, 6, 6, 5.0])
+    alive = np.array([5, 6, 4, 5, 2, 4.5, 3, 25 / 6])
+    cells, blocks = np.tile([0, 1], 4), np.repeat(np.arange(4), 2)
+    weights = {0: 1.0, 1: -1.0}
+    ours = fit_shares(alive, plants, cells, 2, blocks=blocks).contrast(np.array([1.0, -1.0]))
+    theirs = share_contrast(alive.tolist(), plants.tolist(), cells.tolist(), weights, [blocks])
+    assert (ours.se, ours.df) == pytest.approx((theirs.se, theirs.df), rel=1e-10)
+
+
 def test_restricted_means_agree_with_the_second_opinion():
     rng = np.random.default_rng(8)
     cells, blocks = np.tile([0, 1, 2], 4), np.repeat(np.arange(4), 3)

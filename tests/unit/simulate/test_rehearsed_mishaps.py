@@ -10,6 +10,7 @@ from support_simulate import trial_of
 
 import wickstats as ws
 from wickstats.design.read import parse_trial
+from wickstats.recheck.habits import habit_findings
 
 TRIAL = """\
 format: 1
@@ -117,3 +118,23 @@ def test_what_cannot_be_is_refused() -> None:
     for bad in ("doubtful: 1.2", "browsed: 0.8", "leaks: -1"):
         with pytest.raises(ws.TrialError, match=bad.split(":")[0]):
             trial_of(lives, assume + f"  crew: {{{bad}}}")
+
+
+def test_nothing_in_a_rehearsal_looks_wrong_to_an_audit(tmp_path: Path) -> None:
+    """Plants not found in between, small starts: the second engine agrees, digits are even."""
+    text = TRIAL.replace("CREW", "plots_lost: 0, plants_lost: 0.05, not_found: 0.08")
+    size = "  - {name: size, kind: growth, column: height_cm, measured_in: cm, better: more}\n"
+    text = text.replace("plan: {", size + "plan: {").replace("blocks: 8", "blocks: 5")
+    spread = (
+        "    size: {mean: {hand: 45, wick: 52}, plot_cv: 0.1, plant_cv: 0.2, start_size: 11}\n"
+    )
+    text = text.replace("  crew:", spread + "  crew:")
+    trial = parse_trial(text.encode(), file="trial.yaml", folder=Path("nowhere"))
+    made = ws.rehearse(trial, seed=5)
+    parts = [u.value * u.n_plants for u in made.results.responses[0].unit_summary.values]
+    assert np.abs(np.array(parts) - np.round(parts)).max() > 0.01  # parts of plants occur
+    assert all(row.agrees for row in made.results.second_engine if row.ours is not None)
+    for name, data in made.files.items():
+        (tmp_path / name).write_bytes(data)
+    season = ws.read_records(ws.read_trial(tmp_path / "trial.yaml"))
+    assert habit_findings(season) == []
