@@ -9,8 +9,10 @@ from support_results import rich_results
 
 import wickstats as ws
 from wickstats.core.numbers import confidence_level, percent
-from wickstats.core.results import Results
+from wickstats.core.results import Results, WaterUnit
+from wickstats.core.water import UnitLedger, WaterPlot
 from wickstats.pages.figures.units import shown_value
+from wickstats.report.facts import per_plot
 from wickstats.report.write import report_files
 from wickstats.sizing.plan import DETECTABLE, NEEDED, NEEDED_MATTERS, POWER
 from wickstats.sizing.season import next_rows
@@ -230,3 +232,20 @@ def test_units_with_zeros_are_drawn_on_their_own_scale(few: Results) -> None:
     assert shown_value(logged, 0.0) == 1.0
     drawn = page_of(few).text
     assert "at most 0.665 (one-sided)" in drawn
+
+
+def test_liters_of_a_reservoir_are_told_for_each_plot_that_it_feeds() -> None:
+    parts = tuple(WaterPlot(name, 0.5, 130.0, 140.0, 129.0) for name in ("a", "b"))
+    ledger = UnitLedger(
+        rain_l=0.0, stored_change_l=22.0, leaked_l=0.0, left_l=22.0, by_can_l=280.0,
+        by_meter_l=0.0, refills=9, plants=8, days=140.0, per_plant_l=32.0, per_plant_low=31.0,
+        per_plant_high=33.0, per_day_l=1.84, per_plant_and_day_l=0.23, note=None, plots=parts,
+        periods=(),
+    )  # fmt: skip
+    bucket = WaterUnit("R", "wick", 260.0, 280.0, 258.0, 250.0, 266.0, (), None, ledger)
+    told = per_plot(bucket)
+    assert (told.planned_l, told.applied_l, told.delivered_l) == (130.0, 140.0, 129.0)
+    assert (told.low, told.high, told.ledger.per_day_l) == (125.0, 133.0, 0.92)
+    assert told.ledger.per_plant_l == 32.0  # a plant is a plant
+    alone = replace(bucket, ledger=replace(ledger, plots=()))
+    assert per_plot(alone) == alone

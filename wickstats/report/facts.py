@@ -128,6 +128,8 @@ def per_plot(unit: WaterUnit) -> WaterUnit:
         planned_l=times(unit.planned_l, 1.0 / n),
         applied_l=times(unit.applied_l, 1.0 / n),
         delivered_l=times(unit.delivered_l, 1.0 / n),
+        low=times(unit.low, 1.0 / n),
+        high=times(unit.high, 1.0 / n),
         ledger=replace(unit.ledger, per_day_l=times(unit.ledger.per_day_l, 1.0 / n)),
     )
 

@@ -49,8 +49,12 @@ def _analyzed(
     hand: tuple[int, ...] = HAND_ALIVE,
     wick: tuple[int, ...] = WICK_ALIVE,
     bucket: float = 300,
+    missed: int | None = None,
 ) -> Results:
-    """Hand watering on three days, wicks refilled on the first two (the last block's once)."""
+    """Hand watering on three days, wicks refilled on the first two (the last block's once).
+
+    ``missed``: nobody saw the wick of that block (from 0) on the last day.
+    """
     text = TRIAL.format(blocks=blocks, bucket=bucket, map=20 * blocks)
     trial = parse_trial(text.encode(), file="trial.yaml", folder=Path())
     layout = randomize(trial)
@@ -60,7 +64,8 @@ def _analyzed(
         is_hand = plot.treatment == "hand"
         alive = (hand if is_hand else wick)[b]
         visits.append(["2025-04-01", plot.plot, 10, 0])
-        visits.append(["2025-09-30", plot.plot, alive, 10 - alive])
+        if is_hand or b != missed:
+            visits.append(["2025-09-30", plot.plot, alive, 10 - alive])
         liters = (HAND_LITERS if is_hand else WICK_LITERS)[b]
         days = DAYS if is_hand else DAYS[:1] if b == blocks - 1 else DAYS[:2]
         water += [[day, plot.plot, liters / len(days)] for day in days]
@@ -121,6 +126,21 @@ def test_cost_of_a_survivor_leaves_out_one_block_at_a_time(blocks: int) -> None:
         expected = (estimate, estimate * math.exp(-half), estimate * math.exp(half))
         assert (row.estimate, row.low, row.high) == pytest.approx(expected, rel=1e-9)
         assert (row.df, row.blocks_used) == (blocks - 1, blocks)
+
+
+def test_a_plot_that_nobody_saw_at_the_end_is_in_neither_money_nor_survivors() -> None:
+    results = _analyzed(6, missed=2)
+    _, cost = _plot_costs(6)
+    lived = np.delete(np.array(WICK_ALIVE[:6], float), 2)
+    row = next(c for c in results.costs if c.per == "survivor" and c.treatment == "wick")
+    assert row.estimate == pytest.approx(np.delete(cost, 2).sum() / lived.sum(), rel=1e-9)
+    assert (row.df, row.blocks_used) == (4, 5)
+    extra = next(c for c in results.costs if c.per == "extra survivor")
+    hand, _ = _plot_costs(6)
+    gain = lived - np.delete(np.array(HAND_ALIVE[:6], float), 2)
+    paid = np.delete(cost - hand, 2)
+    assert extra.estimate == pytest.approx(paid.sum() / gain.sum(), rel=1e-9)
+    assert extra.blocks_used == 5
 
 
 def _fieller(cost: np.ndarray, gain: np.ndarray) -> list[float]:
