@@ -106,6 +106,9 @@ def test_water_until_a_plot_was_lost_is_not_a_seasons_water(oaks: Tree, peppers:
         units = response(tree, "water used")["unit_summary"]["values"]
         values = [u["value"] for u in units if u["treatment"] == arm]
         assert values.count(None) == 1
+        # and the page says so beside the means that hold it
+        notes = [w["ledger"]["note"] or "" for w in tree["water"] if w["treatment"] == arm]
+        assert sum("the plot was lost: liters until then" in note for note in notes) == 1
 
 
 @pytest.fixture(scope="module")

@@ -32,6 +32,7 @@ def water_rows(season: Season, units: Units) -> tuple[WaterUnit, ...]:
             continue
         delivered = _number(line, "delivered_l")
         shared = plots.get(unit, ()) if len(units.plots[j]) > 1 else ()
+        gone = all(plot in season.lost_plots for plot in units.plots[j])
         out.append(
             WaterUnit(
                 unit=unit,
@@ -43,14 +44,18 @@ def water_rows(season: Season, units: Units) -> tuple[WaterUnit, ...]:
                 high=_number(line, "delivered_high_l"),
                 dry=tuple(DryPeriod(*period) for period in season.dry.get(unit, ())),
                 not_estimable=_note(line) if delivered is None else None,
-                ledger=_ledger(line, shared, periods.get(unit, ())),
+                ledger=_ledger(line, shared, periods.get(unit, ()), gone=gone),
             )
         )
     return tuple(out)
 
 
 def _ledger(
-    line: Line, plots: tuple[WaterPlot, ...], periods: tuple[WaterPeriod, ...]
+    line: Line,
+    plots: tuple[WaterPlot, ...],
+    periods: tuple[WaterPeriod, ...],
+    *,
+    gone: bool,
 ) -> UnitLedger | None:
     if "rain_l" not in line:
         return None  # a ledger made elsewhere
@@ -58,6 +63,9 @@ def _ledger(
     delivered = _number(line, "delivered_l")
     per_plant = _over(delivered, plants)
     note = line.get("note")
+    told = [note] if isinstance(note, str) and note else []
+    if gone and delivered is not None:
+        told.append(say("water until lost"))
     return UnitLedger(
         rain_l=_number(line, "rain_l"),
         stored_change_l=_number(line, "stored_change_l"),
@@ -73,7 +81,7 @@ def _ledger(
         per_plant_high=_over(_number(line, "delivered_high_l"), plants),
         per_day_l=_over(delivered, days),
         per_plant_and_day_l=_over(per_plant, days),
-        note=str(note) if isinstance(note, str) and note else None,
+        note="; ".join(told) or None,
         plots=plots,
         periods=periods,
     )

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from wickstats.core.numbers import MISSING, column_with_intervals, fixed, number, with_interval
 from wickstats.core.results import WaterUnit
 from wickstats.core.water import UnitLedger
-from wickstats.core.words import say
+from wickstats.core.words import recorded, say
 from wickstats.pages.blocks import Block, Items, Picture, Section, Table, Text
 from wickstats.pages.figures.water import water_used
 from wickstats.report.drawn import both, productivity_picture
@@ -66,6 +66,8 @@ def _mean(values: Sequence[float | None]) -> float | None:
 
 def _water_means(water: Sequence[WaterUnit], arms: Sequence[str]) -> Table:
     rows: list[tuple[str, ...]] = []
+    until = recorded("water until lost")
+    lost = any(w.ledger and w.ledger.note and until in w.ledger.note for w in water)
     for arm in arms:
         own = [w for w in water if w.treatment == arm]
         told = [w.ledger for w in own if w.ledger is not None]
@@ -96,6 +98,7 @@ def _water_means(water: Sequence[WaterUnit], arms: Sequence[str]) -> Table:
             numeric=range(1, 8),
         ),
         tuple(rows),
+        say("water means lost") if lost else None,
     )
 
 

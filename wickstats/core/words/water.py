@@ -197,6 +197,8 @@ ENGLISH = {
     "head least plant": "Least plant",
     "head line places": "Places",
     "page day": "{what}, days",
+    "water until lost": "the plot was lost: liters until then",
+    "water means lost": "Plots that were lost are in these means with what they got until then.",
     "page a day": "{what}, 1/d",
     "page an hour": "{what}, 1/h",
     "page early": "{what}, mm for each root of a minute",
