@@ -1,10 +1,13 @@
 """The page in a browser: accessibility rules, and no sideways scrolling on a phone."""
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 
+import wickstats as ws
 from wickstats.core.results import SecondEngineRow
+from wickstats.demo.trials import copy_demo
 from wickstats.recheck.findings import Audit, Finding
 from wickstats.recheck.page import audit_page
 
@@ -33,6 +36,39 @@ def audit_address(tmp_path_factory: pytest.TempPathFactory) -> str:
     place = tmp_path_factory.mktemp("audit") / "audit.html"
     place.write_bytes(audit_page(audit))
     return place.as_uri()
+
+
+@pytest.fixture(scope="module")
+def bench_address(tmp_path_factory: pytest.TempPathFactory) -> str:
+    """The page of fifteen treatments of two factors at the bench."""
+    folder = next(f for f in copy_demo(tmp_path_factory.mktemp("d")) if "bench" in f.name)
+    trial = ws.read_trial(folder / "trial.yaml")
+    results = ws.analyze(trial, ws.read_records(trial))
+    return (Path(ws.write_report(results, folder / "report")) / "report.html").as_uri()
+
+
+@pytest.fixture(scope="module")
+def rehearsal_address(tmp_path_factory: pytest.TempPathFactory) -> str:
+    """The page of a simulated season, with its mark over everything."""
+    folder = next(f for f in copy_demo(tmp_path_factory.mktemp("d")) if "oaks" in f.name)
+    results = ws.rehearse(ws.read_trial(folder / "trial.yaml")).results
+    return (Path(ws.write_report(results, folder / "report")) / "report.html").as_uri()
+
+
+@pytest.mark.parametrize("kind", ["bench_address", "rehearsal_address"])
+def test_other_kinds_of_season_break_no_rule_and_read_down_only(
+    browser: "Browser", request: pytest.FixtureRequest, kind: str
+) -> None:
+    """Enlarged fourfold, in the dark; without pictures, which are looked at above."""
+    from axe_playwright_python.sync_playwright import Axe
+
+    page = _open(browser, request.getfixturevalue(kind), 320, "dark")
+    page.evaluate("document.querySelectorAll('svg').forEach(s => s.remove())")
+    found = Axe().run(page).response["violations"]
+    wide = page.evaluate("document.documentElement.scrollWidth")
+    page.context.close()
+    assert [(v["id"], [n["target"] for n in v["nodes"]][:3]) for v in found] == []
+    assert wide <= 320
 
 
 def _open(browser: "Browser", address: str, width: int, scheme: str) -> "Page":
@@ -142,18 +178,20 @@ def test_the_page_never_scrolls_sideways(browser: "Browser", address: str, width
 
 
 @pytest.mark.parametrize("width", [1280, 400])
+@pytest.mark.parametrize("kind", ["address", "bench_address"])
 def test_labels_in_pictures_do_not_lie_on_each_other(
-    browser: "Browser", address: str, width: int
+    browser: "Browser", request: pytest.FixtureRequest, kind: str, width: int
 ) -> None:
-    page = _open(browser, address, width, "light")
+    page = _open(browser, request.getfixturevalue(kind), width, "light")
     overlaps = page.evaluate(
         """() => [...document.querySelectorAll('svg')].flatMap(svg => {
             const boxes = [...svg.querySelectorAll('text')].map(t => [t.textContent,
-                t.getBoundingClientRect()]).filter(([t]) => t.trim());
+                t.getBoundingClientRect()]).filter(([t, b]) => t.trim() && b.width);
             const frame = svg.getBoundingClientRect();
             const out = [];
             boxes.forEach(([t, b], i) => {
-                if (b.left < frame.left - 1 || b.right > frame.right + 1) out.push(['cut', t]);
+                if (b.left < frame.left - 1 || b.right > frame.right + 1
+                    || b.top < frame.top - 1) out.push(['cut', t]);
                 boxes.slice(i + 1).forEach(([u, c]) => {
                     const w = Math.min(b.right, c.right) - Math.max(b.left, c.left);
                     const h = Math.min(b.bottom, c.bottom) - Math.max(b.top, c.top);

@@ -52,6 +52,7 @@ def _bare_map(papers: Set) -> FieldMap:
         guards=bool(papers.trial.design.guard_plants),
         block_word="paper in run" if papers.bench else "paper in block",
         numbered=papers.ground.known,
+        outdoors=not papers.bench,
     )
 
 
@@ -140,6 +141,7 @@ def _list(papers: Set) -> Table:
         # a shared reservoir, or a whole plot, would tell which plots are treated alike
         hidden = papers.blind and name in ("reservoir", "whole_plot")
         hidden |= papers.bench and name == "whole_plot"
+        hidden |= name == "block" and all(p.block == p.run for p in plots)
         placed = papers.ground.known or name not in ("row", "column")
         if any(getattr(p, name) is not None for p in plots) and not hidden and placed:
             wanted.append((key, name))

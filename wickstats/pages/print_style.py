@@ -65,6 +65,8 @@ font:8pt sans-serif}}
 def print_style(*, landscape: bool) -> str:
     """Return the style sheet, upright or lying."""
     sheet = _SHEET.replace("ORIENTATION", "size:landscape;" if landscape else "")
+    if landscape:  # little room is left under the rules: its head alone would stand there
+        sheet += "@media print{.scroll:has(.form){break-before:page}}"
     return (
         sheet.replace("TALL", "135" if landscape else "190")
         .replace("MAX", "277" if landscape else "200")

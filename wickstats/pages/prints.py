@@ -25,7 +25,7 @@ _TEMPLATE = """\
 <span class="line"></span>{% endif %}</span>{% endfor %}</td></tr>{% endif %}
 <tr>{% for c in f.columns %}<th scope="col"{% if c.width_mm %} \
 style="width:{{ c.width_mm }}mm"{% endif %}>\
-{{ c.head|clean }}{% if c.under %}<small>\
+{{ c.head|clean|replace("_", "_\N{ZERO WIDTH SPACE}") }}{% if c.under %}<small>\
 {{ c.under|clean }}</small>{% endif %}</th>{% endfor %}</tr></thead>
 {% for g in f.groups %}<tbody>
 {% if g.title %}<tr class="group"><th scope="rowgroup" colspan="{{ f.columns|length }}">\

@@ -173,12 +173,13 @@ def forest_picture(scene: Scene, response: ResponseResult, stem: str) -> Picture
 
 
 def _comparison_words(row: Comparison) -> str:
+    name = row.name if row.within is None else f"{row.name} ({row.within})"
     if row.estimate is None:
-        return f"{row.name}: {say('picture no estimate')}"
+        return f"{name}: {say('picture no estimate')}"
     k = scale_of(row)
     low, high = adjusted(row)
     value, between = with_interval(times(row.estimate, k), times(low, k), times(high, k))
-    return f"{row.name}: {value} ({between})"
+    return f"{name}: {value} ({between})"
 
 
 def checks_picture(scene: Scene, response: ResponseResult, stem: str) -> Picture | None:

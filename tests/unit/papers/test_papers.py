@@ -434,6 +434,22 @@ def test_arrows_stand_where_they_are_stated_and_a_place_to_draw_where_not(
     assert re.findall(r"rotate\((\d+) ", after) == ["270", "90"]
 
 
+def test_a_bench_has_neither_north_nor_slope_and_tells_its_runs_once(
+    demos: dict[str, Path],
+) -> None:
+    files = files_of(demos["bench-cords"])[2]
+    assert "north" not in files["map.svg"].decode()
+    assert "slope" not in files["map.svg"].decode()
+    heads = re.findall(r'<th scope="col"[^>]*>([^<]+)', files["map.html"].decode())
+    assert "Run" in heads
+    assert "Block" not in heads
+
+
+def test_long_heads_break_at_their_underscores_only(demos: dict[str, Path]) -> None:
+    told = files_of(demos["quarry-oaks"])[2]["sheet-water.html"].decode()
+    assert "level_\N{ZERO WIDTH SPACE}before_\N{ZERO WIDTH SPACE}cm" in told
+
+
 def test_controls_without_a_cord_stand_in_every_run(demos: dict[str, Path]) -> None:
     _, layout, files = files_of(demos["bench-cords"])
     told = files["sheet-readings.html"].decode()

@@ -5,6 +5,7 @@ and core.
 """
 
 from collections.abc import Mapping, Sequence
+from math import inf
 from textwrap import fill
 from typing import TYPE_CHECKING
 
@@ -30,7 +31,9 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-_MOST_NAMED = 8
+_TALLEST_IN = 9.0  # of one panel
+_NAME_IN = 0.075  # of one letter of a name at its line
+_MOST_LETTERS = 34
 
 
 def diagnostics(
@@ -46,15 +49,30 @@ def diagnostics(
     blocks = list(dict.fromkeys(u.block for u in values if u.block is not None))
     base = reference if reference is not None and reference in arms else arms[0]
     with drawing(narrow=narrow):
-        figure = _narrow(values, arms, looks, blocks, base) if narrow else new_figure(5.6)
-        if not narrow:
-            _residuals(axes_at(figure, 0.75, 3.35, 3.0, 1.9), values, arms, looks)
-            if len(blocks) > 1:
-                below = axes_at(figure, 0.75, 0.6, 5.7, 1.95)
-                by_block = axes_at(figure, 4.75, 3.35, 3.0, 1.9)
-                _block_lines(below, values, arms, looks, blocks)
-                _differences(by_block, values, arms, looks, blocks, base)
-        return to_svg(figure)
+        draw = _narrow if narrow else _wide
+        return to_svg(draw(values, arms, looks, blocks, base))
+
+
+def _wide(
+    values: Sequence[UnitValue],
+    arms: Sequence[str],
+    looks: Mapping[str, Look],
+    blocks: Sequence[str],
+    base: str,
+) -> "Figure":
+    """Two panels over a third; taller, and with more room for names, where arms are many."""
+    upper = min(max(1.9, 0.44 * (len(arms) - 1)), _TALLEST_IN)
+    lower = min(max(1.95, 0.2 * len(arms)), _TALLEST_IN)
+    names = _NAME_IN * max(len(one_line(arm, _MOST_LETTERS)) for arm in arms)
+    figure = new_figure(lower + upper + 1.75)
+    over = lower + 1.4
+    _residuals(axes_at(figure, 0.75, over, 3.0, upper), values, arms, looks)
+    if len(blocks) > 1:
+        below = axes_at(figure, 0.75, 0.6, 7.1 - max(names + 0.1, 1.4), lower)
+        _block_lines(below, values, arms, looks, blocks, gap=0.195 / lower)
+        by_block = axes_at(figure, 4.75, over, 3.0, upper)
+        _differences(by_block, values, arms, looks, blocks, base)
+    return figure
 
 
 def _narrow(
@@ -66,8 +84,7 @@ def _narrow(
 ) -> "Figure":
     """The panels one under another, the arms' key under the first."""
     key = KEY_ROW_IN * len(arms)
-    rows = len([arm for arm in arms if arm != base][:_MOST_NAMED])
-    tall = 0.3 + 0.75 * rows
+    tall = 0.3 + 0.75 * len([arm for arm in arms if arm != base])
     first = 0.35 + 2.0 + 0.65 + key
     height = first + (0.45 + 2.0 + 0.6 + 0.45 + tall + 0.75 if len(blocks) > 1 else 0.0)
     figure = new_figure(height, NARROW_IN)
@@ -78,7 +95,7 @@ def _narrow(
     if len(blocks) > 1:
         below = height - first - 2.45
         _block_lines(
-            axes_at(figure, 0.8, below, width, 2.0), values, arms, looks, blocks, narrow=True
+            axes_at(figure, 0.8, below, width, 2.0), values, arms, looks, blocks, gap=None
         )
         last = axes_at(figure, 0.2, 0.75, NARROW_IN - 0.4, tall)
         _differences(last, values, arms, looks, blocks, base, narrow=True)
@@ -127,8 +144,9 @@ def _block_lines(
     looks: Mapping[str, Look],
     blocks: Sequence[str],
     *,
-    narrow: bool = False,
+    gap: float | None,
 ) -> None:
+    """One line an arm; named at its end, ``gap`` of the height apart, or not at all."""
     cells = _table(values)
     ends: list[tuple[str, float]] = []
     for arm in arms:
@@ -146,10 +164,10 @@ def _block_lines(
             )
             ends.append((arm, known[-1][1]))
     low, high = axes.get_ylim()
-    heights = spread([y for _, y in ends], 0.1 * (high - low), low, high)
-    for (arm, own), y in () if narrow else zip(ends, heights, strict=True):
+    heights = spread([y for _, y in ends], (gap or 0.0) * (high - low), low, high)
+    for (arm, own), y in () if gap is None else zip(ends, heights, strict=True):
         axes.annotate(
-            one_line(arm, 20),
+            one_line(arm, _MOST_LETTERS),
             xy=(len(blocks) - 1, own),
             xytext=(len(blocks) - 0.8, y),
             va="center",
@@ -181,7 +199,10 @@ def _differences(
 ) -> None:
     """Each block's own difference from the base arm; a lone odd block stands out."""
     cells = _table(values)
-    others = [arm for arm in arms if arm != base][:_MOST_NAMED]
+    others = [arm for arm in arms if arm != base]
+    found = [v - cells[b, base] for (b, _), v in cells.items() if (b, base) in cells]
+    letters = max((len(one_line(b, 5)) for b in blocks), default=1)
+    near = (0.02 + 0.02 * letters) * (max(found, default=0.0) - min(found, default=0.0))
     for i, arm in enumerate(others):
         known = [
             (cells[b, arm] - cells[b, base], b)
@@ -202,11 +223,16 @@ def _differences(
         same: dict[float, list[str]] = {}
         for d, b in known:
             same.setdefault(round(d, 9), []).append(one_line(b, 5))
-        for k, (d, names) in enumerate(sorted(same.items())):
+        under = -12.5 if narrow else -10.5
+        last: dict[float, float] = {}  # height of a name -> the last one that stands there
+        for d, names in sorted(same.items()):
+            ways = (under, 5.0, 13.0) if narrow else (under, 5.0, under - 8.0, 13.0)
+            way = next((w for w in ways if d - last.get(w, -inf) >= near), ways[0])
+            last[way] = d
             axes.annotate(
                 ", ".join(names),
                 (d, i),
-                xytext=(0, 5 if k % 2 else -12.5 if narrow else -10.5),
+                xytext=(0, way),
                 textcoords="offset points",
                 ha="center",
                 fontsize=type_size(7.0, narrow=narrow),

@@ -48,6 +48,7 @@ class FieldMap:
     guards: bool = False
     block_word: str = "paper in block"
     numbered: bool = True  # rows and columns are those of the layout
+    outdoors: bool = True  # with arrows to the north and down the slope
 
 
 @dataclass(frozen=True, slots=True)
@@ -304,6 +305,8 @@ def _under(field: FieldMap, sizes: _Sizes) -> Iterator[str]:
     room = max(int((arrows - 44 - LEFT) / (14 * _PER_EM)), 10)
     for k, line in enumerate(wrap(words, room)):
         yield _text(LEFT, y + 16 * k, line, 14)
+    if not field.outdoors:
+        return
     top, downhill = field.top_bearing, field.downhill_bearing
     yield from _arrow(arrows, y + 34, top, 0.0, "paper north", "paper north none")
     yield from _arrow(arrows + 195, y + 34, top, downhill, "paper slope", "paper slope none")

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 
 _LEFT_IN = 2.35
 _RIGHT_IN = 1.75
+_LETTER_IN = 0.075  # of the numbers at the right
 _ROW_IN = 0.42
 _NARROW_ROW_IN = 0.72
 _FEWEST_TICKS = 3
@@ -67,7 +68,9 @@ def forest(
     none = 1.0 if ratio else 0.0
     label = wrapped(label, narrow=narrow)
     below = 0.62 + lines_in(label)
-    left, right = (0.15, 0.2) if narrow else (_LEFT_IN, _RIGHT_IN)
+    told = [_words(comparison, scale) for comparison in comparisons]
+    room = max(_RIGHT_IN, _LETTER_IN * max(map(len, told)) + 0.15)
+    left, right = (0.15, 0.2) if narrow else (_LEFT_IN, room)
     wide = width_of(narrow=narrow)
     height = below + (_NARROW_ROW_IN if narrow else _ROW_IN) * len(comparisons) + 0.38
     with drawing(narrow=narrow):
@@ -81,8 +84,9 @@ def forest(
         _zone(axes, comparisons[0], scale=scale)
         axes.axvline(none, color=INK, linewidth=0.9)
         for row, comparison in enumerate(comparisons):
-            words = _draw_row(axes, row, comparison, looks.get(comparison.treatment), scale)
-            _tell(axes, row, comparison.name, words, narrow=narrow)
+            words = told[row]
+            _draw_row(axes, row, comparison, looks.get(comparison.treatment), scale)
+            _tell(axes, row, _name(comparison), words, narrow=narrow)
         axes.set_ylim(len(comparisons) - (0.7 if narrow else 0.5), -0.75)
         _name_rows(axes, comparisons, narrow=narrow)
         axes.set_xlabel(label)
@@ -146,11 +150,12 @@ def _zone(axes: "Axes", comparison: Comparison, *, scale: float) -> None:
     low, high = axes.get_xlim()
     axes.axvspan(max(zone[0] * scale, low), min(zone[1] * scale, high), color=ZONE, linewidth=0)
     axes.set_xlim(low, high)
-    axes.text(
-        1.0,
-        1.01,
+    axes.annotate(
         say("picture zone"),
-        transform=axes.transAxes,
+        (1.0, 1.0),
+        (0, 2),
+        xycoords="axes fraction",
+        textcoords="offset points",
         ha="right",
         va="bottom",
         fontsize=LEAST_PT,
@@ -160,12 +165,12 @@ def _zone(axes: "Axes", comparison: Comparison, *, scale: float) -> None:
 
 def _draw_row(
     axes: "Axes", row: int, comparison: Comparison, look: Look | None, scale: float
-) -> str:
-    """Draw the interval and return its numbers in words."""
+) -> None:
+    """Draw the estimate and its interval, whole: dashes would hide the ends of a short one."""
     color = look.color if look else INK
     marker = look.marker if look else "o"
     if comparison.estimate is None:
-        return say("picture no estimate")
+        return
     low, high = bounds(comparison)
     left, right = axes.get_xlim()
     if low is not None or high is not None:
@@ -176,7 +181,6 @@ def _draw_row(
             [row, row],
             color=color,
             linewidth=2.6,
-            linestyle=look.line_style if look else "-",
         )
     axes.plot(
         [comparison.estimate * scale],
@@ -186,6 +190,13 @@ def _draw_row(
         markersize=8,
         markeredgecolor="white",
     )
+
+
+def _words(comparison: Comparison, scale: float) -> str:
+    """The estimate with its interval, or the bound, or that there is none."""
+    if comparison.estimate is None:
+        return say("picture no estimate")
+    low, high = bounds(comparison)
     words, between = with_interval(
         comparison.estimate * scale,
         None if low is None else low * scale,
@@ -216,7 +227,13 @@ def _tell(axes: "Axes", row: int, name: str, words: str, *, narrow: bool) -> Non
         )
 
 
+def _name(comparison: Comparison) -> str:
+    """Its name, with the level of the other factor in which it holds."""
+    within = comparison.within
+    return comparison.name if within is None else f"{comparison.name} ({within})"
+
+
 def _name_rows(axes: "Axes", comparisons: Sequence[Comparison], *, narrow: bool) -> None:
-    names = [fill(one_line(c.name, 62), 32) for c in comparisons]
+    names = [fill(one_line(_name(c), 62), 32) for c in comparisons]
     axes.set_yticks(range(len(names)), [""] * len(names) if narrow else names)
     axes.tick_params(axis="y", length=0, labelsize=8.5)
