@@ -101,8 +101,11 @@ def _refuse_lacking(trial: Trial, *, has_weather: bool) -> None:
 
 
 def _nothing(trial: Trial, refused: int = 0) -> Problem:
-    place = places(trial)[0].place(("records", "weather") if refused else ("records",))
+    empty = "weather" in trial.records
+    place = places(trial)[0].place(("records", "weather") if refused or empty else ("records",))
     found, fix = say("supply nothing found"), say("supply nothing fix")
+    if empty:
+        found, fix = say("supply no row found"), say("supply no row fix")
     if refused:
         found, fix = say("supply all refused found", n=refused), say("supply all refused fix")
     return Problem(

@@ -153,6 +153,17 @@ def test_refused_days_are_told_and_not_called_no_table(
     assert "trial.yaml, line 10" in text
 
 
+def test_a_table_of_weather_without_rows_is_not_called_no_table(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = _write(tmp_path, BRUSSELS.splitlines()[0] + "\n")
+    assert run(["supply", str(path)]) == 1
+    said = capsys.readouterr().err
+    assert "trial.yaml, line 10" in said
+    assert "a table of weather without a row" in said
+    assert "fill it in: date, tmin_c and tmax_c of every day at least" in said
+
+
 def test_single_steps_of_the_source_through_the_command_line(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

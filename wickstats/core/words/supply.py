@@ -116,6 +116,8 @@ ENGLISH = {
     "supply row needed": "needed, L",
     "supply row reserve": "with a missed visit, L",
     "supply nothing found": "no table of weather, and no reservoir whose levels were read",
+    "supply no row found": "a table of weather without a row",
+    "supply no row fix": "fill it in: date, tmin_c and tmax_c of every day at least",
     "supply nothing expected": (
         "a table of weather under records, or a table of water with level_before and "
         "level_after of reservoirs"
