@@ -99,7 +99,10 @@ def expected(
     means = spread_over_cells(given.mean, cells)
     if not np.isfinite(means).any():
         return say("power no assumption", response=response.name)
-    return _quantity(response, given, means, plants)
+    found = _quantity(response, given, means, plants)
+    if not isinstance(found, str) and not np.nanmax(found.variances) > 0.0:
+        return say("power no scatter", response=response.name)
+    return found
 
 
 def log_variance(cv: float | None) -> float:

@@ -225,7 +225,7 @@ def _row(
     ratio = expected[0].ratio
     sure = why = None
     if here is None:
-        why = say("power one df", df=0, replicates=sizes.word)
+        why = say("power not judged")
     elif matters is None:
         why = say("past no matters", response=response)
     else:

@@ -6,10 +6,11 @@ Leans on core.numbers and core.words.
 from math import ceil
 from typing import TYPE_CHECKING
 
-from wickstats.core.numbers import confidence_level, fixed, number, percent
+from wickstats.core.numbers import MISSING, confidence_level, fixed, number, percent
 from wickstats.core.results import PowerRow
 from wickstats.core.words import say
 from wickstats.sizing.questions_told import columns, question_lines
+from wickstats.sizing.reckon import MOST_BLOCKS
 from wickstats.sizing.second_year import second_lines
 
 if TYPE_CHECKING:
@@ -62,6 +63,8 @@ def lines_of(planned: "PowerPlanned") -> list[str]:
         said = kind.replace("blocks", planned.word)
         out.extend(["", said[0].upper() + said[1:]])
         out.extend(_table(rows, planned))
+        whys = dict.fromkeys(row.not_estimable for row in rows if not _too_many(row))
+        out.extend("  " + why for why in whys if why)
     notes = dict.fromkeys(row.note.split("; ", 1)[1] for row in planned.rows)
     out.extend("  " + note for note in notes)
     if planned.notes:
@@ -252,6 +255,10 @@ def _assumes_none(row: PowerRow) -> bool:
     return row.difference == (1.0 if row.measure == "ratio" else 0.0)
 
 
+def _too_many(row: PowerRow) -> bool:
+    return row.not_estimable == say("next beyond", most=MOST_BLOCKS)
+
+
 def _chance(power: float) -> str:
     """A chance in percent; none is certain before planting."""
     return say("power over", most=percent(0.99)) if power > 0.99 else percent(power)
@@ -269,7 +276,9 @@ def _table(rows: list[PowerRow], planned: "PowerPlanned") -> list[str]:
     cells: list[tuple[str, ...]] = [(HEADS[0], HEADS[1], HEADS[2], planned.word, HEADS[4])]
     for row in rows:
         sign = "x " if row.measure == "ratio" else ""
-        blocks = "too many" if row.blocks is None else _sizes(planned, row.blocks)
+        blocks = "too many" if _too_many(row) else MISSING
+        if row.blocks is not None:
+            blocks = _sizes(planned, row.blocks)
         cells.append(
             (
                 row.response,

@@ -38,6 +38,7 @@ from wickstats.sizing.reckon import (
     MOST_BLOCKS,
     Judged,
     Precision,
+    alone,
     blocks_for,
     detectable,
     power_of,
@@ -150,6 +151,7 @@ def plan_power(trial: Trial, past: PastSeason | None = None) -> PowerPlanned:
         notes.append(sizes)
     elif layout is not None:
         families = [f for f in families_of(trial, lay_out_units(trial, layout)) if f.planned]
+        warnings.extend(_alone(sizes, families))
         for response in trial.responses if trial.power is not None else ():
             _response_rows(trial, response, sizes, families, target, rows, notes)
             what = adapted(trial, response, sizes)
@@ -181,6 +183,15 @@ def plan_power(trial: Trial, past: PastSeason | None = None) -> PowerPlanned:
         assured=tuple(sure),
         warnings=tuple(warnings),
     )
+
+
+def _alone(sizes: Sizes, families: list[Family]) -> list[str]:
+    """Treatments that would stand on a single unit, which no trial can judge."""
+    if sizes.pieces is not None or sizes.units_at(sizes.count).max() < 2:
+        return []  # of one unit each nothing is told at all
+    weights = [c.weights for family in families for c in family.contrasts]
+    names = dict.fromkeys(alone(sizes, sizes.count, w) for w in weights)
+    return [say("power one unit", name=name, word=sizes.word) for name in names if name]
 
 
 def _most(sizes: Sizes) -> int | None:
@@ -257,7 +268,10 @@ def _family_rows(
     for which, contrast in enumerate(family.contrasts):
         difference = float(contrast.weights @ ready.values)
         name = contrast.name if family.within is None else f"{contrast.name} ({family.within})"
-        base = _Row(response.name, name, ready, at[which])
+        single = None
+        if sizes.pieces is None and sizes.units_at(sizes.count).max() > 1:
+            single = alone(sizes, sizes.count, contrast.weights)
+        base = _Row(response.name, name, ready, at[which], single)
         if sizes.pieces is not None and at[which] is None:
             continue  # told in a note
 
@@ -269,8 +283,12 @@ def _family_rows(
         out.append(base.row(difference, sizes.count, power_of(difference, at[which]), POWER))
         out.append(base.smallest(place, sizes.count, target))
         out.append(base.row(difference, need(difference), target, NEEDED))
-        if matters is not None and (asked := at_size(place, matters)) is not None:
-            out.append(base.row(asked[0], need(*asked), target, NEEDED_MATTERS))
+        if matters is not None:
+            asked = at_size(place, matters)
+            size, blocks = (asked[0], need(*asked)) if asked else (matters, None)
+            row = base.row(size, blocks, target, NEEDED_MATTERS)
+            why = say("power no matters", response=response.name, comparison=name)
+            out.append(row if asked else replace(row, not_estimable=why))
     return out
 
 
@@ -280,6 +298,7 @@ class _Row:
     comparison: str
     what: Expected
     at: Precision | None
+    alone: str | None  # a treatment that would stand on a single unit
 
     def smallest(self, place: Place, blocks: int, target: float) -> PowerRow:
         if self.at is None or not place.moves:
@@ -293,8 +312,9 @@ class _Row:
         self, difference: float | None, blocks: int | None, power: float | None, kind: str
     ) -> PowerRow:
         why = None
-        if self.at is None and blocks is not None:
-            why = say("power one df", df=0, replicates="blocks")
+        if self.at is None and (power is None or difference is None):
+            name = self.alone
+            why = say("one unit only", name=name) if name else say("power no df")
         elif blocks is None:
             why = say("next beyond", most=MOST_BLOCKS)
         shown = difference

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from wickstats.design.defaults import names_of
 from wickstats.models.linear.estimates import t_quantile, t_tail
 from wickstats.models.linear.joint_t import joint_t
 from wickstats.models.linear.multiplicity import JOINT
@@ -58,9 +59,35 @@ class Judged:
 def precision(
     sizes: Sizes, count: int, what: Expected, weights: list[Array], plan: Judged
 ) -> list[Precision | None]:
-    """Standard errors, df and error rates of a family; None where df are 0."""
+    """Standard errors, df and error rates of a family; None where df are 0.
+
+    None too for a comparison of which one side is one unit: the analysis judges none.
+    """
     if sizes.pieces is not None:
         return _on_pieces(sizes.pieces, count, what, weights, plan)
+    found = _precision(sizes, count, what, weights, plan)
+    return [
+        None if alone(sizes, count, w) is not None else one
+        for one, w in zip(found, weights, strict=True)
+    ]
+
+
+def alone(sizes: Sizes, count: int, weights: Array) -> str | None:
+    """The treatment that would stand on a single unit; none where others share its levels."""
+    units = sizes.units_at(count)
+    for side in (weights > 0, weights < 0):
+        cells = np.flatnonzero(side)
+        if cells.size != 1 or units[cells[0]] != 1:
+            continue
+        name = sizes.cells[int(cells[0])]
+        if names_of(name) == (name, name):
+            return name
+    return None
+
+
+def _precision(
+    sizes: Sizes, count: int, what: Expected, weights: list[Array], plan: Judged
+) -> list[Precision | None]:
     if sizes.ground is not None:
         return _on_ground(sizes.ground, count, what, weights, plan)
     units = sizes.units_at(count)

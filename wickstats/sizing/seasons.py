@@ -16,6 +16,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from wickstats.analysis.families import single_unit_side
 from wickstats.analysis.plan import Family, families_of, matters_for, terms_of
 from wickstats.analysis.units import Units, lay_out_units
 from wickstats.core.words import say
@@ -146,6 +147,7 @@ class _Ready:
     turned: bool
     visits: tuple[int, ...]
     horizon: int
+    alone: NDArray[np.bool_]  # comparisons of which one side is one unit: none is judged
 
 
 def planned_families(trial: Trial, units: Units) -> tuple[Family, ...]:
@@ -205,6 +207,7 @@ def _ready(data: bytes) -> _Ready:
         turned=better_of(response) == "less",
         visits=visits,
         horizon=horizon,
+        alone=np.array([single_unit_side(row, units) is not None for row in rows]),
     )
 
 
@@ -231,6 +234,8 @@ def _done(ready: _Ready, part: int) -> Tally:
     if ready.work.rule == LOG_RANK:
         return _tested(ready, drawn)
     low, high, bounded = _limits(ready, drawn)
+    low[:, ready.alone], bounded[:, ready.alone] = np.nan, False
+    high[:, ready.alone] = np.nan
     if ready.turned:
         low, high = -high, -low
     classes = np.where(

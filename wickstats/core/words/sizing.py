@@ -29,6 +29,21 @@ ENGLISH = {
         "of {target} by a trial of this size."
     ),
     "power no smallest": "no difference that can be would be shown with a chance of {target}",
+    "power no matters": (
+        "{comparison}: no difference as large as what matters can be in {response}, with what is "
+        "compared against as assumed; make it smaller, or correct what is assumed"
+    ),
+    "power no df": "no degrees of freedom are left for error at this size",
+    "power one unit": (
+        "{name} would stand on a single unit, so that its difference from others cannot be told "
+        "from the difference between units: estimates only, whatever is assumed; plan more "
+        "{word} of it."
+    ),
+    "power no scatter": (
+        "the assumptions for {response} say that plots and plants do not differ at all, so its "
+        "power cannot be reckoned; say under power how much they do (plot_cv, plot_sd, "
+        "plant_cv, plant_sd)"
+    ),
     "power over": "more than {most}",
     "power same": (
         "No difference in {response} is assumed for {comparison}, so there is nothing to show; "
@@ -111,10 +126,7 @@ ENGLISH = {
         "design"
     ),
     "power no plan": "the trial file has no power part; add one to have power reckoned",
-    "power one df": (
-        "{df} degrees of freedom for error: intervals will be very wide, whatever the plants "
-        "do; more {replicates} help more than more plants"
-    ),
+    "power not judged": "at this size no interval can come of this comparison",
     "reached none": "this season gave no standard error for this comparison",
     "reached width": "smallest difference this season could show with a chance of {target}",
     "next weak": (
