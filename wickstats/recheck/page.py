@@ -1,5 +1,7 @@
 """The audit as a page. Leans on pages, core and ``findings``."""
 
+from collections import Counter
+
 from wickstats.core.notebook import register
 from wickstats.core.numbers import number
 from wickstats.core.words import say
@@ -35,7 +37,7 @@ def audit_sections(audit: Audit) -> tuple[Section, ...]:
     return (
         Section(
             say("audit found title"),
-            (Note(verdict, "verdict"), *_findings(audit), *_questions(audit)),
+            (Note(verdict, "verdict"), *_asked(audit), *_findings(audit), *_questions(audit)),
         ),
         Section(
             say("audit checked title"),
@@ -64,12 +66,24 @@ def _findings(audit: Audit) -> tuple[Block, ...]:
     if not audit.findings:
         return ()
     ordered = sorted(audit.findings, key=lambda f: not f.serious)
-    rows = tuple((f.place, f.weight, f.kind, f.sentence, f.ask) for f in ordered[:MOST_ROWS])
+    rows = tuple((f.place, f.weight, f.kind, f.sentence) for f in ordered[:MOST_ROWS])
     more = len(audit.findings) - len(rows)
-    keys = ("place", "weight", "kind", "finding", "ask")
+    keys = ("place", "weight", "kind", "finding")
     columns = tuple(Column(say(f"audit head {key}")) for key in keys)
     note = say("audit more", n=more) if more else None
     return (Table(say("audit findings caption"), columns, rows, note),)
+
+
+def _asked(audit: Audit) -> tuple[Block, ...]:
+    """What to ask, once for each kind of finding, with how many there are."""
+    counts = Counter((f.kind, f.ask) for f in audit.findings if f.ask)
+    if not counts:
+        return ()
+    told = tuple(
+        say("audit asked", kind=f"{kind[0].upper()}{kind[1:]}", n=n, ask=ask)
+        for (kind, ask), n in counts.items()
+    )
+    return (Text(say("audit ask lead")), Items(told))
 
 
 def _questions(audit: Audit) -> tuple[Block, ...]:

@@ -89,7 +89,11 @@ ENGLISH: dict[str, Entry] = {
     "audit head weight": "Weight",
     "audit head kind": "Kind",
     "audit head finding": "Finding",
-    "audit head ask": "What to ask",
+    "audit ask lead": "What to ask, by kind of finding:",
+    "audit asked": Plural(
+        one="{kind}, {n} finding: {ask}",
+        other="{kind}, {n} findings: {ask}",
+    ),
     "audit head number": "Number",
     "audit head report": "In the report",
     "audit more": Plural(
