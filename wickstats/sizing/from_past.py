@@ -237,7 +237,9 @@ def _row(
         return float(np.exp(value)) if ratio and value is not None else value
 
     powers = [None if matters is None else power_of(matters, one) for one in at]
-    smallest = [detectable(one, target) for one in at]
+    most = 1.0 if known.shares else np.inf  # no two shares lie further apart
+    found = [detectable(one, target) for one in at]
+    smallest = [None if one is None or one > most else one for one in found]
     return PastRow(
         response=response,
         comparison=comparison,

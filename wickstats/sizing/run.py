@@ -58,7 +58,7 @@ class Cost:
     parts: int
     seconds: float
     kept: int  # parts that are there already
-    workers: int
+    workers: int  # 0: those of a cluster, in the seconds of a single one
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,8 +192,9 @@ def _first(state: _State) -> None:
     each = (time.perf_counter() - start) / len(state.works[w].layout.plots)
     state.take((w, k), tally)
     if state.means.announce is not None:
-        workers = max(state.means.workers, 1)
-        seconds = sum(each * len(state.works[v].layout.plots) for v, _ in left[1:]) / workers
+        workers = 0 if state.means.scheduler is not None else max(state.means.workers, 1)
+        seconds = sum(each * len(state.works[v].layout.plots) for v, _ in left[1:])
+        seconds /= max(workers, 1)
         kept = len(state.done) - 1
         seasons = PART * len(left)
         state.means.announce(Cost(seasons, len(left), seconds, kept, workers))

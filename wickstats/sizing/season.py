@@ -8,6 +8,7 @@ models.power and the results of the analysis.
 
 import numpy as np
 
+from wickstats.core.numbers import percent
 from wickstats.core.responses import Comparison, ResponseResult
 from wickstats.core.results import PowerRow
 from wickstats.core.words import say
@@ -16,6 +17,7 @@ from wickstats.models.power import blocks_needed, sd_upper_limit, t_detectable
 MOST_BLOCKS = 1000
 WEAK_DF = 6.0
 UPPER = 0.8
+SHARE = "share alive"
 
 
 def reached_rows(
@@ -32,6 +34,10 @@ def reached_rows(
             continue
         alpha = alpha_of(row, confidence)
         size = t_detectable(row.se, row.df, power=target, alpha=alpha)
+        if row.estimand == SHARE and size > 1.0:  # no two shares lie that far apart
+            why = say("power no smallest", target=percent(target))
+            out.append(_row(row, response, None, None, target, low, high, note, why))
+            continue
         out.append(_row(row, response, size, None, target, low, high, note, None))
     return out
 

@@ -1,5 +1,6 @@
 """After the season: what was planned to show beside what would show now."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -7,6 +8,7 @@ import pytest
 import wickstats as ws
 from wickstats.pages.blocks import Table
 from wickstats.report.power import power_part
+from wickstats.sizing.season import reached_rows
 
 OAKS = Path(ws.__file__).parent / "demo" / "quarry-oaks" / "trial.yaml"
 
@@ -46,3 +48,13 @@ def test_next_season_is_told_at_the_point_and_at_the_upper_limit(results) -> Non
         assert row.low == row.blocks
         assert row.high is None or row.high >= row.blocks
         assert "one-sided 80 % upper limit" in row.note
+
+
+def test_no_share_is_told_to_differ_by_more_than_all(results) -> None:
+    """A season of two blocks could show no two shares apart: told so, with no number."""
+    survival = next(r for r in results.responses if r.name == "survival")
+    rows = [c for c in survival.comparisons if c.estimand == "share alive" and c.se]
+    wide = replace(survival, comparisons=tuple(replace(c, se=0.3, df=1.0) for c in rows))
+    for row in reached_rows(wide, confidence=0.95, target=0.8):
+        assert row.difference is None
+        assert (row.not_estimable or "").startswith("no difference that can be")

@@ -15,7 +15,7 @@ from wickstats.layout.randomize import draw
 from wickstats.sizing.assumed import expected
 from wickstats.sizing.cluster import checked_address
 from wickstats.sizing.plots import sizes_of
-from wickstats.sizing.run import Means, Progress, parts_for, simulate
+from wickstats.sizing.run import Cost, Means, Progress, parts_for, simulate
 from wickstats.sizing.seasons import PART, Work, do_part, work_of
 from wickstats.sizing.tally import Tally
 
@@ -210,8 +210,10 @@ def test_a_cluster_gives_the_same_and_loses_nothing_with_a_worker() -> None:
                 os.kill(victims[0], signal.SIGKILL)
                 killed.append(victims[0])
 
-        means = Means(scheduler=cluster.scheduler_address, watch=kill)
+        costs: list[Cost] = []
+        means = Means(scheduler=cluster.scheduler_address, watch=kill, announce=costs.append)
         found = simulate(works, parts, means)
     assert killed
+    assert costs[0].workers == 0  # how many work on it only the cluster knows
     assert not found.interrupted
     assert plain(found.tallies) == alone

@@ -173,6 +173,9 @@ def _announce(cost: "Cost", keep: Path | None) -> None:
         return
     kept = say("power ahead kept", kept=f"{cost.kept:,}") if cost.kept else ""
     resume = say("power ahead resume", folder=keep) if keep is not None else ""
+    processes = say("count processes", n=cost.workers or 1)
+    if not cost.workers:
+        processes = say("power ahead shared", processes=processes)
     click.echo(
         clean(
             say(
@@ -181,7 +184,7 @@ def _announce(cost: "Cost", keep: Path | None) -> None:
                 parts=f"{cost.parts:,}",
                 kept=kept,
                 time=_duration(cost.seconds),
-                processes=say("count processes", n=cost.workers),
+                processes=processes,
                 resume=resume,
             )
         ),

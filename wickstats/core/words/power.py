@@ -109,6 +109,7 @@ ENGLISH = {
         "{seasons} simulated seasons in {parts} parts{kept}: about {time} with "
         "{processes}. Ctrl-C gives what there is{resume}."
     ),
+    "power ahead shared": "{processes}, shared by the workers of the cluster",
     "power ahead kept": " ({kept} are there already)",
     "power ahead resume": ", and the parts in {folder} are not done again",
     "scheduler address": (
