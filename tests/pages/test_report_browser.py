@@ -212,6 +212,19 @@ def test_closed_tables_stand_open_in_print(browser: "Browser", address: str) -> 
         assert whole > max(table, closed)
 
 
+def test_banners_read_on_paper_where_grounds_are_not_printed(
+    browser: "Browser", simulated_address: str
+) -> None:
+    page = _open(browser, simulated_address, 1280, "dark")
+    page.emulate_media(media="print")
+    found = page.evaluate(
+        """() => { const s = getComputedStyle(document.querySelector('.banner'));
+            return [s.color, s.backgroundColor, s.borderTopStyle]; }"""
+    )
+    page.context.close()
+    assert found == ["rgb(0, 0, 0)", "rgba(0, 0, 0, 0)", "solid"]
+
+
 @pytest.mark.parametrize("width", [1280, 400, 360])
 def test_the_page_never_scrolls_sideways(browser: "Browser", address: str, width: int) -> None:
     page = _open(browser, address, width, "light")

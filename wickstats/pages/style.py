@@ -103,12 +103,14 @@ tbody th{min-width:7rem}td.w{min-width:6.5rem}}
 @media screen and (min-width:78rem){figure{display:grid;gap:1.5rem;align-items:start;
 grid-template-columns:50rem 1fr}}
 @media print{body{background:#fff;color:#000;font-size:10pt}.skip,nav,.back{display:none}
+.banner{background:none;color:#000;border:2px solid #000}
 h2{break-after:avoid}h3,h4{break-after:avoid}figure,tr,.note{break-inside:avoid}
 details{border:0;padding:0}summary{list-style:none;font-weight:600;break-after:avoid}
 details::details-content{content-visibility:visible;block-size:auto}
 .scroll{overflow:visible;background:none}caption span{max-width:none}a{color:inherit}table{font-size:8pt}th,td{padding:.15rem .3rem}
 tbody th{min-width:0}td,td.w{min-width:0}td.n{white-space:normal}
 header,main,footer{max-width:none;padding:0}}
+@page{margin:12mm}
 """
 
 
