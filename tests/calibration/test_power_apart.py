@@ -202,5 +202,9 @@ def test_arms_assumed_alike_ask_for_no_worse() -> None:
     said = f"About {asked.needed:.0f} blocks give 80\N{NO-BREAK SPACE}%."
     assert any(line.startswith("No difference") and said in line for line in planned.lines())
 
+    # without a difference that matters nothing could be told to be no worse
+    plain = ws.power(read(text.replace(", matters: {lives: {difference: 0.2}}", "")), seasons=0)
+    assert any("so there is nothing to show" in line for line in plain.lines())
+
 
 PLANTS = "plants_per_plot: 8"

@@ -194,7 +194,12 @@ def _same(planned: "PowerPlanned", row: PowerRow) -> str:
             if (c.response, c.comparison) == (row.response, row.comparison)
         ]
     )
-    if asked is None or not mine or mine[0].no_worse_at_all == 0.0:
+    matters = any(
+        (r.response, r.comparison) == (row.response, row.comparison)
+        and r.note.startswith("blocks needed for the difference that matters")
+        for r in planned.rows
+    )
+    if asked is None or not mine or not matters:
         return say("power same", **words)
     found = mine[0]
     key = "power same neutral" if found.neutral else "power same told"
