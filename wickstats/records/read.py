@@ -30,6 +30,7 @@ from wickstats.records.picks import ask_pick_without_water, check_picks
 from wickstats.records.plant_codes import settle_plant_codes
 from wickstats.records.plants import check_plants, drop_unknown_plants, known_plants
 from wickstats.records.readings import check_readings
+from wickstats.records.replaced_how import ask_replacements
 from wickstats.records.replacements import close_lost, close_replaced, origins_of_plants
 from wickstats.records.season import Season
 from wickstats.records.visits import check_visits
@@ -164,6 +165,7 @@ def _lives(
     lives, visits = lives_from_visits(visits, origins, lost_on, ground)
     if events is not None and len(visits):
         lives = close_replaced(lives, replaced, ground, str(_first_file(events)))
+    ask_replacements(plants, events, lives, ground)
     if counted is not None and len(counted):
         by_count = lives_from_counts(counted, ground)
         lives = pd.concat([lives, by_count], ignore_index=True) if len(lives) else by_count

@@ -36,7 +36,9 @@ def origins_of_plants(
         for plot, plant, when, old in zip(*columns, strict=True):
             origins[plot, plant] = Origin(when, old)
     gone: list[tuple[str, str]] = [
-        (plot, o.replaces) for (plot, _), o in origins.items() if o.replaces is not None
+        (plot, o.replaces)
+        for (plot, plant), o in origins.items()
+        if o.replaces is not None and o.replaces != plant
     ]
     if events is None:
         return origins, visits, gone
@@ -50,6 +52,8 @@ def origins_of_plants(
         if plot is None:
             continue
         gone.append((plot, plant))
+        if new == plant:
+            new = None  # the old label again is no name of its own
         name = new or _fresh_name(plot, plant, origins)
         if visits is not None:
             visits = _part_label(
