@@ -1,11 +1,11 @@
 """Rebuild the calibration study: ``python reports/validation/build.py``.
 
 Simulates every cell and writes results.json, trials.json, survival.json,
-survival_bound.json, water.json, leaks.json and costs.json (every cell), summary.json (what
-may be quoted) and index.html (the page). Cells are kept in .cache/ beside this file, so that an
-interrupted run goes on where it stopped; a change to the code that decides a cell starts it
-anew. ``--parts`` runs some parts only and takes the others as they are stored. Leans on
-joblib and the study's modules.
+survival_bound.json, water.json, leaks.json, costs.json and position.json (every cell),
+summary.json (what may be quoted) and index.html (the page). Cells are kept in .cache/ beside
+this file, so that an interrupted run goes on where it stopped; a change to the code that
+decides a cell starts it anew. ``--parts`` runs some parts only and takes the others as they
+are stored. Leans on joblib and the study's modules.
 """
 
 import argparse
@@ -17,114 +17,43 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
+from study_parts import (
+    BOTH,
+    BOUGHT,
+    BOUND,
+    CLAIMED,
+    CLAIMS,
+    COSTS,
+    FIRST,
+    GAPS,
+    HELD,
+    KNOWN,
+    LEAKS,
+    LEDGERS,
+    LIVES,
+    MISSED,
+    MIXED,
+    MORE,
+    OURS,
+    PARTS,
+    POSITION,
+    RANKS,
+    SEARCH,
+    SECOND,
+    STRATA,
+    SURVIVAL,
+    TRIAL_PARTS,
+    TRIALS,
+    UNITS,
+    USUAL,
+    USUAL_SURVIVAL,
+    USUAL_TRIALS,
+    WATER,
+)
+
 HERE = Path(__file__).resolve().parent
 ROOT = HERE.parents[1]
 AGAIN = 10  # times as many seasons for the cells with the highest rates
-
-# what decides a cell's numbers: the study's own modules, then the package's
-UNITS = (
-    "models/batch/between",
-    "models/batch/draw",
-    "models/batch/error_strata",
-    "models/batch/layout",
-    "models/batch/paired",
-    "models/batch/results",
-    "models/batch/strata",
-    "models/linear/contrasts",
-    "models/linear/error_strata",
-    "models/linear/estimates",
-    "models/linear/geometry",
-)
-FIRST = (
-    *UNITS,
-    "models/batch/counts",
-    "models/batch/dispersion",
-    "models/linear/dispersion",
-    "models/linear/strata",
-    "models/ratios/counts",
-    "models/ratios/poisson",
-    "simulate/counts",
-    "simulate/effects",
-    "simulate/quantities",
-    "simulate/shares",
-)
-SECOND = (
-    "models/batch/draw",
-    "models/batch/kenward_roger",
-    "models/batch/likelihood",
-    "models/batch/mixed",
-    "models/batch/newton",
-    "models/linear/profile",
-)
-BOTH = (*UNITS, *SECOND)
-STRATA = (
-    "analysis/gaps_line",
-    "models/linear/degrees",
-    "models/linear/geometry",
-    "models/linear/reml",
-    "models/linear/strata",
-)
-OURS = ("study_cells", "study_seasons", "study_linear", "study_run")
-USUAL = ("study_cells", "study_seasons", "study_linear", "study_usual")
-TRIALS = ("study_cells", "trial_layouts", "trial_run")
-MIXED = (*TRIALS, "trial_mixed")
-GAPS = ("study_cells", "trial_gaps")
-USUAL_TRIALS = (*TRIALS, "trial_usual", "usual_mixed")
-HELD = (*USUAL_TRIALS, "usual_held")
-LIVES = (*FIRST, "models/lifetimes/scores", "models/linear/scores")
-SURVIVAL = ("study_cells", "survival_cells", "survival_seasons", "survival_run")
-USUAL_SURVIVAL = ("study_cells", "survival_cells", "survival_seasons", "survival_usual")
-BOUND = (*SURVIVAL, "survival_bound")
-MORE = ("study_cells", "survival_more")
-RANKS = (
-    "models/lifetimes/rank",
-    "models/lifetimes/intervals",
-    "models/lifetimes/causes",
-    "simulate/shares",
-)
-MISSED = ("study_cells", "survival_missed")
-KNOWN = (
-    "analysis/known",
-    "analysis/rounds",
-    "models/batch/dispersion",
-    "models/lifetimes/mass",
-    "models/lifetimes/restricted",
-    "models/lifetimes/shares",
-    "models/lifetimes/turnbull",
-    "models/linear/dispersion",
-    "simulate/shares",
-)
-WATER = ("study_cells", "water_cells", "water_seasons", "water_run")
-COSTS = ("study_cells", "water_seasons", "water_run", "cost_cells", "cost_run")
-CLAIMS = ("study_cells", "power_run")
-CLAIMED = (
-    *FIRST,
-    "models/batch/bounds",
-    "models/batch/families",
-    "models/power",
-    "simulate/seasons",
-    "sizing/assumed",
-    "sizing/critical",
-    "sizing/reckon",
-    "sizing/seasons",
-)
-LEDGERS = ("records/vessels", "records/unit_water", "models/ratios/sums")
-LEAKS = ("study_cells", "water_seasons", "leak_run")
-SEARCH = ("records/water_losses",)
-BOUGHT = ("models/ratios/fieller", "models/ratios/sums")
-PARTS = (
-    "first",
-    "trials",
-    "survival",
-    "bound",
-    "missed",
-    "water",
-    "more",
-    "leaks",
-    "costs",
-    "power",
-)
-TRIAL_PARTS = ("mixed", "gaps", "usual", "held")  # of "trials", each by itself
 
 Cells = list[dict[str, Any]]
 
@@ -138,6 +67,7 @@ def main(words: Sequence[str] | None = None) -> int:
     from bench_page import summarize_bench
     from cost_page import summarize_costs
     from leak_run import summarize_leaks
+    from position_run import summarize_position
     from power_run import summarize_power
     from study_page import study_page
     from study_summary import summarize
@@ -162,6 +92,7 @@ def main(words: Sequence[str] | None = None) -> int:
     # run apart, by bench_run.py: its tables go through the whole of the summaries
     bench = json.loads((HERE / "bench.json").read_text(encoding="utf-8"))
     power = _part("power.json", "power", _power, options)
+    position = _part("position.json", "position", _position, options)
     summary = summarize(first["cells"], first["again"], first["seed"])
     summary["usual"] = summarize_usual(first["usual"], trials["usual"], trials["held"])
     summary["trials"] = summarize_trials(trials["cells"], trials["mixed"], trials["gaps"])
@@ -177,9 +108,11 @@ def main(words: Sequence[str] | None = None) -> int:
     summary["leaks"] = summarize_leaks(leaks["cells"])
     summary["costs"] = summarize_costs(costs["cells"])
     summary["bench"] = summarize_bench(bench["cells"])
+    summary["position"] = summarize_position(position["cells"])
     _write("summary.json", (json.dumps(summary, indent=2) + "\n").encode())
-    _write("index.html", study_page(first, trials, lives, water, leaks, costs, bench, summary))
-    parts = (first, trials, lives, bounds, missed, water, leaks, costs, bench)
+    page = study_page(first, trials, lives, water, leaks, costs, bench, position, summary)
+    _write("index.html", page)
+    parts = (first, trials, lives, bounds, missed, water, leaks, costs, bench, position)
     print(f"{sum(len(part['cells']) for part in parts)} cells: {HERE / 'index.html'}")
     return 0
 
@@ -294,6 +227,14 @@ def _costs(options: argparse.Namespace) -> dict[str, Cells]:
 
     code = (COSTS, BOUGHT)
     return {"cells": _run(run_costs, cost_cells(), options.seasons, code, options)}
+
+
+def _position(options: argparse.Namespace) -> dict[str, Cells]:
+    """Position as covariate, with a gradient that is there and without."""
+    from position_run import position_cells, run_position
+
+    code = (POSITION, UNITS)
+    return {"cells": _run(run_position, position_cells(), options.seasons, code, options)}
 
 
 def _power(options: argparse.Namespace) -> dict[str, Cells]:

@@ -11,6 +11,7 @@ from typing import Any
 from bench_page import bench_sections
 from cost_page import cost_sections
 from leak_run import leak_sections
+from position_run import position_sections
 from power_page import power_sections
 from study_cells import KINDS, LEVELS
 from study_picture import rejection_picture
@@ -36,6 +37,7 @@ def study_page(
     leaks: dict[str, Any],
     costs: dict[str, Any],
     bench: dict[str, Any],
+    position: dict[str, Any],
     summary: dict[str, Any],
 ) -> bytes:
     """Return the page's bytes: of the stored parts and what may be quoted of them."""
@@ -43,6 +45,7 @@ def study_page(
     sections = [
         _found(cells, summary),
         *trial_sections(trials["cells"], trials["mixed"], trials["gaps"], summary["trials"]),
+        *position_sections(position["cells"]),
         *water_sections(water["cells"], summary["water"]),
         *leak_sections(leaks["cells"]),
         *cost_sections(costs["cells"], summary["costs"]),
@@ -73,7 +76,7 @@ def _settings(summary: dict[str, Any]) -> int:
     """Cells of all parts."""
     parts = [
         summary[name]["cells"]
-        for name in ("trials", "survival", "water", "leaks", "costs", "bench")
+        for name in ("trials", "survival", "water", "leaks", "costs", "bench", "position")
     ]
     return int(summary["cells"]) + sum(parts)
 

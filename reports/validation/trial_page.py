@@ -277,7 +277,7 @@ def _how() -> tuple[str, ...]:
             "All seasons of a setting are judged at once by the package's batch engine, which "
             "the tests hold equal to the single-season code."
         ),
-        "Not covered here: covariates, trends over amounts.",
+        "Not covered here: start size as covariate, trends over amounts.",
     )
 
 
