@@ -175,8 +175,9 @@ def _beside(planned: Sequence[PowerRow], reached: Sequence[PowerRow]) -> list[Bl
         "reached detectable",
         numeric=range(2, 4),
     )
-    told = Text(say("power beside told", finer=finer, all=known))
-    return [told, Table(say("power beside"), columns, tuple(rows), None)]
+    told = {0: "power beside none", known: "power beside all"}.get(finer, "power beside told")
+    words = Text(say(told, finer=finer, all=known))
+    return [words, Table(say("power beside"), columns, tuple(rows), None)]
 
 
 def _curve(results: Results, *, word: str) -> list[Block]:

@@ -145,7 +145,15 @@ ENGLISH = {
     "power beside": "Planned and reached: the smallest difference that would show",
     "power beside told": (
         "Planned and reached: in {finer} of {all} comparisons this season would show a smaller "
-        "difference than was planned, in the others it takes a larger one."
+        "difference than was planned, in the others it takes at least as large a one."
+    ),
+    "power beside all": (
+        "Planned and reached: in every comparison this season would show a smaller difference "
+        "than was planned."
+    ),
+    "power beside none": (
+        "Planned and reached: in no comparison would this season show a smaller difference than "
+        "was planned."
     ),
     "head planned detectable": "Planned",
     "head reached detectable": "Reached",

@@ -202,7 +202,7 @@ ENGLISH = {
     "head reason": "Reason",
     "head comparison": "Comparison",
     "head absolute": "Absolute effect",
-    "head per": "In",
+    "head per": "In (below zero: less)",
     "head interval": "{percent} interval",
     "head relative": "Ratio",
     "head p adjusted": "p, adjusted",
