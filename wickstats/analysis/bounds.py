@@ -7,6 +7,7 @@ limit of the other, each at the family's Bonferroni share, their distances added
 models.lifetimes.intervals.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -141,22 +142,37 @@ def pair_bound(
         difference=estimate,
         low=min(max(low, -1.0), estimate),
         high=max(min(high, 1.0), estimate),
-        fates=_fates(summary, names, (up.extreme, down.extreme)),
+        fates=_fates(
+            summary,
+            names,
+            (up.extreme, down.extreme),
+            [_all_seen(summary, units, cells) for cells in sides],
+        ),
         rho=rho,
     )
 
 
 def _fates(
-    summary: Summary, names: tuple[str, str], extremes: tuple[str | None, str | None]
+    summary: Summary,
+    names: tuple[str, str],
+    extremes: tuple[str | None, str | None],
+    seen: Sequence[bool],
 ) -> str:
     """Which arms all lived or all died, both named where both did."""
     one = subject_words(summary)["one"]
-    told = [
-        (name, say(share_key(summary, f"fate {extreme}")))
-        for name, extreme in zip(names, extremes, strict=True)
-        if extreme is not None
-    ]
+    told = []
+    for name, extreme, whole in zip(names, extremes, seen, strict=True):
+        if extreme is not None:
+            fate = say(share_key(summary, f"fate {extreme}"))
+            told.append((name, fate if whole else say("fate known", fate=fate)))
     return fates_words(one, told)
+
+
+def _all_seen(summary: Summary, units: Units, cells: IntArray) -> bool:
+    """Whether it is known of every plant of those cells what became of it."""
+    if summary.unseen is None:
+        return True
+    return not bool((summary.unseen[np.isin(units.cells, cells)] > 0).any())
 
 
 def bound_notes(
@@ -167,10 +183,13 @@ def bound_notes(
     for code, name in enumerate(units.cell_names):
         if int((units.cells == code).sum()) < 2:
             continue
-        arm = side_of(summary, units, np.array([code], dtype=np.int64), rho, confidence)
+        cells = np.array([code], dtype=np.int64)
+        arm = side_of(summary, units, cells, rho, confidence)
         if arm is None or arm.bound is None:
             continue
         key = "all lived bound" if arm.extreme == "lived" else "all died bound"
+        if not _all_seen(summary, units, cells):
+            out.append(say("bound not all known", name=name, **subject_words(summary)))
         out.append(
             say(
                 share_key(summary, key),

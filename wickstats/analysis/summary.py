@@ -93,6 +93,8 @@ class Summary:
         Values are logarithms: contrasts are ratios.
     alive
         (n,) plants alive, for shares.
+    unseen
+        (n,) plants behind no share, as nobody saw what became of them; None for none.
     lived
         For restricted means.
     plant_variance
@@ -128,6 +130,7 @@ class Summary:
     measured_in: str
     log: bool = False
     alive: Array | None = None
+    unseen: Array | None = None
     lived: Lived | None = None
     plant_variance: Array | None = None
     numerators: Array | None = None

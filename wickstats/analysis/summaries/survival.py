@@ -56,6 +56,7 @@ def shares_at(day: float, lives: Lives, units: Units, lost: dict[str, str]) -> S
         _share(counted, found.plants, at, units, lost, estimand),
         reasons=missing_reasons(found.used, units, lost, found.reasons(at)),
         notes=known_notes(found, lives, units, better),
+        unseen=there if opened else None,
     )
     curve = _by_curve(day, lives, units, lost, main)
     if curve is not None and lives.origin is None:

@@ -233,6 +233,10 @@ ENGLISH = {
         "strata itself"
     ),
     # bounds
+    "bound not all known": (
+        "Not of every {one} of {name} is it known what became of it; what follows is said of "
+        "those {many} that were seen, and best and worst case stand beside it."
+    ),
     "all lived bound": (
         "Every {one} of {name} lived. That is no proof that none would die: with {confidence} "
         "confidence at least {limit} of such {many} live (counting {plants} independent {many} "

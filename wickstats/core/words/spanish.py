@@ -138,6 +138,7 @@ SPANISH: dict[str, Entry] = {
     "fate died": "murió",
     "fate lived spared": "se libró de otras causas",
     "fate died spared": "murió por otra causa",
+    "fate known": "de destino conocido {fate}",
     "fate of one": "cada {one} de {name} {fate}",
     "fate of both": "cada {one} de {name} y de {other} {fate}",
     "fates apart": "cada {one} de {name} {fate} y cada {one} de {other} {second}",

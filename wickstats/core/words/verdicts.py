@@ -73,6 +73,7 @@ ENGLISH = {
     "subjects done": "followed",
     "fate lived": "lived",
     "fate died": "died",
+    "fate known": "whose fate is known {fate}",
     "fate of one": "every {one} of {name} {fate}",
     "fate of both": "every {one} of {name} and of {other} {fate}",
     "fates apart": "every {one} of {name} {fate} and every {one} of {other} {second}",
