@@ -213,7 +213,7 @@ def _rest(ours: Results, theirs: Results) -> Iterator[tuple[str, str]]:
         groups.setdefault(_group(finding.place), []).append(finding)
     for place, parts in groups.items():
         first = "; ".join(f"{f.place}: {f.sentence}" for f in parts[:FIRST_OF_GROUP])
-        yield place, say("against part", count=len(parts), first=first)
+        yield place, say("against part", n=len(parts), first=first)
 
 
 def _other(results: Results) -> dict[str, Any]:

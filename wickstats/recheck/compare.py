@@ -15,6 +15,8 @@ RELATIVE = 1e-8
 ABSOLUTE = 1e-12
 NAMES = ("name", "treatment", "group", "unit", "term", "what", "path")
 LONGEST_NAME = 60
+LONGEST_TEXT = 78  # of a text that is shown whole
+BEFORE = 30  # characters shown before two longer texts part
 _ABSENT = object()
 
 
@@ -95,7 +97,19 @@ def _sentence(a: Any, b: Any, key: str) -> str:
         return say("audit only recomputed", recomputed=shown(b))
     if b is _ABSENT:
         return say("audit only recorded", recorded=shown(a))
+    a, b = where_they_part(a, b)
     return say(key, recorded=shown(a), recomputed=shown(b))
+
+
+def where_they_part(a: Any, b: Any) -> tuple[Any, Any]:
+    """Two long texts from a little before their first difference on; else as they are."""
+    if not isinstance(a, str) or not isinstance(b, str) or max(len(a), len(b)) <= LONGEST_TEXT:
+        return a, b
+    start = next((i for i, (x, y) in enumerate(zip(a, b, strict=False)) if x != y), None)
+    start = min(len(a), len(b)) if start is None else start
+    if start <= BEFORE:
+        return a, b
+    return f"...{a[start - BEFORE :]}", f"...{b[start - BEFORE :]}"
 
 
 def shown(value: Any) -> str:

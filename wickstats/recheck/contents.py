@@ -14,11 +14,11 @@ from typing import Any
 
 from wickstats.core.codec import parse_json
 from wickstats.core.words import say
-from wickstats.recheck.compare import compare_trees, same_number, shown
+from wickstats.recheck.compare import compare_trees, same_number, shown, where_they_part
 
 MOST_TOLD = 5
-BEFORE = 30  # characters shown before two texts part
-VERSION_KEYS = ("contentSize", "softwareVersion")  # other versions may rightly say otherwise
+SIZE_KEY = "contentSize"  # held against the folder's own files
+VERSION_KEYS = ("softwareVersion",)  # other versions may rightly say otherwise
 _PICTURE = re.compile(r"<svg\b.*?</svg>", re.DOTALL)
 _HEAD = re.compile(r"<(style|script)\b.*?</\1>", re.DOTALL)
 _TAG = re.compile(r"<[^>]*>")
@@ -59,6 +59,7 @@ def told_difference(path: str, found: bytes, given: bytes, *, loosely: bool) -> 
 
 
 def _pair(a: Any, b: Any) -> str:
+    a, b = where_they_part(a, b)
     return say("audit number", recorded=shown(a), recomputed=shown(b))
 
 
@@ -94,17 +95,17 @@ def _keys(ours: str, theirs: str, *, loosely: bool) -> Iterator[str]:
     except (ValueError, RecursionError) as error:
         yield str(error)
         return
-    if loosely:
-        a, b = _without(a), _without(b)
+    left_out = (SIZE_KEY, *(VERSION_KEYS if loosely else ()))
+    a, b = _without(a, left_out), _without(b, left_out)
     found, _ = compare_trees(by_name(a), by_name(b))
     for finding in found:
         yield f"{finding.place}: {finding.sentence}"
 
 
-def _without(value: Any) -> Any:
+def _without(value: Any, keys: tuple[str, ...]) -> Any:
     if isinstance(value, dict):
-        return {k: _without(v) for k, v in value.items() if k not in VERSION_KEYS}
-    return [_without(v) for v in value] if isinstance(value, list) else value
+        return {k: _without(v, keys) for k, v in value.items() if k not in keys}
+    return [_without(v, keys) for v in value] if isinstance(value, list) else value
 
 
 def by_name(value: Any) -> Any:
@@ -162,17 +163,9 @@ def _texts(a: list[str], b: list[str]) -> Iterator[str]:
     if len(one) == len(other):
         for x, y in zip(one, other, strict=True):
             if x != y:
-                yield _pair(*_where_they_part(x, y))
+                yield _pair(x, y)
         return
-    yield _pair(*_where_they_part(" ".join(one), " ".join(other)))
-
-
-def _where_they_part(a: str, b: str) -> tuple[str, str]:
-    """Long texts from a little before their first difference on."""
-    start = next((i for i, (x, y) in enumerate(zip(a, b, strict=False)) if x != y), 0)
-    if start <= BEFORE:
-        return a, b
-    return f"...{a[start - BEFORE :]}", f"...{b[start - BEFORE :]}"
+    yield _pair(" ".join(one), " ".join(other))
 
 
 def _picture(ours: str, theirs: str, *, loosely: bool) -> Iterator[str]:
@@ -188,7 +181,7 @@ def _picture(ours: str, theirs: str, *, loosely: bool) -> Iterator[str]:
     numbers, others = _NUMBER.findall(ours), _NUMBER.findall(theirs)
     if len(numbers) == len(others) and _NUMBER.sub("0", ours) == _NUMBER.sub("0", theirs):
         changed = [(x, y) for x, y in zip(numbers, others, strict=True) if x != y]
-        yield say("audit drawn numbers", count=len(changed), told=_pair(*changed[0]))
+        yield say("audit drawn numbers", n=len(changed), told=_pair(*changed[0]))
     else:
         yield say("audit drawn")
 

@@ -7,12 +7,15 @@ and the page in its words; pictures are then named in a note. Leans on archive, 
 
 import platform
 from collections.abc import Mapping
+from urllib.parse import unquote
 
+from wickstats.archive.crate import CRATE_NAME
 from wickstats.archive.manifest import LIBRARIES, MANIFEST_NAME, Manifest, library_version
 from wickstats.archive.results_file import RESULTS_NAME
+from wickstats.core.codec import parse_json
 from wickstats.core.results import Results
 from wickstats.core.words import say
-from wickstats.recheck.contents import told_difference
+from wickstats.recheck.contents import SIZE_KEY, told_difference
 from wickstats.recheck.findings import Finding
 from wickstats.recheck.recompute import INPUTS
 
@@ -44,7 +47,7 @@ def rebuilt(
     """Name every file that is not what the recomputed results give."""
     changed = changed_versions(manifest)
     out: list[Finding] = []
-    pictures = []
+    pictures, alike = [], []
     same = True
     for path, data in again.items():
         if path.startswith(INPUTS) or path == RESULTS_NAME:
@@ -56,7 +59,9 @@ def rebuilt(
             continue
         same = False
         told = told_difference(path, files[path], data, loosely=bool(changed))
-        if not changed:
+        if told is None and path.endswith((".csv", ".json")):
+            alike.append(path)
+        elif not changed:
             sentence = say("audit rebuilt", told=told or say("audit bytes differ"))
             out.append(Finding("serious", "file", path, sentence))
         elif told is not None:
@@ -66,6 +71,10 @@ def rebuilt(
     if pictures:
         sentence = say("audit pictures", n=len(pictures))
         out.append(Finding("note", "file", ", ".join(pictures), sentence))
+    if alike:
+        sentence = say("audit alike", n=len(alike))
+        out.append(Finding("note", "file", ", ".join(alike), sentence))
+    out.extend(_sizes(files))
     if changed:
         key = "audit same anyway" if same else "audit not rebuilt"
         words = say(key, versions=", ".join(changed))
@@ -77,6 +86,25 @@ def rebuilt(
         if path not in own and not path.startswith(INPUTS)
     )
     return out
+
+
+def _sizes(files: Mapping[str, bytes]) -> list[Finding]:
+    """The crate's sizes must be those of the folder's own files."""
+    try:
+        graph = parse_json(files.get(CRATE_NAME, b"{}")).get("@graph", [])
+        told = {unquote(e["@id"]): e[SIZE_KEY] for e in graph if SIZE_KEY in e}
+    except (ValueError, RecursionError, AttributeError, KeyError, TypeError):
+        return []  # told as an edited file
+    wrong = [p for p, size in told.items() if p in files and str(len(files[p])) != str(size)]
+    return [
+        Finding(
+            "serious",
+            "file",
+            CRATE_NAME,
+            say("audit size told", path=path, told=told[path], size=len(files[path])),
+        )
+        for path in wrong
+    ]
 
 
 def versions_missing(manifest: Manifest) -> list[Finding]:

@@ -24,6 +24,7 @@ from support_tampering import (
     page_alternative_edited,
     page_edited,
     page_label_edited,
+    results,
     seed_replaced,
     table_edited,
     text,
@@ -53,6 +54,11 @@ def audit_of(files: Files) -> Audit:
     again = held.again if same else recompute(files, "trial.yaml", lambda _: held.files)
     recorded, extra = recorded_results(files)
     return judge(files, again, name="report", results=recorded, extra=tuple(extra))
+
+
+def resized(files: Files, old: int, new: int) -> None:
+    """Another size of a file in the crate's description."""
+    text(files, "ro-crate-metadata.json", f'Size": "{old}"', f'Size": "{new}"')
 
 
 @pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.__name__)
@@ -159,6 +165,8 @@ def test_other_versions_alone_are_no_serious_finding() -> None:
     files = dict(season().files)
     figure_edited(files)  # as another version may draw it
     text(files, "tables/survival-units.csv", "0.875", "0.8750000000001")
+    size = len(season().files["tables/survival-units.csv"])
+    resized(files, size, size + 10)
     made = json.loads(write_manifest(make_manifest(files, trial="quarry-oaks")))
     made["libraries"]["matplotlib"] = "0.0.1"
     files["manifest.json"] = dump_json(made)
@@ -171,14 +179,15 @@ def test_other_versions_alone_are_no_serious_finding() -> None:
 
 def test_a_path_moved_on_the_page_under_other_versions_is_told() -> None:
     files = dict(season().files)
+    size = len(files["report.html"])
     text(files, "report.html", ' d="M', ' d="M9')
+    resized(files, size, size + 1)
     made = json.loads(write_manifest(make_manifest(files, trial="quarry-oaks")))
     made["libraries"]["matplotlib"] = "0.0.1"
     files["manifest.json"] = dump_json(made)
-    assert [(f.weight, f.place) for f in audit_of(files).findings[:2]] == [
-        ("note", "report.html"),
-        ("note", "manifest.json"),
-    ]
+    audit = audit_of(files)
+    assert audit.serious == 0
+    assert ("note", "report.html") in [(f.weight, f.place) for f in audit.findings]
 
 
 def test_versions_taken_out_or_replaced_are_told() -> None:
@@ -226,6 +235,37 @@ def test_another_seed_in_the_trial_file_is_a_question() -> None:
     found = [f for f in audit_of(files).findings if f.kind == "layout"]
     assert [(f.weight, f.place) for f in found] == [("question", "inputs/trial.yaml")]
     assert "names the seed 5, the layout's record 20250317" in found[0].sentence
+
+
+def test_last_digits_of_another_machine_are_a_note_and_a_forged_size_is_not() -> None:
+    files = dict(season().files)
+    text(files, "tables/survival-units.csv", "0.875", "0.8750000000001")
+    size = len(season().files["tables/survival-units.csv"])
+    resized(files, size, size + 10)
+    files["manifest.json"] = write_manifest(make_manifest(files, trial="quarry-oaks"))
+    audit = audit_of(files)
+    assert [f.place for f in audit.findings if f.serious] == []
+    (note,) = [f for f in audit.findings if "other last digits" in f.sentence]
+    assert note.weight == "note"
+    assert "tables/survival-units.csv" in note.place
+    files = dict(season().files)
+    resized(files, size, size + 1)
+    files["manifest.json"] = write_manifest(make_manifest(files, trial="quarry-oaks"))
+    found = [f.sentence for f in audit_of(files).findings if f.serious]
+    assert found[0].endswith(f"is told as {size + 1}, it is {size}")
+
+
+def test_sentences_that_differ_late_are_told_from_there() -> None:
+    held = season().plain["responses"][0]["comparisons"][0]["sentence"]
+
+    def change(plain: dict[str, Any]) -> None:
+        plain["responses"][0]["comparisons"][0]["sentence"] = f"{held[:-12]}99 more)."
+
+    files = dict(season().files)
+    results(files, change)
+    (told,) = [f.sentence for f in audit_of(files).findings if f.place.endswith("[0].sentence")]
+    assert "99 more" in told
+    assert held[-12:] in told
 
 
 def test_the_layout_is_not_vouched_for_where_nothing_was_recomputed() -> None:

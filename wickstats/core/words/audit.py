@@ -38,7 +38,17 @@ ENGLISH: dict[str, Entry] = {
     "audit row cells": "row {row}: {recorded} cells, recomputed {recomputed}",
     "audit cell": "row {row}, column {column}: {told}",
     "audit markup": "its markup or style differs, though no word of it",
-    "audit drawn numbers": "drawn otherwise: {count} numbers differ, the first {told}",
+    "audit drawn numbers": Plural(
+        one="drawn otherwise: {n} number differs, {told}",
+        other="drawn otherwise: {n} numbers differ, the first {told}",
+    ),
+    "audit alike": Plural(
+        one="written with other last digits; no number differs by more than a part in 100 million, "
+        "as between two machines",
+        other="written with other last digits; no number differs by more than a part in 100 "
+        "million, as between two machines",
+    ),
+    "audit size told": "the size of {path} is told as {told}, it is {size}",
     "audit drawn": "drawn otherwise",
     "audit pictures": Plural(
         one="it says the same, but is not drawn as these versions draw it; other versions may be "
@@ -187,7 +197,7 @@ ENGLISH: dict[str, Entry] = {
     "against value": "{what} {here} here, {there} in the other folder",
     "against pair": "{one} against {other}",
     "against test": "test of {term} ({stratum})",
-    "against part": "{count} values differ; {first}",
+    "against part": Plural(one="{first}", other="{n} values differ; {first}"),
     "against same": "the two reports say the same",
     "audit areas": "values that differ between the two reports: {told}",
 }

@@ -1,5 +1,7 @@
 """Sentences and heads of the report's page."""
 
+from wickstats.core.words.plural import Plural
+
 ENGLISH = {
     # shell
     # banners
@@ -160,7 +162,10 @@ ENGLISH = {
     "exclusions title": "Rows not used",
     "exclusions none": "Every row of the records is used.",
     "exclusions caption": "Rows that are not used, with the reason",
-    "more rows": "{n} more rows stand in tables/{file}.",
+    "more rows": Plural(
+        one="{n} more row stands in tables/{file}.",
+        other="{n} more rows stand in tables/{file}.",
+    ),
     "inputs title": "Inputs",
     "inputs caption": "Files read, with their SHA-256; exact copies stand under inputs/",
     "second title": "Second opinion",
