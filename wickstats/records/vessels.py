@@ -47,10 +47,16 @@ def ordered_vessels(rows: pd.DataFrame) -> list[pd.DataFrame]:
 
 
 def in_time(rows: pd.DataFrame) -> pd.DataFrame:
-    """Rows with their ``vessel``, by vessel and time."""
-    return rows.assign(vessel=vessels_of(rows)).sort_values(
-        ["vessel", "date", "source", "row"], kind="stable"
-    )
+    """Rows with their ``vessel``, by vessel and time.
+
+    Rows of one day and vessel (told under several plots, or water of two sources) stand as
+    the level rises, those without a level last: one fill goes on where another ended. Where
+    a row stands in its file decides nothing.
+    """
+    opening, closing = levels_at(rows)
+    told = rows.assign(vessel=vessels_of(rows), opening=opening, closing=closing)
+    order = ["vessel", "date", "opening", "closing", "plot", "reservoir", "source", "row"]
+    return told.sort_values(order, kind="stable").drop(columns=["opening", "closing"])
 
 
 def levels_at(group: pd.DataFrame) -> tuple[Array, Array]:

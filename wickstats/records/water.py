@@ -23,6 +23,7 @@ from wickstats.records.ground import (
     vessels_of,
     with_columns,
 )
+from wickstats.records.vessels import in_time, levels_at
 from wickstats.records.water_logs import ask_meters, ask_units_of_levels, two_logs
 from wickstats.records.water_untold import blank_rows, untold_amounts
 
@@ -230,14 +231,9 @@ def _ask_levels(frame: pd.DataFrame, ground: Ground) -> None:
 
 def _level_before_visit(frame: pd.DataFrame) -> np.ndarray:
     """What every row's reservoir held when it was left at the visit before (NaN: unknown)."""
-    codes = pd.factorize(vessels_of(frame).to_numpy())[0]
-    sources = frame["source"].fillna("").to_numpy().astype(str)
-    order = np.lexsort((frame["row"].to_numpy(), sources, frame["date"].to_numpy(), codes))
-    left = frame["level_after_l"].to_numpy()
-    seen = frame["level_before_l"].to_numpy()
-    given = frame["given_l"].to_numpy()
-    left = np.where(np.isnan(left), seen + np.nan_to_num(given), left)[order]
-    same = np.r_[False, codes[order][1:] == codes[order][:-1]]
+    ordered = in_time(frame.assign(place=np.arange(len(frame))))
+    _, closing = levels_at(ordered)
+    same = (ordered["vessel"] == ordered["vessel"].shift()).to_numpy()
     last = np.full(len(frame), np.nan)
-    last[order] = np.where(same, np.r_[np.nan, left[:-1]], np.nan)
+    last[ordered["place"]] = np.where(same, np.r_[np.nan, closing[:-1]], np.nan)
     return last

@@ -191,6 +191,18 @@ def test_a_plot_and_its_reservoir_are_one_vessel() -> None:
     assert (found["stored_change_l"], found["left_l"], found["delivered_l"]) == (8, 8, 12)
 
 
+@pytest.mark.parametrize("turned", [False, True])
+def test_fills_of_one_day_stand_as_the_level_rises_in_whatever_row(turned: bool) -> None:
+    # A3 was served first: 2 L found, 7 left; then A2: 7 found, 12 left; 4 L at the end
+    same_day = [f"{D1},A2,,5,7,12,,,\n", f"{D1},A3,,5,2,7,,,\n"]
+    rows = "".join(reversed(same_day) if turned else same_day) + f"{D2},,R1,,4,,,,\n"
+    season = _read(rows)
+    found = line(season, "R1")
+    assert (found["applied_l"], found["stored_change_l"]) == (10.0, 2.0)
+    assert found["delivered_l"] == 8.0
+    assert not [q for q in season.queries if q.code == "rose by itself"]
+
+
 def test_a_reservoir_without_levels_is_bounded_by_what_it_holds() -> None:
     season = _read(f"{D1},,R2,30,,,,,\n")
     found = line(season, "B2")
