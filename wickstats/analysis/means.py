@@ -100,6 +100,9 @@ def _mean(
         n_plants=int(summary.plants_behind(units.laid_plants)[held].sum()),
         not_estimable=found.not_estimable,
         bound=bound,
+        n_unseen=0
+        if summary.unseen is None
+        else int(summary.unseen[np.isin(units.cells, cells)].sum()),
     )
 
 

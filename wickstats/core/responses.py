@@ -1,9 +1,8 @@
 """The shape of one response's results: unit summaries, tests, means, comparisons.
 
-Every number that cannot be given is None, and the row then says why in
-``not_estimable``. Shares are 0 to 1. ``estimate, low, high`` are on the
-reported scale, ``se, df`` on the model's scale. Leans on core.codec, core.histories
-and core.words.
+Every number that cannot be given is None, and the row then says why in ``not_estimable``.
+Shares are 0 to 1. ``estimate, low, high`` are on the reported scale, ``se, df`` on the
+model's scale. Leans on core.codec, core.histories and core.words.
 """
 
 from collections.abc import Mapping, Sequence
@@ -124,6 +123,7 @@ class Mean:
     n_plants: int
     not_estimable: str | None = None
     bound: str | None = None
+    n_unseen: int = 0  # plants in no share, as nobody saw what became of them
 
 
 @dataclass(frozen=True, slots=True)

@@ -256,13 +256,17 @@ def _measured(scene: Scene) -> bool:
 
 
 def _one_fate(scene: Scene) -> list[str]:
-    """Where all lived, or all died, what may be so in more plots like these."""
+    """Where all lived, or all died, what may be so in more plots like these.
+
+    Of a treatment with plants that nobody found it is said of those that were seen.
+    """
     first = next((r for r in ordered(scene) if r.kind == "survival"), None)
     arms: dict[tuple[str, str], list[str]] = {}
     for row in () if first is None else headline_means(first, scene.arms):
         end = row.low if row.bound == "lower" else row.high
         if row.bound is not None and row.estimand == "share alive" and end is not None:
-            fate = "lived" if row.bound == "lower" else "died"
+            seen = "seen " if row.n_unseen else ""
+            fate = f"{seen}lived" if row.bound == "lower" else f"{seen}died"
             arms.setdefault((fate, fixed(100.0 * end, 0)), []).append(row.treatment)
     return [
         say(f"sure all {fate} {scene.counted}", arms=listed(names), n=n)

@@ -129,17 +129,14 @@ def _fates(row: Comparison, response: ResponseResult) -> str:
     one = say("plants one" if of_plants(response) else "subjects one")
     spared = "" if row.estimand == "share alive" else " spared"
     told = []
+    about = (row.term, row.within, row.estimand, row.at)
+    means = {
+        m.treatment: m for m in response.means if (m.term, m.within, m.estimand, m.at) == about
+    }
     for name in (row.treatment, row.versus):
-        bound = next(
-            (
-                m.bound
-                for m in response.means
-                if m.treatment == name
-                and (m.term, m.within, m.estimand, m.at)
-                == (row.term, row.within, row.estimand, row.at)
-            ),
-            None,
-        )
-        if bound in _ENDED and row.estimand.startswith("share "):
-            told.append((name, say(f"fate {_ENDED[bound]}{spared}")))
+        mean = means.get(name)
+        if mean is None or mean.bound not in _ENDED or not row.estimand.startswith("share "):
+            continue
+        fate = say(f"fate {_ENDED[mean.bound]}{spared}")
+        told.append((name, say("fate known", fate=fate) if mean.n_unseen else fate))
     return fates_words(one, told) if told else ""

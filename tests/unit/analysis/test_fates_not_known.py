@@ -1,15 +1,20 @@
 """Where plants were not found, no sentence says that every plant of a treatment lived."""
 
 import pandas as pd
+import pytest
 from analysis_makers import survival_season
 
 import wickstats as ws
+from wickstats.core.results import Results
 from wickstats.design.trial import Matters, Plan
+from wickstats.pages.blocks import Items, Note, Section
+from wickstats.report.advisor import advisor_part
+from wickstats.report.facts import scene
 
 PLAN = Plan(primary="survival", matters={"survival": Matters(difference=0.10)})
 
 
-def told(*, missing: bool) -> tuple[str, str]:
+def analyzed(*, missing: bool) -> Results:
     trial, _, season = survival_season(
         {"hand": (4, 3, 5, 2), "wick": (8, 8, 8, 8)}, 8, plan=PLAN, reference="hand"
     )
@@ -18,7 +23,11 @@ def told(*, missing: bool) -> tuple[str, str]:
         gone = (lives["plot"] == "wick-1") & (lives["plant"] == "1")
         lives.loc[gone, ["last_alive", "last_seen"]] = pd.Timestamp("2025-04-10")
         lives.loc[gone, "fate"] = "not found"
-    found = ws.analyze(trial, season).response("survival")
+    return ws.analyze(trial, season)
+
+
+def told(*, missing: bool) -> tuple[str, str]:
+    found = analyzed(missing=missing).response("survival")
     (row,) = [c for c in found.comparisons if c.sentence is not None]
     return row.sentence or "", " ".join(found.cautions)
 
@@ -33,3 +42,25 @@ def test_where_all_were_seen_every_plant_lived() -> None:
     sentence, cautions = told(missing=False)
     assert "every plant of wick lived" in sentence
     assert "Not of every plant" not in cautions
+
+
+def texts_of(section: Section) -> str:
+    """All items and notes of a part of the page."""
+    texts = [texts_of(below) for below in section.sections]
+    for block in section.blocks:
+        if isinstance(block, Items):
+            texts += block.items
+        elif isinstance(block, Note):
+            texts.append(block.text)
+    return " ".join(texts)
+
+
+@pytest.mark.parametrize(("missing", "fate"), [(True, " whose fate is known"), (False, "")])
+def test_page_one_says_so_too(missing: bool, fate: str) -> None:
+    found = analyzed(missing=missing)
+    page = texts_of(advisor_part(scene(found, ()), None))
+    assert f"All plants of wick{fate} lived." in page
+    assert f"every plant of wick{fate} lived" in page
+    means = found.response("survival").means
+    (mean,) = [m for m in means if m.treatment == "wick" and m.estimand == "share alive"]
+    assert mean.n_unseen == int(missing)

@@ -133,6 +133,22 @@ ENGLISH: dict[str, Entry] = {
     "sure all died plants": (
         "All plants of {arms} died. In more plots like these, as many as {n} of 100 may live."
     ),
+    "sure all seen lived plants": (
+        "All plants of {arms} whose fate is known lived. In more plots like these, as few as "
+        "{n} of 100 may live."
+    ),
+    "sure all seen died plants": (
+        "All plants of {arms} whose fate is known died. In more plots like these, as many as "
+        "{n} of 100 may live."
+    ),
+    "sure all seen lived subjects": (
+        "All subjects of {arms} whose fate is known lived. Of more like these, as few as {n} "
+        "of 100 may live."
+    ),
+    "sure all seen died subjects": (
+        "All subjects of {arms} whose fate is known died. Of more like these, as many as {n} "
+        "of 100 may live."
+    ),
     "sure all lived subjects": (
         "All subjects of {arms} lived. Of more like these, as few as {n} of 100 may live."
     ),

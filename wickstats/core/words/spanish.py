@@ -164,6 +164,22 @@ SPANISH: dict[str, Entry] = {
         "Todas las plantas de {arms} murieron. En más parcelas como estas pueden vivir hasta {n} "
         "de 100."
     ),
+    "sure all seen lived plants": (
+        "Todas las plantas de {arms} de destino conocido vivieron. En más parcelas como estas "
+        "pueden vivir solo {n} de 100."
+    ),
+    "sure all seen died plants": (
+        "Todas las plantas de {arms} de destino conocido murieron. En más parcelas como estas "
+        "pueden vivir hasta {n} de 100."
+    ),
+    "sure all seen lived subjects": (
+        "Todos los sujetos de {arms} de destino conocido vivieron. De otros como estos pueden "
+        "vivir solo {n} de 100."
+    ),
+    "sure all seen died subjects": (
+        "Todos los sujetos de {arms} de destino conocido murieron. De otros como estos pueden "
+        "vivir hasta {n} de 100."
+    ),
     "sure all lived subjects": (
         "Todos los sujetos de {arms} vivieron. De otros como estos pueden vivir solo {n} de 100."
     ),
