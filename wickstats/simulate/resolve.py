@@ -3,7 +3,8 @@
 Defaults where the file is silent (common practice, no source): plants of a plot correlate
 by 0.1, of a block by 0.05 more; blocks differ as plots do; whole plots and strips differ
 as plots do; liters vary by 0.10. A response of kind water used without assumptions takes the
-liters planned. Leans on ``assumed``, ``places``, ``missing`` and the trial's values.
+liters beside a yield per liter's assumption (``beside``), else the liters planned. Leans on
+``assumed``, ``beside``, ``places``, ``missing`` and the trial's values.
 """
 
 from collections.abc import Mapping
@@ -17,6 +18,7 @@ from wickstats.design.defaults import names_of
 from wickstats.design.trial import Assumption, Response, Trial
 from wickstats.layout.plots import Layout
 from wickstats.simulate.assumed import Array, Counts, Crew, Model, Quantity, Ratio, Shares
+from wickstats.simulate.beside import with_liters
 from wickstats.simulate.missing import missing
 from wickstats.simulate.places import Places, places_of
 
@@ -157,7 +159,7 @@ def _model(response: Response, words: _Words) -> Model | None:
     if response.kind == "yield per liter":
         return _ratio(response, given or Assumption(), words)
     if response.kind == "water used":
-        return _liters(response, given or Assumption(), words)
+        return _liters(response, with_liters(words.trial, response, words.assume)[0], words)
     if given is None:
         words.tell(response, "missing")
         return None
@@ -266,7 +268,7 @@ def _ratio(response: Response, given: Assumption, words: _Words) -> Ratio | None
     liters = words.assume.get(water.name) if water is not None and not given.liters else given
     about = liters if liters is not None and (liters.mean or liters.liters) else given
     if about is given:
-        about = given.model_copy(update={"mean": {}})
+        about = given.model_copy(update={"mean": {}, "plot_cv": None})  # its yield's
     below = _liters(response, about, words)
     if above is None or below is None:
         return None

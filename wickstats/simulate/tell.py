@@ -9,6 +9,7 @@ from wickstats.core.numbers import number
 from wickstats.core.words import say
 from wickstats.design.trial import Assumption
 from wickstats.simulate.assumed import Array, Counts, Quantity, Ratio, Shares
+from wickstats.simulate.beside import with_liters
 from wickstats.simulate.resolve import SeasonModel, usual_crew
 
 MOST_LEVELS = 6
@@ -21,8 +22,10 @@ def lines_of(model: SeasonModel) -> tuple[str, ...]:
 
 def _line(model: SeasonModel, name: str) -> str:
     what = model.models[name]
-    held = model.trial.power.assume.get(name) if model.trial.power else None
-    given = held or Assumption()
+    assume = model.trial.power.assume if model.trial.power else {}
+    given, beside = assume.get(name, Assumption()), None
+    if model.trial.response(name).kind == "water used":
+        given, beside = with_liters(model.trial, model.trial.response(name), assume)
     if isinstance(what, Shares):
         return _shares(what, given, model)
     if isinstance(what, Counts):
@@ -43,7 +46,10 @@ def _line(model: SeasonModel, name: str) -> str:
             below=_levels(liters.means, model),
             cv=_percent(_cv(float(liters.unit_sd.mean()))),
         )
-    return _quantity(what, given, model)
+    line = _quantity(what, given, model)
+    if beside is None:
+        return line
+    return say("simulated liters beside", line=line, ratio=beside)
 
 
 def _shares(what: Shares, given: Assumption, model: SeasonModel) -> str:

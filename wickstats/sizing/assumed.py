@@ -16,6 +16,7 @@ from wickstats.core.numbers import number, percent
 from wickstats.core.words import say
 from wickstats.design.defaults import role_of
 from wickstats.design.trial import Assumption, Response, Trial
+from wickstats.simulate.beside import with_liters
 from wickstats.simulate.resolve import LITERS_CV, PLOT_CORRELATION, spread_over_cells
 from wickstats.sizing.events import Events
 
@@ -95,7 +96,7 @@ def expected(
     if response.kind == "yield per liter":
         return _ratio(trial, response, given, cells)
     if response.kind == "water used":
-        return _water(trial, given, cells, response)
+        return _water(trial, response, cells)
     means = spread_over_cells(given.mean, cells)
     if not np.isfinite(means).any():
         return say("power no assumption", response=response.name)
@@ -165,15 +166,18 @@ def _quantity(
 def _implied(trial: Trial, response: Response) -> Assumption | None:
     """What follows for a planned response of which nothing is said: ratios and liters.
 
-    As for simulated seasons: a ratio from its yield and its water, liters from the plan.
+    As for simulated seasons: a ratio from its yield and its water, liters from the ratio's or
+    from the plan.
     """
     if trial.power is None or role_of(trial, response) == "exploratory":
         return None
     if response.kind == "yield per liter" and response.yield_of in trial.power.assume:
         return Assumption()
-    if response.kind == "water used" and trial.water is not None and trial.water.planned_l:
-        return Assumption()
-    return None
+    if response.kind != "water used":
+        return None
+    planned = trial.water is not None and bool(trial.water.planned_l)
+    beside = with_liters(trial, response, trial.power.assume)[1] is not None
+    return Assumption() if planned or beside else None
 
 
 def _ratio(
@@ -215,9 +219,9 @@ def _cv_of(water: Assumption, given: Assumption) -> float | None:
     return water.liters_cv if water.liters_cv is not None else water.plot_cv
 
 
-def _water(
-    trial: Trial, given: Assumption, cells: tuple[str, ...], response: Response
-) -> Expected | str:
+def _water(trial: Trial, response: Response, cells: tuple[str, ...]) -> Expected | str:
+    assume = trial.power.assume if trial.power else {}
+    given, beside = with_liters(trial, response, assume)
     liters = (
         spread_over_cells(given.mean, cells) if given.mean else _liters(trial, given, cells)
     )
@@ -226,6 +230,8 @@ def _water(
     cv = given.liters_cv if given.liters_cv is not None else given.plot_cv
     ratio = response.model_scale == "log"
     note = say("power approximate log") if ratio else say("power exact")
+    if beside is not None:
+        note = f"{note}; {say('power liters beside', response=beside)}"
     if cv is None:
         cv, note = LITERS_CV, f"{note}; {say('power liters vary', cv=percent(LITERS_CV))}"
     values = np.log(liters) if ratio else liters

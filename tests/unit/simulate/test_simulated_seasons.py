@@ -17,6 +17,7 @@ from wickstats.simulate.resolve import crew_of, season_model
 from wickstats.simulate.seasons import draw_seasons
 from wickstats.simulate.shares import times_of_death
 from wickstats.simulate.streams import stream
+from wickstats.simulate.tell import lines_of
 
 SURVIVAL = "  - {name: survival, kind: survival, at: 2027-10-11}"
 SIZE = "  - {name: mass, kind: measurement, column: g, measured_in: g}"
@@ -178,6 +179,36 @@ def test_totals_counts_and_liters() -> None:
     expected = np.log(5) - blocks_and_plots / 2 - np.log(200) + np.log1p(0.01) / 2
     near(arm(ratio.values, cells, 2), expected)
     near((arm(ratio.values, cells, 2) - expected) ** 2, blocks_and_plots + np.log1p(0.01))
+
+
+@pytest.mark.parametrize(
+    ("own", "mean", "cv"),
+    [("", 60.0, 0.3), ("\n    water: {plot_cv: 0.2}", 60.0, 0.2)],
+)
+def test_water_used_is_drawn_from_the_liters_beside_a_yield_per_liter(
+    own: str, mean: float, cv: float
+) -> None:
+    """Not from the liters planned; the yield's own spread is no part of the water's."""
+    head = HEAD + "water: {planned_l: {hand: 300, wick: 100, drip: 200}}\n"
+    responses = (
+        f"{YIELD}\n  - {{name: water, kind: water used, water: delivered}}\n"
+        "  - {name: dry, kind: yield per liter, yield: fruit, water: applied}\n"
+        "  - {name: per liter, kind: yield per liter, yield: fruit, water: delivered}"
+    )
+    assume = (
+        "    fruit: {mean: {hand: 3, wick: 4, drip: 5}, plot_cv: 0.3}\n"
+        "    dry: {liters: {hand: 7, wick: 7, drip: 7}, liters_cv: 0.1}\n"
+        "    per liter: {liters: {hand: 90, wick: 60, drip: 70}, plot_cv: 0.5, liters_cv: 0.3}"
+        + own
+    )
+    model = model_of(trial_of(responses, assume, head=head))
+    water = draw_seasons(model, "water", S, seed=7)
+    x = np.exp(arm(water.values, model.places.cells, 1))
+    near(x, mean)
+    near((x - mean) ** 2, (cv * mean) ** 2)
+    (told,) = [line for line in lines_of(model) if line.startswith("water: ")]
+    assert told.endswith("; its liters are those assumed for per liter")
+    assert "hand 90.0, wick 60.0, drip 70.0" in told
 
 
 def test_scores_are_whole_and_keep_their_mean() -> None:

@@ -112,6 +112,49 @@ def test_a_ratio_follows_from_its_yield_and_the_planned_liters(tmp_path: Path, c
     assert "liters are taken to vary by 10\N{NO-BREAK SPACE}%" in row["note"]
 
 
+BESIDE = """\
+format: 1
+trial: {id: small, season: {start: 2027-03-15, end: 2027-10-11}}
+factors: {watering: [{name: hand, reference: true}, {name: wick}]}
+design: {type: randomized complete block, blocks: 6, plants_per_plot: 4, layout: l.csv}
+responses:
+  - {name: fruit, kind: yield, column: marketable_kg}
+  - {name: ratio, kind: yield per liter, yield: fruit, water: delivered, better: more}
+  - {name: used, kind: water used, water: delivered, better: less}
+plan: {primary: used, secondary: [fruit, ratio]}
+water: {planned_l: {hand: 300, wick: 150}}
+power:
+  assume:
+    fruit: {mean: {hand: 4, wick: 5}, plot_cv: 0.2}
+    ratio: {liters: {hand: 90, wick: 60}, liters_cv: 0.3}
+"""
+
+
+@pytest.mark.parametrize(
+    ("own", "ratio", "cv", "beside"),
+    [
+        ("", 60 / 90, 0.3, True),
+        ("    used: {liters_cv: 0.2}\n", 60 / 90, 0.2, True),
+        ("    used: {plot_cv: 0.25}\n", 60 / 90, 0.25, True),
+        ("    used: {mean: {hand: 80, wick: 70}, plot_cv: 0.1}\n", 70 / 80, 0.1, False),
+        ("    used: {liters: {hand: 80, wick: 70}}\n", 70 / 80, 0.1, False),
+    ],
+)
+def test_water_used_takes_the_liters_beside_a_yield_per_liter(
+    tmp_path: Path, capsys, own: str, ratio: float, cv: float, beside: bool
+) -> None:
+    """Its own numbers first; then the ratio's, never what was planned (half as much)."""
+    file = tmp_path / "trial.yaml"
+    file.write_text(BESIDE + own, encoding="utf-8")
+    assert run(["power", str(file), "--seasons", "2500", "--json"]) == 0
+    rows = json.loads(capsys.readouterr().out)["rows"]
+    (row,) = [r for r in rows if r["response"] == "used" and r["note"].startswith("power")]
+    assert row["difference"] == pytest.approx(ratio)
+    se = np.sqrt(2 * np.log1p(cv**2) / 6)
+    assert row["power"] == pytest.approx(t_power(np.log(ratio), se, 5), rel=1e-9)
+    assert ("its liters are those assumed for ratio" in row["note"]) is beside
+
+
 @pytest.mark.parametrize("like", ["field", "garden", "bench"])
 def test_new_trials_can_be_sized_and_rehearsed(tmp_path: Path, like: str, capsys) -> None:
     for name, text in template(like, "mine").items():

@@ -32,6 +32,7 @@ ENGLISH = {
     "simulated count": "{name}: mean {levels} a plot, Poisson; plots' means vary by {plot}, "
     "blocks by {block}{pieces}",
     "simulated ratio": "{name}: {above} over {below} liters, drawn apart; liters vary by {cv}",
+    "simulated liters beside": "{line}; its liters are those assumed for {ratio}",
     "simulated crew": "The crew: visits every {every} days, a round spread over {spread} days; "
     "chance that a plot is lost {plots}, a plant {plants}, that a living plant is not found at "
     "a visit {not_found}, that a dead one is first called doubtful {doubtful}, that a living one is "

@@ -91,6 +91,7 @@ ENGLISH = {
         "hold treatments"
     ),
     "power approximate log": "approximate: log scale, coefficient of variation taken as log SD",
+    "power liters beside": "its liters are those assumed for {response}",
     "power liters vary": (
         "liters are taken to vary by {cv} between plots (none is stated; common practice, no "
         "source)"
