@@ -13,8 +13,11 @@ from scipy import integrate, stats
 import wickstats as ws
 from wickstats.archive.manifest import make_manifest, write_manifest
 from wickstats.cli.app import run
+from wickstats.core.results import Results
+from wickstats.design.trial import Assumption, Trial
 from wickstats.sizing.from_past import PastRow
 from wickstats.sizing.past import PastVariance, past_variance
+from wickstats.sizing.past_assumed import assumed_of
 
 # PlantGrowth (Dobson 1983), as shipped with R's datasets: residual sum of squares 10.49209
 # on 27 df, mean square 0.38860 (printed by R's anova)
@@ -155,7 +158,8 @@ plan: {primary: survival, matters: {survival: {difference: 0.2}}}
 ALIVE = {"hand": [3, 6, 2, 5], "wick": [7, 8, 5, 6]}  # of 8, by block
 
 
-def test_shares_give_a_dispersion(tmp_path: Path) -> None:
+def season_of_lives(tmp_path: Path) -> tuple[Trial, Results]:
+    """Two arms in four blocks, ``ALIVE`` of 8 plants a plot."""
     (tmp_path / "trial.yaml").write_text(SURVIVAL, encoding="utf-8")
     layout, lives = ["plot,block,watering"], ["plot,plant,last_alive_d,first_dead_d"]
     for arm, counts in ALIVE.items():
@@ -168,7 +172,11 @@ def test_shares_give_a_dispersion(tmp_path: Path) -> None:
     (tmp_path / "layout.csv").write_text("\n".join(layout) + "\n")
     (tmp_path / "lives.csv").write_text("\n".join(lives) + "\n")
     trial = ws.read_trial(tmp_path / "trial.yaml")
-    results = ws.analyze(trial, ws.read_records(trial))
+    return trial, ws.analyze(trial, ws.read_records(trial))
+
+
+def test_shares_give_a_dispersion(tmp_path: Path) -> None:
+    trial, results = season_of_lives(tmp_path)
     found = past_variance(results.responses[0])
     assert isinstance(found, PastVariance)
     # complete blocks of two arms: RSS = sum of squared deviations of the differences over 2,
@@ -187,6 +195,55 @@ def test_shares_give_a_dispersion(tmp_path: Path) -> None:
     unit = max(rss / trace, 1.0) * sum(q * (1 - q) / 8 for q in p.values()) / 2
     assert row.sd == pytest.approx(math.sqrt(unit), rel=1e-9)
     assert any("says little" in note for note in planned.past.notes)  # 3 df
+
+
+@pytest.mark.parametrize(
+    ("blocks", "plants", "told"),
+    [(2, 8, (False, False)), (3, 5, (True, False)), (3, 8, (True, True)), (8, 8, (True, True))],
+)
+def test_no_two_shares_are_told_to_lie_further_apart_than_all_and_none(
+    tmp_path: Path, blocks: int, plants: int, told: tuple[bool, bool]
+) -> None:
+    """A smallest difference above 1 cannot be: it is left open, and never cut to 1."""
+    _, results = season_of_lives(tmp_path)
+    past = ws.write_report(results, tmp_path / "report")
+    text = SURVIVAL.replace(
+        ", drawn: elsewhere", f", blocks: {blocks}, plants_per_plot: {plants}"
+    )
+    (tmp_path / "next").mkdir()
+    (tmp_path / "next" / "trial.yaml").write_text(text, encoding="utf-8")
+    row = row_of(tmp_path / "next" / "trial.yaml", past)
+    found = [(row.detectable, row.sd), (row.detectable_upper, row.sd_upper)]
+    for (smallest, sd), known in zip(found, told, strict=True):
+        assert sd is not None
+        uncapped = smallest_t(sd * math.sqrt(2 / blocks), blocks - 1)
+        assert (uncapped <= 1.0) is known  # else the case shows nothing
+        assert smallest == (pytest.approx(uncapped, abs=0.02) if known else None)
+
+
+def smallest_t(se: float, df: int) -> float:
+    """Difference shown with a chance of 0.8 by a two-sided 5 % t test, by bisection."""
+    critical = float(stats.t.ppf(0.975, df))
+    low, high = 0.0, 100.0 * se
+    for _ in range(60):
+        middle = (low + high) / 2
+        power = stats.nct.sf(critical, df, middle / se)
+        low, high = (low, middle) if power >= 0.8 else (middle, high)
+    return high
+
+
+@pytest.mark.parametrize(
+    ("scale", "correlation"), [(1.0, 0.3), (2.5, 0.9), (4.0, 0.9), (0.2, 0.0)]
+)
+def test_plots_of_the_next_season_agree_by_nine_tenths_at_most(
+    tmp_path: Path, scale: float, correlation: float
+) -> None:
+    """(phi scale - 1)/(m - 1), held between 0 and 0.9: seasons are drawn below 1."""
+    _, results = season_of_lives(tmp_path)
+    known = PastVariance(3.1, 3.0, 8.0, None, {"": 0.6, "hand": 0.5, "wick": 0.7})
+    found = assumed_of(results.responses[0], known, scale=scale)
+    assert isinstance(found, Assumption)
+    assert found.plot_correlation == pytest.approx(correlation)
 
 
 COUNTS = {"hand": [31, 22, 40, 28], "wick": [60, 41, 55, 47]}  # by block
