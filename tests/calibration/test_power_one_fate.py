@@ -23,7 +23,8 @@ TRIAL = """\
 format: 1
 trial: {id: near-all, season: {start: 2027-04-01, end: 2027-09-30}}
 factors: {way: [{name: can, reference: true}, {name: pot}]}
-design: {type: randomized complete block, blocks: BLOCKS, plants_per_plot: PLANTS, layout: l.csv}
+design:
+  {type: randomized complete block, blocks: BLOCKS, plants_per_plot: PLANTS, layout: l.csv}
 responses: [{name: lives, kind: survival, at: 2027-09-30, better: more}]
 plan: {primary: lives, comparisons: [{factor: way, compare: each with the reference}]}
 power:

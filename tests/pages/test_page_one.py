@@ -233,7 +233,7 @@ def test_no_english_sentence_is_left_in_the_spanish_parts(spanish: Element) -> N
 
 
 def test_the_picture_speaks_spanish_and_has_decimal_commas() -> None:
-    part = advisor("garden-peppers", "es")
+    part = advisor("bench-cords", "es")
     texts = [t.text.strip() for t in part.all("svg")[0].all("text")]
     numbers = [t for t in texts if re.fullmatch(r"\d+[.,]\d+", t)]
     assert numbers
@@ -242,6 +242,25 @@ def test_the_picture_speaks_spanish_and_has_decimal_commas() -> None:
     assert {"vistas vivas", "días desde la plantación"} <= {
         t.text.strip() for t in curves.all("text")
     }
+
+
+def test_small_parts_of_a_kg_for_each_liter_are_told_by_the_cubic_meter() -> None:
+    """0.0117 kg/L reads as 11.7 kg/m3, which is grams for each liter, in words and picture."""
+    told = {"en": "hand watering 11.7 kg/m³ (10.0 to", "es": "hand watering 11,7 kg/m³ (10,0 a"}
+    more = {
+        "en": "kg/m³ is grams for each liter; the files hold kg/L.",
+        "es": "gramos por litro",
+    }
+    for language, words in told.items():
+        part = advisor("garden-peppers", language)
+        assert words in part.text
+        assert more[language] in part.text
+        assert "0.0117" not in part.text.replace(",", ".")
+        texts = [t.text.strip() for t in part.all("svg")[0].all("text")]
+        assert {"10", "20", "30"} <= set(texts)
+        assert any(t.endswith("kg/m³") for t in texts)
+    mean = SEASONS["garden-peppers"]().response("fruit per liter").means[0]
+    assert (mean.treatment, mean.estimate) == ("hand watering", pytest.approx(0.0117, abs=5e-5))
 
 
 def test_only_page_and_figures_know_the_language(files: dict[str, dict[str, bytes]]) -> None:

@@ -9,9 +9,11 @@ from support_results import rich_results
 
 import wickstats as ws
 from wickstats.core.numbers import confidence_level, percent
+from wickstats.core.responses import Extra
 from wickstats.core.results import Results, WaterUnit
 from wickstats.core.water import UnitLedger, WaterPlot
 from wickstats.pages.figures.units import shown_value
+from wickstats.report.amounts import extra_words
 from wickstats.report.facts import per_plot
 from wickstats.report.write import report_files
 from wickstats.sizing.plan import DETECTABLE, NEEDED, NEEDED_MATTERS, POWER
@@ -232,6 +234,36 @@ def test_units_with_zeros_are_drawn_on_their_own_scale(few: Results) -> None:
     assert shown_value(logged, 0.0) == 1.0
     drawn = page_of(few).text
     assert "at most 0.665 (one-sided)" in drawn
+
+
+EXTRA = Extra(
+    term="watering", name="wick against can", treatment="wick", versus="can", within=None,
+    measure="incremental yield per extra liter", measured_in="kg/L", denominator="water",
+    estimate=0.00367, df=4.0, low=0.000036, high=0.00745, n_blocks=5, water_l=-90.0,
+    water_low_l=-95.0, water_high_l=-85.0, yield_difference=-0.33, yield_low=-0.67,
+    yield_high=-0.003, sentence="as in results.json", not_estimable=None,
+)  # fmt: skip
+
+
+def test_small_yields_for_each_extra_liter_are_told_in_grams() -> None:
+    assert extra_words([EXTRA], "95 %") == [
+        (
+            "From wick to can, each extra liter of water went with 3.67 g more "
+            "(95 % interval: 0.0360 to 7.45 g for each liter)."
+        )
+    ]
+    open_one = replace(EXTRA, estimate=-0.000346, low=-0.00448)
+    assert extra_words([open_one], "95 %") == [
+        (
+            "From wick to can, extra liters of water brought no clear gain or loss: "
+            "−0.346 g for each liter (95 % interval: −4.48 to 7.45 g)."
+        )
+    ]
+    # all rows in one unit: one large amount keeps the kg, and the sentence of the results
+    large = replace(EXTRA, estimate=0.4, sentence="large")
+    assert extra_words([EXTRA, large], "95 %") == ["as in results.json", "large"]
+    assert extra_words([replace(EXTRA, measured_in="{fruit}/L")], "95 %") == [EXTRA.sentence]
+    assert extra_words([replace(EXTRA, not_estimable="not defined")], "95 %") == []
 
 
 def test_liters_of_a_reservoir_are_told_for_each_plot_that_it_feeds() -> None:

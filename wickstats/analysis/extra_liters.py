@@ -4,6 +4,8 @@ Descriptive: no verdict, not adjusted for the number of comparisons. From units 
 and water known, those without any water included. Leans on models.ratios.extra, plan.
 """
 
+from dataclasses import replace
+
 import numpy as np
 
 from wickstats.analysis.context import Context
@@ -54,7 +56,7 @@ def _row(
     context: Context, summary: Summary, family: Family, contrast: Contrast, found: ExtraRatio
 ) -> Extra:
     reason = _reason(context, contrast, found)
-    return Extra(
+    row = Extra(
         term=family.term,
         name=contrast.name,
         treatment=contrast.treatment,
@@ -74,9 +76,12 @@ def _row(
         yield_difference=found.yields.estimate,
         yield_low=found.yields.low,
         yield_high=found.yields.high,
-        sentence=_sentence(context, summary, contrast, found, reason),
+        sentence="",
         not_estimable=reason,
     )
+    mass = context.measured_in.removesuffix("/L")
+    told = extra_sentence(row, confidence_level(context.confidence), mass=mass)
+    return replace(row, sentence=told)
 
 
 def _reason(context: Context, contrast: Contrast, found: ExtraRatio) -> str | None:
@@ -91,28 +96,22 @@ def _reason(context: Context, contrast: Contrast, found: ExtraRatio) -> str | No
     return say("extra none") if found.reason == NONE else None
 
 
-def _sentence(
-    context: Context,
-    summary: Summary,
-    contrast: Contrast,
-    found: ExtraRatio,
-    reason: str | None,
-) -> str:
-    """From the treatment with less water to the one with more."""
-    if found.ratio is None or found.low is None or found.high is None:
-        return say("extra open", name=contrast.name, reason=reason or "")
-    more = (found.water.estimate or 0.0) > 0
-    unit = unit_words(context.measured_in.removesuffix("/L"))
-    clear = found.low > 0 or found.high < 0
-    key = "extra sentence more" if found.ratio >= 0 else "extra sentence less"
-    value = abs(found.ratio) if clear else found.ratio
+def extra_sentence(row: Extra, confidence: str, *, mass: str, scale: float = 1.0) -> str:
+    """From the treatment with less water to the one with more; amounts times ``scale``."""
+    if row.estimate is None or row.low is None or row.high is None:
+        return say("extra open", name=row.name, reason=row.not_estimable or "")
+    more = (row.water_l or 0.0) > 0
+    unit = unit_words(mass)
+    clear = row.low > 0 or row.high < 0
+    key = "extra sentence more" if row.estimate >= 0 else "extra sentence less"
+    value = scale * (abs(row.estimate) if clear else row.estimate)
     return say(
         key if clear else "extra sentence open",
-        less=contrast.versus if more else contrast.treatment,
-        more=contrast.treatment if more else contrast.versus,
-        denominator=summary.denominator,
+        less=row.versus if more else row.treatment,
+        more=row.treatment if more else row.versus,
+        denominator=row.denominator,
         value=f"{number(value)}{unit}",
-        confidence=confidence_level(context.confidence),
-        low=number(found.low),
-        high=f"{number(found.high)}{unit}",
+        confidence=confidence,
+        low=number(scale * row.low),
+        high=f"{number(scale * row.high)}{unit}",
     )

@@ -7,6 +7,7 @@ from wickstats.core.numbers import MISSING, column_with_intervals, degrees
 from wickstats.core.responses import ResponseResult
 from wickstats.core.words import say
 from wickstats.pages.blocks import Table
+from wickstats.report.amounts import extra_words
 from wickstats.report.facts import Scene, capital, capped, heads, times
 
 
@@ -22,9 +23,7 @@ def extra_table(scene: Scene, response: ResponseResult) -> Table | None:
     ratios = column_with_intervals([(r.estimate, r.low, r.high) for r in rows])
     denominator, unit = rows[0].denominator, rows[0].measured_in
     told = [(row.name if row.within is None else f"{row.name} ({row.within})") for row in rows]
-    words = " ".join(
-        dict.fromkeys(capital(r.sentence) for r in rows if r.not_estimable is None)
-    )
+    words = " ".join(dict.fromkeys(capital(t) for t in extra_words(rows, scene.confidence)))
     reasons = "".join(
         f" {capital(name)}: {row.not_estimable}."
         for name, row in zip(told, rows, strict=True)

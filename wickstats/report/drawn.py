@@ -11,6 +11,7 @@ from wickstats.pages.figures.forest import forest
 from wickstats.pages.figures.survival import MOST_BANDS, survival_curves
 from wickstats.pages.figures.units import shown_value, unit_values
 from wickstats.pages.figures.water import water_beside_yield
+from wickstats.report.amounts import CUBIC_METER, cubic_scale
 from wickstats.report.effects import adjusted
 from wickstats.report.facts import (
     Scene,
@@ -26,7 +27,6 @@ from wickstats.report.facts import (
 )
 
 MANY_MEANS = 6  # more are told by their lowest and highest; the table holds all
-CUBIC_METER = "m\N{SUPERSCRIPT THREE}"
 
 
 def both(draw: Callable[..., bytes], *values: object, **named: object) -> tuple[bytes, bytes]:
@@ -95,9 +95,16 @@ def units_picture(scene: Scene, response: ResponseResult, stem: str) -> Picture 
     if not any(u.value is not None for u in response.unit_summary.values):
         return None
     means = headline_means(response, scene.arms)
-    words = _units_words(scene, [m for m in means if m.estimate is not None])
+    scale, unit = cubic_scale(response, means)
+    told = [m for m in means if m.estimate is not None]
+    words = _units_words(scene, told, scale, f" {unit}" if unit else "")
     label = what_of(means[0], response) if means else response.name
-    scale = scale_of(means[0]) if means else 1.0
+    if unit:
+        label = label.replace(response.measured_in, unit)
+        cubic = say("picture units cubic", unit=unit, measured=response.measured_in)
+        words = f"{words} {cubic}"
+    elif means:
+        scale = scale_of(means[0])
     wide, narrow = both(
         unit_values, response, scene.arms, means, scene.looks, label, scale=scale
     )
@@ -111,20 +118,20 @@ def units_picture(scene: Scene, response: ResponseResult, stem: str) -> Picture 
     )
 
 
-def _units_words(scene: Scene, means: Sequence[Mean]) -> str:
+def _units_words(scene: Scene, means: Sequence[Mean], scale: float, unit: str) -> str:
     """Every mean with its interval; of many, the lowest and the highest."""
     if not means:
         return say("picture units plain")
     if len(means) <= MANY_MEANS:
-        told = listed([_mean_words(m) for m in means])
+        told = listed([_mean_words(m, scale, unit) for m in means])
         return say("picture units words", list=told, percent=scene.confidence)
     ordered = sorted(means, key=lambda m: m.estimate or 0.0)
-    low, high = _mean_words(ordered[0]), _mean_words(ordered[-1])
+    low, high = (_mean_words(ordered[k], scale, unit) for k in (0, -1))
     return say("picture units range", low=low, high=high, percent=scene.confidence)
 
 
-def _mean_words(mean: Mean) -> str:
-    k = scale_of(mean)
+def _mean_words(mean: Mean, scale: float, unit: str) -> str:
+    k = scale * scale_of(mean)
     if mean.bound is not None and mean.estimand.startswith("share "):
         key, limit = ("at most", mean.high) if mean.low is None else ("at least", mean.low)
         between = say(key, n=fixed(times(limit, k), 0))
@@ -135,7 +142,8 @@ def _mean_words(mean: Mean) -> str:
     value, between = with_interval(
         times(mean.estimate, k), times(mean.low, k), times(mean.high, k)
     )
-    return say("mean words interval", treatment=mean.treatment, value=value, between=between)
+    told = f"{value}{unit}"
+    return say("mean words interval", treatment=mean.treatment, value=told, between=between)
 
 
 def forest_picture(scene: Scene, response: ResponseResult, stem: str) -> Picture | None:

@@ -46,6 +46,7 @@ ENGLISH = {
         "Means run from {low} to {high}. Open marks are single units; the full mark and bar "
         "above them are the mean and its {percent} interval."
     ),
+    "picture units cubic": "{unit} is grams for each liter; the files hold {measured}.",
     "picture smooth brief": "Thin lines are smooth curves.",
     "picture units plain": "Open marks are single units; no mean can be given.",
     "picture forest words": (

@@ -239,6 +239,7 @@ SPANISH: dict[str, Entry] = {
     "picture followed words": "Con vida al final, de 100 seguidos: {list}.",
     "picture followed bands": "Bandas: intervalos del {percent} por unidades.",
     "picture followed rows": "Filas de abajo: los que se sabe vivos ese día.",
+    "picture units cubic": "{unit} son gramos por litro; los archivos llevan {measured}.",
     "picture smooth brief": "Las líneas finas son curvas suaves.",
     "picture units title": "{name}: cada unidad y las medias",
     "picture units words": (
