@@ -4,13 +4,15 @@
     work     hours per plot and visit x visits x wage
     travel   kilometers x price, shared by the plots that were attended on that day
 
-A unit's visits are the days on which its water was given or read; without a table of water,
+A unit's visits are the days on which its water was given or read, also where the row has no
+amount (somebody was there, and wrote the day); without a table of water,
 the season's days over visits_every_d. Leans on units, records.season, design's values.
 """
 
 from dataclasses import dataclass
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 
 from wickstats.analysis.units import Array, Units
@@ -99,21 +101,33 @@ def _attended(
     """(n, days) 1 where a unit was attended on that day, and how that is known."""
     if not costs.hours_per_visit and costs.travel is None:
         return np.zeros((units.n, 1)), ()
-    water = season.table("water")
-    if water is not None and len(water):
-        days = np.unique(water["date"].to_numpy())
+    held = season.attended
+    if held is not None and len(held):
+        days = np.unique(held["date"].to_numpy())
         out = np.zeros((units.n, len(days)))
         place = {name: k for k, name in enumerate(units.names)}
-        for unit, when in zip(water["unit"], water["date"].to_numpy(), strict=True):
+        for unit, when in zip(held["unit"], held["date"].to_numpy(), strict=True):
             if unit in place:
                 out[place[unit], np.searchsorted(days, when)] = 1.0
-        return out, (say("cost visits seen"),)
+        return out, (say("cost visits seen"), *_without_amount(held, season, units))
     every = None if trial.water is None else trial.water.visits_every_d
     dates = trial.trial.season
     if every is None or dates is None:
         return np.zeros((units.n, 1)), (say("cost visits unknown"),)
     count = max(round((dates.end - dates.start).days / every), 1)
     return np.ones((units.n, count)), (say("cost visits planned", n=count),)
+
+
+def _without_amount(held: pd.DataFrame, season: Season, units: Units) -> tuple[str, ...]:
+    """How many of the visits the table of water tells without any amount that is used."""
+    water = season.table("water")
+    used: set[tuple[object, object]] = set()
+    if water is not None:
+        used = set(zip(water["unit"], water["date"], strict=True))
+    mine = set(units.names)
+    seen = zip(held["unit"], held["date"], strict=True)
+    n = sum(unit in mine and (unit, date) not in used for unit, date in seen)
+    return (say("cost visits without amount", n=n),) if n else ()
 
 
 def _items(costs: Costs, units: Units, season: Season, years: float) -> Array:

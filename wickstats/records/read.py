@@ -36,7 +36,7 @@ from wickstats.records.season import Season
 from wickstats.records.visits import check_visits
 from wickstats.records.water import check_water
 from wickstats.records.water_losses import ask_losses
-from wickstats.records.water_untold import ask_less_than_nothing
+from wickstats.records.water_untold import ask_less_than_nothing, attended_days
 from wickstats.records.weather import check_weather
 
 _CHECKS: dict[str, Callable[[pd.DataFrame, Ground], pd.DataFrame]] = {
@@ -76,6 +76,7 @@ def read_records(
     sources = Sources()
     frames = read_tables(ground, tables, sources)
     settle_plant_codes(frames, out)
+    log = frames.get("water")
     incomplete = _check(frames, ground)
     if out.problems:
         told = {(p.file, p.row) for p in out.problems}
@@ -121,6 +122,7 @@ def read_records(
         meter_within=0.0 if ledger is None else ledger.meter_within,
         lost_plots=lost,
         notes=out.sorted_notes(sources.order),
+        attended=None if log is None else attended_days(log, ground),
     )
 
 

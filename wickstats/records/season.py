@@ -59,6 +59,8 @@ class Season(Shown):
     lost_plots
         Plot -> why nothing of it can be used, e.g. "flood damage on 2025-07-03" or
         "no records".
+    attended
+        Unit and date of every row of the table of water, also where no amount was noted.
     notes
         What is good to know of the files, with nothing to settle.
     """
@@ -79,6 +81,7 @@ class Season(Shown):
     water_periods: pd.DataFrame | None = None
     can_within: float = 0.0  # share by which every can may read wrong, every time
     meter_within: float = 0.0
+    attended: pd.DataFrame | None = None
 
     def to_frame(self) -> pd.DataFrame:
         """Return queries and rows not used, one row each; ``tables`` holds the records."""

@@ -9,7 +9,7 @@ import pandas as pd
 
 from wickstats.core.numbers import number
 from wickstats.records.findings import rows_in_words
-from wickstats.records.ground import Ground, groups, vessels_of
+from wickstats.records.ground import Ground, groups, units_of, vessels_of, with_columns
 
 _SLACK_L = 0.5  # a level is read off a mark: common practice, no source
 _BLANK = "a watering or refill without any amount"
@@ -31,6 +31,17 @@ def blank_rows(frame: pd.DataFrame, blank: np.ndarray, ground: Ground) -> dict[s
             row=int(group["row"].min()),
         )
     return _named(frame, blank, _BLANK)
+
+
+def attended_days(frame: pd.DataFrame, ground: Ground) -> pd.DataFrame:
+    """Unit and date of every row with both, in their order, each once.
+
+    Also of rows whose amount is blank or contradicted: somebody was there on that day.
+    """
+    frame = with_columns(frame, plot="text", reservoir="text")
+    units = pd.Series(units_of(frame, ground.layout), index=frame.index, dtype=object)
+    days = pd.DataFrame({"unit": units, "date": frame["date"]}).dropna()
+    return days.drop_duplicates().sort_values(["date", "unit"], ignore_index=True)
 
 
 def untold_amounts(frame: pd.DataFrame, ground: Ground) -> dict[str, str]:

@@ -50,10 +50,12 @@ def _analyzed(
     wick: tuple[int, ...] = WICK_ALIVE,
     bucket: float = 300,
     missed: int | None = None,
+    noted: tuple[float | None, ...] = (),
 ) -> Results:
     """Hand watering on three days, wicks refilled on the first two (the last block's once).
 
-    ``missed``: nobody saw the wick of that block (from 0) on the last day.
+    ``missed``: nobody saw the wick of that block (from 0) on the last day. ``noted``: rows
+    more of the last block's wick, on the second day, with that amount or none.
     """
     text = TRIAL.format(blocks=blocks, bucket=bucket, map=20 * blocks)
     trial = parse_trial(text.encode(), file="trial.yaml", folder=Path())
@@ -69,6 +71,8 @@ def _analyzed(
         liters = (HAND_LITERS if is_hand else WICK_LITERS)[b]
         days = DAYS if is_hand else DAYS[:1] if b == blocks - 1 else DAYS[:2]
         water += [[day, plot.plot, liters / len(days)] for day in days]
+        if not is_hand and b == blocks - 1:
+            water += [[DAYS[1], plot.plot, amount] for amount in noted]
     frames = {
         "visits": pd.DataFrame(visits, columns=["date", "plot", "alive_n", "dead_n"]),
         "water": pd.DataFrame(water, columns=["date", "plot", "applied_l"]),
@@ -102,6 +106,26 @@ def test_costs_of_a_plot_by_hand() -> None:
     assert wick.liters == pytest.approx(sum(WICK_LITERS[:6]) / 6, rel=1e-9)
     # all travel together is that of the three days
     assert 6 * (hand.travel + wick.travel) == pytest.approx(30.0, rel=1e-12)
+
+
+@pytest.mark.parametrize("noted", [(None,), (3.0, 4.0)], ids=["blank", "contradicted"])
+def test_a_visit_noted_without_an_amount_costs_what_a_visit_costs(
+    noted: tuple[float | None, ...],
+) -> None:
+    """The water of that plot is not known; that somebody went there and worked is."""
+    plain, found = _analyzed(6), _analyzed(6, noted=noted)
+    assert plain.cost_parts is not None
+    assert found.cost_parts is not None
+    hand, wick = found.cost_parts.arms
+    # all wicks are visited twice, and day 2 is shared by all twelve plots
+    assert wick.visits == pytest.approx(2.0, rel=1e-12)
+    assert wick.work == pytest.approx(0.1 * 20 * 2, rel=1e-12)
+    assert wick.travel == pytest.approx(2 * 10 / 12, rel=1e-12)
+    assert hand.travel == pytest.approx(2 * 10 / 12 + 10 / 6, rel=1e-12)
+    assert plain.cost_parts.arms[1].visits == pytest.approx(11 / 6, rel=1e-12)
+    said = "the day and no amount that could be used: 1."
+    assert any(said in note for note in found.cost_parts.notes)
+    assert not any(said in note for note in plain.cost_parts.notes)
 
 
 @pytest.mark.parametrize("blocks", [3, 6, 8])

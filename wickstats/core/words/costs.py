@@ -22,6 +22,10 @@ ENGLISH = {
     "cost visits seen": (
         "A unit's visits are the days on which its water was given or its reservoir read."
     ),
+    "cost visits without amount": (
+        "Counted with them are visits of which the table of water tells the day and no amount "
+        "that could be used: {n}."
+    ),
     "cost visits planned": "No table of water: {n} visits are taken, by visits_every_d.",
     "cost visits unknown": (
         "Neither a table of water nor visits_every_d with a season: hours and travel are not "
