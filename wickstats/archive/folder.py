@@ -9,7 +9,7 @@ manifest does not know, is never touched. Leans on core.
 import os
 import shutil
 import sys
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path, PurePosixPath
 
@@ -83,17 +83,22 @@ def write_folder(
     return place
 
 
-def read_folder(folder: Path) -> dict[str, bytes]:
+def read_folder(folder: Path, known_by: Sequence[str] = (MANIFEST_NAME,)) -> dict[str, bytes]:
     """Return every file of a report's folder (path with forward slashes -> bytes).
 
     Hidden files and folders and symbolic links are left out.
 
+    Parameters
+    ----------
+    known_by
+        A report's folder holds one of these files.
+
     Raises
     ------
     ReportError
-        Where the folder is missing or holds no manifest.
+        Where the folder is missing or is no report's folder.
     """
-    if not (folder / MANIFEST_NAME).is_file():
+    if not any((folder / name).is_file() for name in known_by):
         raise ReportError(
             [
                 Problem(

@@ -25,11 +25,20 @@ from wickstats.core.results import Results
 from wickstats.core.words import say
 from wickstats.recheck.against import differences
 from wickstats.recheck.compare import change_finding, compare_trees
-from wickstats.recheck.files import changed_versions, rebuilt, versions_missing, versions_told
+from wickstats.recheck.files import (
+    PAGE,
+    changed_versions,
+    rebuilt,
+    versions_missing,
+    versions_told,
+)
 from wickstats.recheck.findings import Audit, Finding
 from wickstats.recheck.line_ends import restored
 from wickstats.recheck.marks import is_simulated, mark_findings
 from wickstats.recheck.recompute import INPUTS, Recomputed, recompute
+
+# a folder whose manifest was taken out is still audited
+KNOWN_BY = (MANIFEST_NAME, RESULTS_NAME)
 
 Rebuilt = Callable[[Results, str], Mapping[str, bytes]]
 
@@ -51,7 +60,7 @@ def audit_folder(folder: Path, *, rebuild: Rebuilt, against: Path | None = None)
     ReportError
         Where a folder is missing or is no report's folder at all.
     """
-    files = read_folder(folder)
+    files = read_folder(folder, KNOWN_BY)
     results, problems = recorded_results(files)
     trial_file = results.inputs[0].path if results is not None and results.inputs else None
     files, ends = restored(files, _quietly(files))
@@ -110,16 +119,19 @@ def judge(
 
 
 def _language(files: Mapping[str, bytes]) -> str:
-    """The language that the manifest names, where this program has its words."""
+    """The language that the manifest names, else the page's, where it has words here."""
     manifest = _quietly(files)
-    told = manifest.language if manifest is not None else None
-    return told if told in LANGUAGES else ENGLISH
+    if manifest is not None:
+        return manifest.language if manifest.language in LANGUAGES else ENGLISH
+    page = files.get(PAGE, b"")
+    others = (name for name in LANGUAGES if name != ENGLISH)
+    return next((name for name in others if f' lang="{name}"'.encode() in page), ENGLISH)
 
 
 def _quietly(files: Mapping[str, bytes]) -> Manifest | None:
-    """The manifest, or None where it cannot be read, which is told elsewhere."""
+    """The manifest, or None where there is none to read, which is told elsewhere."""
     try:
-        return read_manifest(files[MANIFEST_NAME])
+        return read_manifest(files.get(MANIFEST_NAME, b""))
     except ReportError:
         return None
 
@@ -153,6 +165,10 @@ def recorded_results(files: Mapping[str, bytes]) -> tuple[Results | None, list[F
 
 
 def _manifest(files: Mapping[str, bytes], findings: list[Finding]) -> Manifest | None:
+    if MANIFEST_NAME not in files:
+        sentence = say("audit manifest missing")
+        findings.append(Finding("serious", "manifest", MANIFEST_NAME, sentence))
+        return None
     try:
         manifest = read_manifest(files[MANIFEST_NAME])
     except ReportError as error:
@@ -215,7 +231,7 @@ def _second(results: Results) -> list[Finding]:
 
 
 def _against(results: Results, files: Mapping[str, bytes], other: Path) -> list[Finding]:
-    held = read_folder(other)
+    held = read_folder(other, KNOWN_BY)
     theirs, problems = recorded_results(held)
     held, _ = restored(held, _quietly(held))
     return problems if theirs is None else differences(results, theirs, files, held)

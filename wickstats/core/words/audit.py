@@ -84,6 +84,10 @@ ENGLISH: dict[str, Entry] = {
         "the manifest names the language {language} for the page, which this program does not "
         "write"
     ),
+    "audit manifest missing": (
+        "the manifest is not in the folder: whether a file was changed after the report was "
+        "written is not known, and the versions that wrote it are not told"
+    ),
     "audit manifest unreadable": "the manifest cannot be read: {found}",
     "audit against": "here {recorded}, in the other folder {recomputed}",
     "audit second disagrees": "the second engine gives {theirs}, the report {ours}",
