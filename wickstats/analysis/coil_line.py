@@ -9,13 +9,16 @@ trials). Here every contrast is reduced to numbers that lie each in one coil,
 one a coil; or, where the weights sum to zero within every cord, so that coils cancel, one a
 coil and run. Their means over each cord's own coils add up to the contrast; the cords'
 variances add, with degrees of freedom by Welch (1947, Biometrika 34:28) and Satterthwaite.
-Runs are taken out by least squares beforehand. Leans on line_bases and models.linear.
+Runs are taken out by least squares beforehand, within groups of runs that share coils;
+between groups they stay in the coils' numbers, and in their scatter. Leans on line_bases,
+models.linear and scipy.
 """
 
 from dataclasses import dataclass
 
 import numpy as np
 
+from wickstats.analysis.line import Used
 from wickstats.analysis.line_bases import UnpooledLine
 from wickstats.analysis.units import Array, IntArray
 from wickstats.core.words import say
@@ -99,7 +102,10 @@ class CoilLine(UnpooledLine):
         one, other = _marks(both), _marks(runs)
         beta = np.linalg.lstsq(np.hstack([one, other]), used.values, rcond=None)[0]
         effect = beta[one.shape[1] :]
-        out: Array = used.values - other @ (effect - effect.mean())
+        groups = run_groups(both, runs)
+        for group in np.unique(groups):  # between groups, runs cannot be told from coils
+            effect[groups == group] -= effect[groups == group].mean()
+        out: Array = used.values - other @ effect
         return out
 
     @property
@@ -110,6 +116,26 @@ class CoilLine(UnpooledLine):
         total = np.bincount(used.cells, weights=used.values, minlength=used.units.n_cells)
         product: Array = (total / np.maximum(count, 1))[used.cells]
         return product
+
+
+def run_groups(pieces: IntArray, runs: IntArray) -> IntArray:
+    """(runs,) groups of runs, in the order of their codes, that share coils' treatments."""
+    from scipy.sparse.csgraph import connected_components
+
+    shared = _marks(runs).T @ _marks(pieces)
+    labels = connected_components(shared @ shared.T, directed=False)[1]
+    return np.asarray(labels, dtype=np.int64)
+
+
+def notes_on_runs(used: Used) -> tuple[str, ...]:
+    """What cannot be taken out: differences between runs that share no coil."""
+    runs = used.block_codes
+    if runs is None:
+        return ()
+    coils = used.units.strata[0].codes[used.where]
+    both = np.unique(np.stack([coils, used.cells]), axis=1, return_inverse=True)[1].ravel()
+    n = np.unique(run_groups(both, runs)).size
+    return (say("runs apart", n=n),) if n > 1 else ()
 
 
 def _marks(codes: IntArray) -> Array:

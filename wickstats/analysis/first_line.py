@@ -19,7 +19,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from wickstats.analysis.coil_line import CoilLine
+from wickstats.analysis.coil_line import CoilLine, notes_on_runs
 from wickstats.analysis.gaps_line import fit_gaps
 from wickstats.analysis.line import Line, Used, used_units
 from wickstats.analysis.paired_line import PairedLine
@@ -50,7 +50,7 @@ def fit_line(
         return fit_zero_line(used)
     if units.is_split:
         if summary.capped and len(units.strata) == 2:
-            return CoilLine(used)
+            return CoilLine(used, notes_on_runs(used))
         if rule == "counts":
             used = replace(used, values=np.log(used.values + 0.5))
         return _several(used)

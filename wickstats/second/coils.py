@@ -75,13 +75,37 @@ def _without_runs(
     from statsmodels.regression.linear_model import OLS
 
     both = list(zip(coils, cells, strict=True))
-    first = [[float(b == key) for key in dict.fromkeys(both)] for b in both]
-    days = list(dict.fromkeys(runs))
-    # the last run is the base; centered, the runs' effects sum to zero
-    second = [[float(r == day) for day in days[:-1]] for r in runs]
-    x = np.hstack([np.array(first), np.array(second).reshape(len(both), len(days) - 1)])
-    fit = OLS(np.asarray(values, dtype=float), x).fit()
-    effects = [*np.asarray(fit.params)[len(x[0]) - len(days) + 1 :].tolist(), 0.0]
-    center = fmean(effects)
-    told = dict(zip(days, effects, strict=True))
-    return [v - (told[r] - center) for v, r in zip(values, runs, strict=True)]
+    out = [float(v) for v in values]
+    for days in _days_that_share(both, runs):
+        rows = [k for k, run in enumerate(runs) if run in days]
+        held = list(dict.fromkeys(both[k] for k in rows))
+        # the last run is the base; centered, the runs' effects sum to zero
+        x = [
+            [
+                *(float(both[k] == key) for key in held),
+                *(float(runs[k] == d) for d in days[:-1]),
+            ]
+            for k in rows
+        ]
+        fit = OLS(np.array([out[k] for k in rows]), np.array(x)).fit()
+        effects = [*np.asarray(fit.params)[len(held) :].tolist(), 0.0]
+        center = fmean(effects)
+        told = dict(zip(days, effects, strict=True))
+        for k in rows:
+            out[k] -= told[runs[k]] - center
+    return out
+
+
+def _days_that_share(
+    both: Sequence[Hashable], runs: Sequence[Hashable]
+) -> list[list[Hashable]]:
+    """Runs in groups that no coil's treatment joins: between them runs are as coils."""
+    groups: list[tuple[set[Hashable], list[Hashable]]] = []
+    for run in dict.fromkeys(runs):
+        mine = {key for key, r in zip(both, runs, strict=True) if r == run}
+        joined = [g for g in groups if g[0] & mine]
+        groups = [g for g in groups if not g[0] & mine]
+        groups.append(
+            (mine.union(*(g[0] for g in joined)), [r for g in joined for r in g[1]] + [run])
+        )
+    return [days for _, days in groups]

@@ -11,6 +11,7 @@ from support_bench import CORD, RISE, WASHED, bench_trial, coil_layout, heights
 import wickstats as ws
 from wickstats.core.responses import Comparison
 from wickstats.core.results import Results
+from wickstats.second.coils import coil_contrast
 
 RUNS, COILS = 3, 3
 
@@ -89,3 +90,44 @@ def test_what_runs_do_cancels_and_sameness_is_not_told(
     assert found.verdict in ("better", "cannot tell")
     assert results.response("rise").bench is not None
     assert row(top, "yes", "B").not_estimable is not None  # no scatter, said in words
+
+
+def test_runs_that_share_no_coil_stay_in_the_coils_numbers(
+    made: tuple[pd.DataFrame, Results], tmp_path: Path
+) -> None:
+    """Each day three runs of its own and its own two coils: day and coil cannot be told apart.
+
+    Both engines take out runs within a day only, and say so without a word of their solvers.
+    """
+    table, _ = made
+    day = table.groupby("cord")["coil"].transform(lambda c: pd.factorize(c)[0]).to_numpy()
+    apart = table.assign(run=table["run"].to_numpy() + 10 * day, mm=table["mm"] * 0.8)
+    shift = np.array([0.0, 9.0, -7.0])[day] + 2.0 * (table["run"].to_numpy() % 3)
+    mm = np.where(apart["cord"] == "B", 0.0, shift) + apart["mm"].to_numpy()
+    mm[(apart["cord"] == "B").to_numpy() & (apart["washing"] == "yes").to_numpy()] = 230.0
+    results = season(tmp_path, mm, apart.drop(columns="mm"))
+    seen = apart.assign(mm=np.minimum(mm, 200.0))
+    coils = seen.groupby(["cord", "coil"])["mm"].mean()  # in balance runs cancel in a coil
+    wanted = ttest_ind(coils["B"], coils["A"], equal_var=False)
+    found = row(results, "B")
+    assert found.rule == "paired"
+    assert found.estimate == pytest.approx(coils["B"].mean() - coils["A"].mean(), rel=1e-9)
+    assert (found.p, found.df) == pytest.approx((wanted.pvalue, wanted.df), rel=1e-6)
+    cautions = " ".join(results.response("rise").cautions)
+    assert "The runs fall into 3 groups that share no coil" in cautions
+    # pieces lost: the two engines still agree
+    kept = np.ones(len(seen), dtype=bool)
+    kept[[0, 7, 20]] = False
+    uneven = apart.drop(columns="mm")[kept]
+    (tmp_path / "uneven").mkdir()
+    ours = row(season(tmp_path / "uneven", mm[kept], uneven), "B")
+    rest = seen[kept]
+    again = coil_contrast(
+        rest["mm"].tolist(),
+        list(zip(rest["cord"], rest["washing"], strict=True)),
+        rest["coil"].tolist(),
+        {(c, w): s / 2 for c, s in (("B", 1.0), ("A", -1.0)) for w in ("yes", "no")},
+        rest["run"].tolist(),
+    )
+    assert again.estimate == pytest.approx(ours.estimate, rel=1e-9)
+    assert (again.se, again.df) == pytest.approx((ours.se, ours.df), rel=1e-9)

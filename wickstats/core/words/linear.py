@@ -15,6 +15,10 @@ ENGLISH = {
         "no degrees of freedom are left to judge the scatter between units: "
         "estimates only; more units are needed for an interval"
     ),
+    "runs apart": (
+        "The runs fall into {n} groups that share no coil: differences between the groups cannot "
+        "be told from those between coils, and stay in the coils' numbers and their scatter."
+    ),
     "linear no scatter": (
         "the units do not vary beyond treatments and blocks, so there is nothing to judge "
         "a difference by: estimates only; look at the values themselves"
