@@ -57,4 +57,4 @@ def read_past(folder: Path) -> PastSeason:
         notes.append(say("past changed", files=", ".join(c.path for c in changes[:3])))
     if results.simulated:
         notes.append(say("past simulated"))
-    return PastSeason(results, hashlib.sha256(data).hexdigest(), tuple(notes))
+    return PastSeason(results, hashlib.sha256(data).hexdigest(), tuple(notes), data)

@@ -32,6 +32,8 @@ def power_asked(
     AnalysisError
         Where nothing can be reckoned, in words.
     """
+    if past is not None and means is not None and means.keep is not None:
+        past.keep_in(means.keep)
     if second_year:
         return _second(trial, past)
     planned = plan_power(trial, past)

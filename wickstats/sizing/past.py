@@ -17,6 +17,7 @@ is s^2 df over the 20 % point of chi-square. Leans on core and numpy.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,11 +33,24 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class PastSeason:
-    """A past report: its results, the digest of its results.json, and what is doubtful."""
+    """A past report: its results, the digest of its results.json, and what is doubtful.
+
+    ``data`` are the bytes of results.json, to keep beside what was reckoned from them.
+    """
 
     results: Results
     sha256: str
     notes: tuple[str, ...] = ()
+    data: bytes = field(default=b"", repr=False)
+
+    def keep_in(self, folder: Path) -> Path:
+        """Copy results.json into a folder, named by its digest."""
+        path = folder / f"past-{self.sha256[:16]}-results.json"
+        folder.mkdir(parents=True, exist_ok=True)
+        partial = path.with_suffix(".partial")
+        partial.write_bytes(self.data)
+        partial.replace(path)
+        return path
 
 
 @dataclass(frozen=True, slots=True)

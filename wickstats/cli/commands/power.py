@@ -78,7 +78,8 @@ def _counts(ctx: click.Context, param: click.Parameter, value: str | None) -> tu
     "--keep",
     metavar="DIR",
     type=click.Path(path_type=Path, file_okay=False),
-    help="Keep finished parts in this folder; the same question goes on from there.",
+    help="Keep finished parts, and a past season's results.json, in this folder; the same "
+    "question goes on from there.",
 )
 @click.option("--json", "as_json", is_flag=True, help="Print the result for programs.")
 def command(
