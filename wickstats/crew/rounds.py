@@ -12,7 +12,7 @@ MOST = 60
 
 def rounds_of(trial: Trial, table: str, visits: int | None = None) -> int:
     """Rounds of a table; ``visits`` where somebody chose."""
-    if table in ("plants", "events", "weather"):
+    if table in ("plants", "lifetimes", "events", "weather"):
         return 1
     if table == "readings":
         return visits or READINGS

@@ -6,6 +6,7 @@ from wickstats.crew.tables import FieldSheet
 _OF_TABLE = {
     "plants": ("planting", "replaced"),
     "visits": ("dead",),
+    "lifetimes": ("lifetimes",),
     "measurements": ("measure",),
     "water": ("refill",),
     "picks": ("ripe",),

@@ -13,7 +13,7 @@ from wickstats.pages.print_blocks import Blank, Form, FormColumn, FormGroup, Pap
 SPARE_LINES, EVENT_LINES = 6, 24
 _WIDE = {"note": None, "observer": 20, "plot": 16, "plant": 14, "reservoir": 24}
 _TICKED = ("status", "reached_top", "vented")
-_SCORED = ("visits", "measurements", "picks", "readings")
+_SCORED = ("visits", "lifetimes", "measurements", "picks", "readings")
 _UPRIGHT = 8  # columns that an upright sheet holds
 
 

@@ -24,6 +24,7 @@ _BAD_IN_SHEET_NAMES = set("[]:*?/\\")
 _ASKED = {
     "plants": "plot plant planted_on start_cm stock crew note",
     "visits": "date plot plant status condition cause observer note",
+    "lifetimes": "plot plant last_alive_d first_dead_d cause note",
     "measurements": "date plot plant observer note",
     "water": "date plot reservoir applied_l level_before level_after meter_start_l meter_end_l "
     "leaked_l source note",
@@ -152,6 +153,8 @@ def _needed(trial: Trial, layout: Layout, name: str) -> bool:
     bench = trial.trial.place == "bench"
     if name in trial.records:
         return True
+    if name == "visits" and "lifetimes" in trial.records:
+        return False  # they tell of survival in its stead
     if name == "events":
         return not bench
     if name == "water" and trial.water is not None and not bench:
@@ -193,7 +196,7 @@ def _asked(
         names = _COUNTED.split()
     if not any(p.reservoir for p in layout.plots):
         names = [n for n in names if n != "reservoir"]
-    if not has_plants(layout):
+    if not has_plants(layout) and table.name != "lifetimes":
         names = [n for n in names if n not in ("plant", "new_plant")]
     names = [n for name in names for n in _levels(trial, name)]
     known = [table.column(n) for n in names]
@@ -211,7 +214,11 @@ def _asked(
         for name in source.columns
         if name not in here
     ]
-    return tuple(_one(c, table, source) for c in columns)
+    asked = (_one(c, table, source) for c in columns)
+    if has_plants(layout):
+        return tuple(asked)
+    # whoever writes days lived also numbers the plants
+    return tuple(replace(a, locked=False) if a.column.name == "plant" else a for a in asked)
 
 
 def _levels(trial: Trial, name: str) -> Sequence[str]:

@@ -26,6 +26,7 @@ from wickstats.layout.plant_codes import plant_code
 from wickstats.layout.record import read_record
 from wickstats.pages.symbols import QUIET, symbol, symbol_svg
 
+OPEN = Path(__file__).resolve().parents[3] / "designs" / "open"
 DEMOS = ("quarry-oaks", "garden-peppers", "bench-cords")
 
 
@@ -455,3 +456,40 @@ def test_controls_without_a_cord_stand_in_every_run(demos: dict[str, Path]) -> N
     told = files["sheet-readings.html"].decode()
     runs = {p.run for p in layout.plots}
     assert told.count(">control 1<") == told.count(">control 2<") == len(runs) == 3
+
+
+@pytest.mark.parametrize("counted", [True, False])
+def test_days_lived_have_a_sheet_of_their_own_that_reads_back(
+    counted: bool, tmp_path: Path
+) -> None:
+    from openpyxl import load_workbook
+
+    folder = shutil.copytree(OPEN / "litters", tmp_path / "litters")
+    edit(folder, "file: rats.csv", "file: days.xlsx, sheet: days")
+    if counted:
+        laid = (folder / "layout.csv").read_text(encoding="utf-8").splitlines()
+        lines = [laid[0] + ",plants", *(line + ",1" for line in laid[1:])]
+        (folder / "layout.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
+    _, layout, files = files_of(folder)
+    assert not any("visits" in path for path in files)
+    assert b"was never seen dead" in files["sheet-lifetimes.html"]
+    book = load_workbook(BytesIO(files["fill-in/days.xlsx"]))
+    sheet = book["days"]
+    heads = ["plot", "plant", "last_alive_d", "first_dead_d", "cause", "note"]
+    assert [c.value for c in sheet[1]] == heads
+    assert not sheet.column_dimensions["B"].protection.locked
+    assert {c.value for c in sheet["A"][1:151]} == {p.plot for p in layout.plots}
+    for k in range(2, 152):
+        # prepared and locked, or blank in a column that is open
+        assert (sheet.cell(k, 2).value == "1") == counted
+        for column, value in ((2, "1"), (3, 300 + k), (4, 300 + k if k % 2 else None)):
+            if sheet.cell(k, column).value is None:
+                sheet.cell(k, column).value = value
+    book.save(folder / "days.xlsx")
+    found = examine(folder / "trial.yaml")
+    assert found["problems"] == []
+    season = ws.read_records(ws.read_trial(folder / "trial.yaml"))
+    assert season.exclusions == ()
+    assert season.lives is not None
+    assert len(season.lives) == 150
+    assert (season.lives["fate"] == "dead").sum() == 75

@@ -18,6 +18,7 @@ ENGLISH = {
     "paper key": "Sealed key: keep closed until the season's records are in",
     "paper plants": "Planting sheet",
     "paper visits": "Visit sheet",
+    "paper lifetimes": "Sheet of days lived",
     "paper measurements": "Measuring sheet",
     "paper water": "Water and refill sheet",
     "paper picks": "Picking sheet",
@@ -137,6 +138,11 @@ ENGLISH = {
     "paper rule dead": (
         "Dead only where a scratch of the bark or a look at the root says so; else doubtful. A "
         "plant whose place is empty is not found. A plot where nobody went is not visited."
+    ),
+    "paper rule lifetimes": (
+        "Days count from the day of planting, which is day 0. Dead only where a scratch of the "
+        "bark or a look at the root says so; leave the day of death blank for a plant that was "
+        "never seen dead."
     ),
     "paper rule ripe": (
         "A plot where nothing was ripe gets its row too. Guards are not picked into it. If a "
