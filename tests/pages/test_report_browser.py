@@ -225,6 +225,21 @@ def test_banners_read_on_paper_where_grounds_are_not_printed(
     assert found == ["rgb(0, 0, 0)", "rgba(0, 0, 0, 0)", "solid"]
 
 
+def test_the_mark_has_room_of_its_own_on_every_sheet(
+    browser: "Browser", simulated_address: str
+) -> None:
+    page = _open(browser, simulated_address, 1280, "light")
+    page.emulate_media(media="print")
+    mark, banner, kept = page.evaluate(
+        """() => [document.querySelector('.mark').getBoundingClientRect().bottom,
+            document.querySelector('.banner').getBoundingClientRect().top,
+            getComputedStyle(document.body).boxDecorationBreak]"""
+    )
+    page.context.close()
+    assert 0.0 < mark <= banner
+    assert kept == "clone"  # the room is kept on each sheet, not on the first alone
+
+
 @pytest.mark.parametrize("width", [1280, 400, 360])
 def test_the_page_never_scrolls_sideways(browser: "Browser", address: str, width: int) -> None:
     page = _open(browser, address, width, "light")

@@ -21,10 +21,11 @@ if TYPE_CHECKING:
 
 _WIDE = 14  # longer text gets a wider column
 
-# the mark is for paper: a fixed element is printed on every sheet
+# the mark is for paper: a fixed element is printed on every sheet, in room kept free on each
 MARK_STYLE = (
-    ".mark{display:none}"
-    "@media print{.mark{display:block;position:fixed;top:0;right:0;margin:0;"
+    ".mark{display:none}@media print{body{padding-top:6mm;"
+    "-webkit-box-decoration-break:clone;box-decoration-break:clone}"
+    ".mark{display:block;position:fixed;top:0;right:0;margin:0;"
     "font-size:9pt;font-weight:700;color:#7a1f1f;background:#fff;padding:0 .3rem}}"
 )
 
