@@ -1,10 +1,9 @@
 """Check values of mixed models by trial file and command, as far as a trial can hold them.
 
-A trial compares treatments. Sets of batches, casks and plates have none: their batches or
-samples stand for treatments below, which leaves the components of all that is smaller as
-they are published; the others follow from the table of strata. Slopes over days by subject
-without treatments, an additive model of a factorial split-plot and components of a set
-without treatments as the likelihood gives them have no trial file; they stand at the engine's
+Sets of batches, casks, plates and subjects compare nothing: they go through as pilots, with
+one treatment, and as trials in which batches or samples stand for treatments, which leaves the
+components of all that is smaller as they are published; the others follow from the table of
+strata. An additive model of a factorial split-plot has no trial file; it stands at the engine's
 interface (tests/reference/test_mixed_reference). Full digits: R, by the scripts that the
 expected values name. Sets that were no trials are called not random: nothing is redrawn.
 """
@@ -70,6 +69,109 @@ def test_dye_batches(name, residual, batch, tmp_path):
     assert between / 5 == pytest.approx(batch, rel=3e-6)
     level = sum(m["estimate"] for m in item["means"]) / 6
     assert level == pytest.approx({"Dyestuff": 1527.5, "Dyestuff2": 5.6656}[name], abs=5e-5)
+
+
+def pilot(folder, design, layout, values, response="measurement", plan=""):
+    """``layout`` a frame of plots and ground; ``values`` the rows of measurements."""
+    folder.mkdir(parents=True)
+    (folder / "trial.yaml").write_text(
+        f"format: 1\ntrial: {{id: {folder.name}}}\nfactors: {{made: [as usual]}}\n"
+        f"design: {{type: {design}, layout: layout.csv, drawn: not at random}}\n"
+        "records: {measurements: {file: values.csv}}\n"
+        f"responses: [{{name: answer, kind: {response}, column: answer, measured_in: '1'}}]\n"
+        + plan
+    )
+    layout.assign(made="as usual").drop_duplicates().to_csv(folder / "layout.csv", index=False)
+    values.to_csv(folder / "values.csv", index=False)
+    return folder
+
+
+def components(item, model="mixed_model"):
+    return {row["term"]: row["estimate"] for row in item[model]["variance_components"]}
+
+
+@pytest.mark.parametrize(
+    ("name", "sds", "mean", "objective"),
+    [
+        # Davies & Goldsmith (1972), lme4 Dyestuff; Box & Tiao (1973), lme4 Dyestuff2: REML by
+        # R lme4, computed. The second batch component is zero exactly
+        ("Dyestuff", {"block": 42.0006, "residual": 49.5101}, 1527.5, 319.6543),
+        ("Dyestuff2", {"block": 0.0, "residual": 3.71568}, 5.6656, 161.8283),
+    ],
+)
+def test_dye_batches_as_a_pilot(name, sds, mean, objective, tmp_path):
+    frame = data("lme4", name)
+    layout = pd.DataFrame({"plot": plots(frame), "block": frame["Batch"].astype(str)})
+    values = pd.DataFrame({"plot": layout["plot"], "answer": frame["Yield"]})
+    made = pilot(tmp_path / name, "randomized complete block", layout, values)
+    item, _ = answer(made, tmp_path / "out")
+    got = components(item)
+    assert {k: v**0.5 for k, v in got.items()} == pytest.approx(sds, abs=5e-5)
+    assert name != "Dyestuff2" or got["block"] == 0.0
+    assert item["mixed_model"]["objective"] == pytest.approx(objective, abs=5e-5)
+    (row,) = item["means"]
+    assert row["estimate"] == pytest.approx(mean, abs=5e-5)
+    assert (item["tests"], item["comparisons"]) == ([], [])
+    if name == "Dyestuff":  # lme4: standard error of the intercept 19.383, on 5 df
+        assert (row["se"], row["df"]) == pytest.approx((19.3834, 5.0), abs=5e-5)
+
+
+def test_paste_strength_as_a_pilot(tmp_path):
+    # Davies & Goldsmith (1972), lme4 Pastes: casks in batches, two samples each; R lme4
+    frame = data("lme4", "Pastes")
+    cask = frame["sample"].astype(str).str.replace(":", "")
+    layout = pd.DataFrame({"plot": cask, "block": frame["batch"].astype(str)})
+    rows = pd.DataFrame(
+        {"plot": cask, "plant": frame.groupby(cask).cumcount() + 1, "answer": frame["strength"]}
+    )
+    made = pilot(tmp_path / "pastes", "randomized complete block", layout, rows)
+    item, _ = answer(made, tmp_path / "out")
+    sds = {k: v**0.5 for k, v in components(item).items()}
+    assert sds == pytest.approx({"block": 1.2874, "plot": 2.9041, "residual": 0.8234}, abs=5e-5)
+    assert item["mixed_model"]["objective"] == pytest.approx(246.9907, abs=5e-5)
+
+
+def test_penicillin_as_a_pilot(tmp_path):
+    # Davies & Goldsmith (1972), lme4 Penicillin: plates (rows) by samples (columns); R lme4
+    frame = data("lme4", "Penicillin")
+    layout = pd.DataFrame({"plot": plots(frame)})
+    layout["row"] = frame["plate"].astype("category").cat.codes + 1
+    layout["column"] = frame["sample"].astype("category").cat.codes + 1
+    values = pd.DataFrame({"plot": layout["plot"], "answer": frame["diameter"]})
+    made = pilot(tmp_path / "penicillin", "row-column", layout, values)
+    item, _ = answer(made, tmp_path / "out")
+    sds = {k: v**0.5 for k, v in components(item).items()}
+    assert sds == pytest.approx({"row": 0.8467, "column": 1.9316, "residual": 0.5499}, abs=5e-5)
+    assert item["mixed_model"]["objective"] == pytest.approx(330.8606, abs=5e-5)
+
+
+def test_sleep_study_as_a_pilot(tmp_path):
+    # Belenky et al. (2003), lme4 sleepstudy: a line over ten days for each of 18 subjects;
+    # R lme4 and pbkrtest, computed
+    frame = data("lme4", "sleepstudy")
+    subject = "s" + frame["Subject"].astype(str)
+    days = pd.Timestamp("2026-05-01") + pd.to_timedelta(frame["Days"], unit="D")
+    rows = pd.DataFrame({"plot": subject, "date": days.dt.date, "answer": frame["Reaction"]})
+    made = pilot(
+        tmp_path / "sleep", "completely randomized", pd.DataFrame({"plot": subject}), rows,
+        "growth, scale: as measured, measure: slope",
+        "plan: {growth_over_visits: {answer: {course: straight}}}\n",
+    )  # fmt: skip
+    item, _ = answer(made, tmp_path / "out")
+    (row,) = item["means"]
+    assert row["estimate"] == pytest.approx(10.4673, abs=5e-5)
+    assert (row["se"], row["df"]) == pytest.approx((1.54579, 17.0), abs=5e-6)
+    got = components(item, "growth_rates")
+    slope, covariance = got["plot slope"], got["plot covariance"]
+    middle = 4.5  # days are counted from their mean
+    start = got["plot intercept"] - 2 * middle * covariance + middle**2 * slope
+    along = (covariance - middle * slope) / (start * slope) ** 0.5
+    assert start**0.5 == pytest.approx(24.7407, abs=5e-4)
+    assert slope**0.5 == pytest.approx(5.9221, abs=5e-5)
+    assert along == pytest.approx(0.0656, abs=5e-5)
+    assert got["residual"] ** 0.5 == pytest.approx(25.5918, abs=5e-5)
+    # lme4 prints 1743.628
+    assert item["growth_rates"]["objective"] == pytest.approx(1743.628, abs=5e-4)
 
 
 def with_repeats(folder, design, names, layout, rows):

@@ -87,6 +87,7 @@ def visits_deviations(
                     "dev visits planned",
                     correlation=planned.correlation,
                     variance=planned.variance,
+                    course=planned.course,
                 ),
                 say("dev visits done", reason=reason),
                 None,

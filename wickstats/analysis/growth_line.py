@@ -2,7 +2,8 @@
 
 y = (growth rate of the arm) x day + level of the arm + date + pieces of ground at random
 + lines that differ between units and between plants at random + residual: the common course
-over the dates may bend, and the arms' rates are compared about it. Any difference of rates
+over the dates may bend (unless the plan calls it straight), and the arms' rates are compared
+about it. Any difference of rates
 is judged by rates that differ between units, as units are what was randomized. On the
 response's model scale: on a log scale rates are relative, a day.
 
@@ -66,7 +67,7 @@ def growth_rates(context: Context, main: Summary, season: Season) -> MixedModel 
         return no_model(say("growth by visit many", dates=dates.size, most=MOST_DATES))
     try:
         terms = growth_terms(held, units, planned)
-        fit = fit_terms(held.rows.values, fixed_columns(held.rows, units), terms)
+        fit = fit_terms(held.rows.values, fixed_columns(held.rows, units, planned), terms)
     except AnalysisError as error:
         return no_model(str(error))
     scale = "1/d" if response.model_scale == "log" else f"{measured_in_of(response)}/d"
@@ -122,21 +123,25 @@ def _planned_facts(
     out: dict[str, str | float | int] = {
         "planned correlation": planned.correlation,
         "planned variance": planned.variance,
+        "planned course": planned.course,
     }
     if isinstance(terms[-1], Serial):
         out["correlation at days"] = float(terms[-1].unit)
     return out
 
 
-def fixed_columns(rows: Rows, units: Units) -> Array:
+def fixed_columns(rows: Rows, units: Units, planned: GrowthOverVisits | None = None) -> Array:
     """Rates of the cells first, then their levels, the course over the dates, fixed ground.
 
+    A straight course is the arms' own rates, without more.
     Columns that others explain (one date, one level) are left out by the fit.
     """
     cells = (units.cells[rows.units][:, None] == np.arange(units.n_cells)).astype(float)
     day = _centered(rows.days)
     dates = np.unique(rows.days)
-    if dates.size <= MOST_DATES:
+    if planned is not None and planned.course == "straight":
+        course = np.empty((day.size, 0))
+    elif dates.size <= MOST_DATES:
         course = (rows.days[:, None] == dates[1:]).astype(float)
     else:
         course = np.column_stack([day, day**2 / np.max(np.abs(day))])

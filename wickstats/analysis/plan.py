@@ -59,9 +59,11 @@ def factor_term(units: Units, factor: int) -> str:
 
 
 def terms_of(units: Units) -> tuple[Term, ...]:
-    """Main effects, then interactions, in the order of the factors."""
+    """Main effects, then interactions, in the order of the factors; none in a pilot."""
     from itertools import combinations
 
+    if units.n_cells == 1:
+        return ()
     count = len(units.factors)
     out = []
     for order in range(1, count + 1):

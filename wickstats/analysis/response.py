@@ -233,6 +233,8 @@ def _as_treated(context: Context, main: Summary, treated: AsTreated) -> tuple[Co
 def _factor_levels(context: Context) -> tuple[tuple[str, int], ...]:
     """Names and numbers of levels, as the classical table names its rows."""
     units = context.units
+    if units.n_cells == 1:  # a pilot has no row of treatments
+        return ()
     if len(units.factors) == 1:
         return (("treatment", units.shape[0]),)
     return tuple(zip(units.factors, units.shape, strict=True))

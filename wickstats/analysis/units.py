@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from wickstats.core.errors import AnalysisError
 from wickstats.core.words import say
+from wickstats.design.defaults import is_pilot
 from wickstats.design.trial import Trial
 from wickstats.layout.plots import TREATMENT_JOIN, Layout, Plot
 from wickstats.layout.strata import Ground, Tier, strata_of, whole_plot_of
@@ -302,10 +303,14 @@ def _codes(shares: Array | None) -> IntArray | Array | None:
 def _random_grounds(
     trial: Trial, layout: Layout, grounds: tuple[Ground, ...]
 ) -> tuple[str, ...]:
-    """Rows and columns never; incomplete blocks only if the plan asks for what they tell."""
+    """Rows and columns never; incomplete blocks only if the plan asks for what they tell.
+
+    In a pilot all of them: nothing is compared, and their variation is the question.
+    """
     overlap = layout.type in ("incomplete block", "row-column", "Latin square")
     recovery = trial.plan is not None and trial.plan.recovery
-    return () if overlap and not recovery else tuple(ground.name for ground in grounds)
+    fixed = overlap and not recovery and not is_pilot(trial)
+    return () if fixed else tuple(ground.name for ground in grounds)
 
 
 def _strata(layout: Layout, tiers: tuple[Tier, ...]) -> tuple[Stratum, ...]:

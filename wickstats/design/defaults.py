@@ -55,6 +55,11 @@ def is_planned(trial: Trial) -> bool:
     return trial.plan is not None
 
 
+def is_pilot(trial: Trial) -> bool:
+    """Say whether all plots get one treatment: nothing is compared, variation is measured."""
+    return all(len(factor.levels) == 1 for factor in trial.factors)
+
+
 def better_of(response: Response) -> Better:
     """Which direction is better: less water used; neither for measurement and score; else more.
 
@@ -82,11 +87,12 @@ def comparisons_of(trial: Trial) -> tuple[PlannedComparison, ...]:
     Default: each with the reference where the factor names one, else all pairs. Each
     carries its adjustment (dunnett, tukey; single-step for trends and differences of
     differences; none for a single contrast). ``name`` is the entry's name, else words made
-    from factor and compare.
+    from factor and compare. A pilot compares nothing.
     """
     entries = plan_of(trial).comparisons
     if not entries:
-        entries = tuple(ComparisonPlan(factor=factor.name) for factor in trial.factors)
+        compared = (factor.name for factor in trial.factors if len(factor.levels) > 1)
+        entries = tuple(ComparisonPlan(factor=name) for name in compared)
     return tuple(_resolve(trial, entry) for entry in entries)
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from wickstats.core.errors import Problem
 from wickstats.core.units import unit_of_name, unknown_unit
+from wickstats.design.defaults import is_pilot
 from wickstats.design.findings import Findings
 from wickstats.design.places import places
 from wickstats.design.trial import Trial
@@ -53,7 +54,20 @@ def _units(trial: Trial, out: Findings) -> Iterator[Problem]:
 
 
 def _references(trial: Trial, out: Findings) -> Iterator[Problem]:
-    """Factors without a reference, of which the plan says no comparison."""
+    """Factors without a reference, of which the plan says no comparison; a pilot."""
+    if is_pilot(trial):
+        only = trial.factors[0].name
+        place = out.place(("factors", only), on_key=True)
+        yield Problem(
+            file=trial.file,
+            code="one treatment",
+            found=f"one level of {only}, so nothing is compared",
+            expected="two levels or more, if ways of watering are to be compared",
+            fix="nothing to do for a pilot: it shows what such plots come to and how they vary",
+            line=place.line,
+            column=place.column,
+        )
+        return
     planned = {c.factor for c in trial.plan.comparisons} if trial.plan is not None else set()
     for factor in trial.factors:
         if factor.name in planned or any(level.reference for level in factor.levels):

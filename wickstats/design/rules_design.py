@@ -33,6 +33,8 @@ _APPLIED: dict[str, tuple[str, ...]] = {
     "split-plot": ("whole plot", "subplot"),
     "strip-plot": ("row strip", "column strip"),
 }
+# types that are made of comparisons: a pilot of one treatment has none
+_COMPARED = ("Latin square", "incomplete block", "split-plot", "strip-plot")
 # a third piece that a factor may be applied to: plots between whole plots and subplots,
 # or where strips cross
 _APPLIED_TOO = {"split-plot": ("plot",), "strip-plot": ("plot", "subplot")}
@@ -44,6 +46,7 @@ def check_factors(values: Values, out: Findings) -> None:
     for factor in factors:
         _factor_name(factor["name"], len(factors), out)
         _levels(factor, out)
+        _one_level(factor, len(factors), values.get("design", {}).get("type"), out)
     _applied_to(factors, values, out)
     cells = 1
     for names in factors_of(values).values():
@@ -113,6 +116,31 @@ def _levels(factor: dict[str, Any], out: Findings) -> None:
                     fix="take reference: true from one of them",
                 )
             reference = reference or name
+
+
+def _one_level(factor: dict[str, Any], count: int, kind: Any, out: Findings) -> None:
+    """Only a pilot, all of whose plots get one treatment, has a factor of one level."""
+    if len(factor.get("levels", ())) != 1:
+        return
+    if count < 2:
+        if kind in _COMPARED:
+            out.add(
+                ("design", "type"),
+                "contradiction",
+                found=f"{kind} with one treatment",
+                expected="two treatments or more; a pilot is completely randomized, in "
+                "complete blocks, or in rows and columns",
+                fix="write randomized complete block, or add a level to compare with",
+            )
+        return
+    out.add(
+        ("factors", factor["name"], "levels"),
+        "too few",
+        found=f"one level of {factor['name']}, beside other factors",
+        expected="at least 2 levels, or no other factor (a pilot of one treatment)",
+        fix="add a level, or take the factor out and say it in a level's detail",
+        on_key=True,
+    )
 
 
 def _applied_to(factors: list[dict[str, Any]], values: Values, out: Findings) -> None:

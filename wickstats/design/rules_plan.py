@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from wickstats.design.findings import Findings, Path, listing, quote
 from wickstats.design.parts import (
     Values,
+    cells_of,
     check_responses_known,
     factors_of,
     model_scale,
@@ -29,6 +30,16 @@ def check_plan(values: Values, out: Findings) -> None:
         return
     _roles(plan, values, out)
     entries = plan.get("comparisons", ())
+    if entries and out.sound("factors") and len(cells_of(values)) == 1:
+        out.add(
+            ("plan", "comparisons"),
+            "contradiction",
+            found="comparisons in a trial of one treatment",
+            expected="none: a pilot shows what such plots come to and how much they vary",
+            fix="take them out, or add a treatment to compare with",
+            on_key=True,
+        )
+        entries = ()
     for i, entry in enumerate(entries):
         if entry:
             _comparison(entry, ("plan", "comparisons", i), values, out)

@@ -34,7 +34,7 @@ def trial_schema() -> dict[str, Any]:
 
 def _factors(schema: dict[str, Any], parts: dict[str, Any]) -> None:
     level = {"anyOf": [{"type": "string"}, {"$ref": "#/$defs/Level"}]}
-    levels = {"type": "array", "items": level, "minItems": 2}
+    levels = {"type": "array", "items": level, "minItems": 1}
     factor = parts["Factor"]
     factor["properties"].pop("name")
     factor["required"] = ["levels"]

@@ -252,7 +252,7 @@ def section_of(model: type[BaseModel]) -> SectionSpec:
 @cache
 def _specials() -> dict[type[BaseModel], dict[str, Spec]]:
     columns = TableSpec(EitherSpec("head", TextSpec(), _section(t.ColumnSource, {})))
-    levels = ListSpec(EitherSpec("name", _NAME, _section(t.Level, {})), at_least=2)
+    levels = ListSpec(EitherSpec("name", _NAME, _section(t.Level, {})), at_least=1)
     files = ListSpec(_NAME, 1, single=True)
     source = _section(t.TableSource, {"columns": columns, "file": files})
     factor = _section(t.Factor, {"levels": levels})

@@ -77,7 +77,7 @@ class Factor(Value):
 
     name: Annotated[str, Field(min_length=1)]
     applied_to: AppliedTo = "plot"
-    levels: Annotated[tuple[Level, ...], Field(min_length=2)]
+    levels: Annotated[tuple[Level, ...], Field(min_length=1)]
     amount_in: str | None = None
 
     @property
@@ -214,11 +214,13 @@ class GrowthOverVisits(Value):
 
     ``correlation``: lines gives every plant a line and free scatter about it; serial makes
     two visits of a plant the more alike the closer they are. ``variance`` of that scatter:
-    one for all, or one for each arm or each visit.
+    one for all, or one for each arm or each visit. ``course``: what all arms share over the
+    visits, each date's own level or a straight line.
     """
 
     correlation: Literal["lines", "serial"] = "lines"
     variance: Literal["pooled", "by arm", "by visit"] = "pooled"
+    course: Literal["by date", "straight"] = "by date"
 
 
 class Plan(Value):

@@ -54,6 +54,8 @@ def efficiency(layout: Layout) -> Efficiency | None:
         return None
     strata = strata_of(layout)
     info, replication = information(strata)
+    if len(replication) < 2:  # a pilot compares nothing
+        return None
     root = np.sqrt(replication)
     values = np.linalg.eigvalsh(info / np.outer(root, root))
     groups = int((values < ZERO).sum())

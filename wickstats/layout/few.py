@@ -13,7 +13,8 @@ P_LIMIT = 0.05
 
 def smallest_p_by_stratum(layout: Layout) -> dict[str, float]:
     """Stratum -> smallest possible p of its treatments taken together."""
-    if layout.drawn == "not at random":
+    one = len({plot.treatment for plot in layout.plots}) < 2
+    if layout.drawn == "not at random" or one:
         return {}
     found = {held.name: held.smallest_p() for held in schemes_of(layout)}
     return {name: p for name, p in found.items() if p is not None}

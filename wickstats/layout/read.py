@@ -5,10 +5,12 @@ Leans on rows, checks, record and pandas.
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import Literal
 
 import pandas as pd
 
 from wickstats.core.errors import LayoutError, Problem
+from wickstats.design.defaults import is_pilot
 from wickstats.design.tiers import tiers_of
 from wickstats.design.trial import Trial
 from wickstats.layout.bench import fill_columns
@@ -65,7 +67,7 @@ def read_layout(trial: Trial, frame: pd.DataFrame | None = None) -> Layout:
         type=layout.type,
         factors=factors,
         plots=layout.plots,
-        drawn=trial.design.drawn,
+        drawn=_drawn(trial),
         applied_to=tiers_of(trial),
         seed=record.seed if record else None,
         scheme=record.scheme if record else None,
@@ -74,6 +76,12 @@ def read_layout(trial: Trial, frame: pd.DataFrame | None = None) -> Layout:
         source_bytes=sources
         or {memory_name(trial, LAYOUT_TABLE): layout_csv(layout).encode("utf-8")},
     )
+
+
+def _drawn(trial: Trial) -> Literal["here", "elsewhere", "not at random"]:
+    """In a pilot there is nothing that chance could have given out."""
+    drawn = trial.design.drawn
+    return "elsewhere" if is_pilot(trial) and drawn == "not at random" else drawn
 
 
 def _bytes(trial: Trial) -> bytes:

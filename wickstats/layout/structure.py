@@ -31,12 +31,13 @@ def degrees(layout: Layout) -> tuple[StratumDf, ...]:
 
     Rows in the order of strata: square or replicate, block, row, column, then whole plot,
     row strip, column strip, plot, subplot or reservoir; in each of these the terms tested
-    there, then "residual".
+    there, then "residual". A pilot of one treatment tests nothing.
     """
     strata = strata_of(layout)
     out: list[StratumDf] = []
     before: list[Array] = [np.ones((len(strata.units), 1))]
     rank = 1
+    one = len({unit.treatment for unit in strata.units}) < 2
     for ground in strata.grounds:
         before.append(ground.shares)
         grown = _Span(before).rank
@@ -44,7 +45,8 @@ def degrees(layout: Layout) -> tuple[StratumDf, ...]:
         rank = grown
     for tier in strata.tiers:
         larger = [incidence(t.codes.tolist()) for t in strata.tiers if t.name in tier.within]
-        out.extend(_rows(tier, [*before, *larger], strata.units))
+        rows = _rows(tier, [*before, *larger], strata.units)
+        out.extend(row for row in rows if not one or row.term == "residual")
     return tuple(out)
 
 

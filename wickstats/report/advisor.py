@@ -13,8 +13,16 @@ from wickstats.core.responses import Comparison, ResponseResult
 from wickstats.core.words import recorded, say
 from wickstats.pages.blocks import Block, Items, Note, Picture, Section, Text
 from wickstats.report.answers import answer_line, answered
-from wickstats.report.facts import Scene, headline, headline_means, listed, title_of
+from wickstats.report.facts import (
+    Scene,
+    headline,
+    headline_means,
+    listed,
+    ordered,
+    title_of,
+)
 from wickstats.report.named import spoken_pair
+from wickstats.report.pilot import pilot_lines
 
 MOST_WORDS = 400
 FRAME_WORDS = 8  # the link back to the list of parts, and a mark
@@ -126,7 +134,7 @@ def _arms(scene: Scene, *, details: bool) -> str:
         f"{arm} ({trial.details[arm]})" if told and arm in trial.details else arm
         for arm in scene.arms
     ]
-    return say("tried arms", n=many, arms=listed(arms))
+    return say("tried one" if many == 1 else "tried arms", n=many, arms=listed(arms))
 
 
 def _counted(scene: Scene) -> str:
@@ -175,14 +183,11 @@ def _money(amount: float) -> str:
     return fixed(amount, 2 if abs(amount) < 100.0 else 0)
 
 
-def ordered(scene: Scene) -> list[ResponseResult]:
-    """Responses: primary, secondary, exploratory."""
-    rank = {"primary": 0, "secondary": 1}
-    return sorted(scene.results.responses, key=lambda r: rank.get(r.role, 2))
-
-
 def _answer(scene: Scene, picture: tuple[Block, ...], most: int) -> list[Block]:
     """Answers of the first response, its picture, then the other answers."""
+    if scene.pilot and _measured(scene):
+        told = [Note(line, "verdict") for line in pilot_lines(scene)]
+        return [Text(say("answer pilot only")), *told, *picture]
     if scene.results.layout.drawn == "not at random":
         return [Note(say("answer none"), "verdict"), *picture]
     blocks: list[Block] = []
@@ -232,7 +237,7 @@ def _sure(scene: Scene) -> tuple[str, ...]:
     blocks = {
         u.block for r in results.responses for u in r.unit_summary.values if u.block is not None
     }
-    if by_chance and len(blocks) > 1:
+    if by_chance and len(blocks) > 1 and not scene.pilot:
         out.append(say("sure runs" if _bench(scene) else "sure blocks", blocks=len(blocks)))
     out += _one_fate(scene)
     if not results.trial.planned:
@@ -288,6 +293,8 @@ def _limits(scene: Scene) -> tuple[str, ...]:
 
 def _more(scene: Scene) -> tuple[str, ...]:
     """Blocks for what could not be told, where its own sentence does not say them."""
+    if scene.pilot:
+        return (say("more pilot"),)
     open_ones = {
         (r.name, c.name): c
         for r in scene.results.responses

@@ -204,7 +204,9 @@ def checks_picture(scene: Scene, response: ResponseResult, stem: str) -> Picture
     largest = say("largest residual", value=number(worst.residual), unit=worst.unit)
     base = scene.reference if scene.reference in arms else arms[0]
     blocks = {u.block for u in known}
-    key = "picture checks words" if len(blocks) > 1 else "picture checks plain"
+    key = "picture checks words" if len(arms) > 1 else "picture checks one"
+    if len(blocks) < 2:
+        key = "picture checks plain"
     wide, narrow = both(diagnostics, response, arms, scene.looks, base)
     return Picture(
         f"{stem}-checks.svg",

@@ -41,6 +41,12 @@ class Scene:
         return "plants" if all(map(of_plants, self.results.responses)) else "subjects"
 
     @property
+    def pilot(self) -> bool:
+        """Whether one treatment was tried, so that nothing is compared."""
+        factors = self.results.trial.factors.values()
+        return all(len(levels) == 1 for levels in factors)
+
+    @property
     def reference(self) -> str | None:
         """The treatment that the others are set against, if one is named."""
         trial = self.results.trial
@@ -178,13 +184,19 @@ def headline_means(response: ResponseResult, arms: Sequence[str]) -> tuple[Mean,
     rows = [m for m in response.means if m.treatment in arms and m.within is None]
     chosen = [m for m in rows if (m.estimand, m.at) in wanted]
     if not chosen:
-        alike = {e for e, _ in wanted}
+        alike = {e for e, _ in wanted} or {m.estimand for m in rows[:1]}
         chosen = [m for m in rows if m.estimand in alike] or rows
         if chosen:
             last = (chosen[-1].estimand, chosen[-1].at)
             chosen = [m for m in chosen if (m.estimand, m.at) == last]
     by_arm = {m.treatment: m for m in chosen}
     return tuple(by_arm[arm] for arm in arms if arm in by_arm)
+
+
+def ordered(scene: Scene) -> list[ResponseResult]:
+    """Responses: primary, secondary, exploratory."""
+    rank = {"primary": 0, "secondary": 1}
+    return sorted(scene.results.responses, key=lambda r: rank.get(r.role, 2))
 
 
 def title_of(response: ResponseResult) -> str:

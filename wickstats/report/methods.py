@@ -96,6 +96,8 @@ def _growth(results: Results) -> Iterator[str]:
         yield "method growth rates"
     if any(m.diary.get("planned correlation") == "serial" for m in models):
         yield "method growth serial"
+    if any(m.diary.get("planned course") == "straight" for m in models):
+        yield "method growth straight"
     for words in ("by arm", "by visit"):
         if any(m.diary.get("planned variance") == words for m in models):
             yield f"method growth {words}"

@@ -20,7 +20,6 @@ from wickstats.pages.figures.palette import looks
 from wickstats.pages.figures.units import unit_values
 from wickstats.pages.notebook import fragment
 from wickstats.records.season import Season
-from wickstats.report.advisor import ordered
 from wickstats.report.drawn import main_picture
 from wickstats.report.effects import effect_tables, mean_tables
 from wickstats.report.facts import (
@@ -28,6 +27,7 @@ from wickstats.report.facts import (
     headline,
     headline_means,
     heads,
+    ordered,
     scale_of,
     scene,
     title_of,

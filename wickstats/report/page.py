@@ -18,11 +18,11 @@ from wickstats.pages.figures.svg import with_title
 from wickstats.pages.shell import render
 from wickstats.pages.text import clean
 from wickstats.report.accounting import plants_part
-from wickstats.report.advisor import advisor_part, ordered
+from wickstats.report.advisor import advisor_part
 from wickstats.report.checklists import checklists_part
 from wickstats.report.costs import costs_part
 from wickstats.report.drawn import main_picture
-from wickstats.report.facts import Scene, scene
+from wickstats.report.facts import Scene, ordered, scene
 from wickstats.report.folding import folded
 from wickstats.report.marked import marked, marked_title
 from wickstats.report.power import power_part

@@ -5,6 +5,7 @@ from dataclasses import replace
 from wickstats.analysis.units import lay_out_units
 from wickstats.core.errors import AnalysisError
 from wickstats.core.words import say
+from wickstats.design.defaults import is_pilot
 from wickstats.design.trial import Trial
 from wickstats.sizing.past import PastSeason
 from wickstats.sizing.plan import PowerPlanned, layout_for, plan_power
@@ -37,7 +38,7 @@ def power_asked(
     if second_year:
         return _second(trial, past)
     planned = plan_power(trial, past)
-    if past is not None:
+    if past is not None or is_pilot(trial):
         return planned
     for warning in planned.warnings:
         if means is not None and means.warn is not None:
@@ -50,6 +51,8 @@ def power_asked(
 def _second(trial: Trial, past: PastSeason | None) -> PowerPlanned:
     if past is None:
         raise AnalysisError(say("second needs past"))
+    if is_pilot(trial):
+        raise AnalysisError(say("power pilot"))
     layout = layout_for(trial)
     trial = with_sizes(trial, layout)
     sizes = sizes_of(trial, layout)

@@ -17,7 +17,7 @@ from wickstats.core.notebook import Shown
 from wickstats.core.numbers import percent
 from wickstats.core.results import PowerRow, StratumDf
 from wickstats.core.words import say
-from wickstats.design.defaults import plan_of, role_of
+from wickstats.design.defaults import is_pilot, plan_of, role_of
 from wickstats.design.trial import Response, Trial
 from wickstats.layout.few import few_lines
 from wickstats.layout.notes import strata_without_error
@@ -134,6 +134,10 @@ def plan_power(trial: Trial, past: PastSeason | None = None) -> PowerPlanned:
         Where the past season cannot be used for this trial.
     """
     layout = layout_for(trial)
+    return _pilot(trial, layout) if is_pilot(trial) else _compared(trial, layout, past)
+
+
+def _compared(trial: Trial, layout: Layout | None, past: PastSeason | None) -> PowerPlanned:
     trial = with_sizes(trial, layout)
     sizes = sizes_of(trial, layout)
     target = trial.power.target if trial.power else 0.8
@@ -182,6 +186,23 @@ def plan_power(trial: Trial, past: PastSeason | None = None) -> PowerPlanned:
         past=again,
         assured=tuple(sure),
         warnings=tuple(warnings),
+    )
+
+
+def _pilot(trial: Trial, layout: Layout | None) -> PowerPlanned:
+    """What is told of a trial of one treatment, in which nothing is compared."""
+    return PowerPlanned(
+        trial=trial.trial.id,
+        confidence=plan_of(trial).confidence,
+        target=trial.power.target if trial.power else 0.8,
+        blocks=None,
+        most=None,
+        word="blocks",
+        primary=plan_of(trial).primary,
+        degrees_of_freedom=() if layout is None else degrees(layout),
+        rows=(),
+        notes=(say("power pilot"),),
+        past=None,
     )
 
 

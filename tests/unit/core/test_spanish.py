@@ -25,6 +25,7 @@ WRITERS = {
     "report/advisor.py": ALL,
     "report/answers.py": ALL,
     "report/named.py": ALL,
+    "report/pilot.py": ALL,
     "report/marked.py": ALL,
     "report/page.py": ALL,
     "report/facts.py": ("listed",),

@@ -39,6 +39,7 @@ ENGLISH: dict[str, Entry] = {
     "advisor more": "What would tell more",
     # what was tried
     "tried arms": "We compared {n} ways: {arms}.",
+    "tried one": "We tried one way, as a pilot: {arms}. Nothing was set against it.",
     "tried mixes": "We compared {n} ways: mixes of {factors}.",
     "tried factor": "{factor} ({levels})",
     "tried against": "Each was set against {reference}.",
@@ -57,6 +58,17 @@ ENGLISH: dict[str, Entry] = {
     "answer none": "This trial gives no verdict. The numbers below say what was seen.",
     "answer nothing": (
         "This season left nothing to compare. Why, stands under each response below."
+    ),
+    "answer pilot only": "A pilot compares nothing. It shows what such plots come to:",
+    "answer pilot": "{name}: {value}{unit} on average ({between}).",
+    "pilot plots": "Plots",
+    "pilot pieces": "Pieces of cord",
+    "pilot spread": (
+        "{pieces} treated alike differ by about {value} from their average (standard deviation)."
+    ),
+    "pilot spread percent": (
+        "{pieces} treated alike differ by about {percent} % from their average (coefficient of "
+        "variation)."
     ),
     "answer primary": "{name}, the main question:",
     "answer secondary": "{name}:",
@@ -196,6 +208,10 @@ ENGLISH: dict[str, Entry] = {
     ),
     "more runs below": (
         "More runs would narrow the ranges. Each comparison below says how many."
+    ),
+    "more pilot": (
+        "A trial that sets ways of watering against each other. The differences between these "
+        "plots say how many blocks it needs."
     ),
     "more seasons": "A second season at another place would tell the most.",
     "more bench": "New coils, more runs, and a season in the field would tell the most.",

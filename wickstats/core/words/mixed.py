@@ -87,6 +87,10 @@ ENGLISH = {
         "plant: a first-order autoregression at equal distances, else a decay with time "
         "(Jennrich and Schluchter 1986, Biometrics 42:805)."
     ),
+    "method growth straight": (
+        "As planned, growth over the visits is taken as a straight line, with no course of its "
+        "own over the dates."
+    ),
     "method growth by arm": (
         "As planned, the residual variance of sizes over the visits is one for each treatment."
     ),
@@ -94,7 +98,7 @@ ENGLISH = {
         "As planned, the residual variance of sizes over the visits is one for each visit."
     ),
     "dev visits": "growth over the visits of {name}",
-    "dev visits planned": "correlation: {correlation}, variance: {variance}",
+    "dev visits planned": "correlation: {correlation}, variance: {variance}, course: {course}",
     "dev visits done": "not used: {reason}",
     "dev visits none": "the response has no sizes over dates",
 }

@@ -62,6 +62,7 @@ ENGLISH = {
         "small numbers name the blocks; unit values by block, where parallel lines mean that "
         "blocks and treatments add up. {largest}"
     ),
+    "picture checks one": ("Residuals against fitted values; unit values by block. {largest}"),
     "picture checks plain": "Residuals against fitted values. {largest}",
     "largest residual": "The largest residual is {value}, of unit {unit}.",
     "picture water words": (

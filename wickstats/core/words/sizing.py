@@ -126,6 +126,10 @@ ENGLISH = {
         "plants_per_plot is not given, so shares of plants cannot be reckoned; add it under "
         "design"
     ),
+    "power pilot": (
+        "A pilot of one treatment compares nothing, so there is no power to reckon. Analyze it, "
+        "then size the trial that compares: wickstats power THAT_TRIAL.yaml --from its report."
+    ),
     "power no plan": "the trial file has no power part; add one to have power reckoned",
     "power not judged": "at this size no interval can come of this comparison",
     "reached none": "this season gave no standard error for this comparison",

@@ -46,6 +46,7 @@ SPANISH: dict[str, Entry] = {
     "advisor more": "Qué diría más",
     # what was tried
     "tried arms": "Se compararon {n} formas: {arms}.",
+    "tried one": "Se probó una sola forma, como piloto: {arms}. No se comparó con otra.",
     "tried mixes": "Se compararon {n} formas: mezclas de {factors}.",
     "tried factor": "{factor} ({levels})",
     "tried against": "Cada una se comparó con {reference}.",
@@ -64,6 +65,21 @@ SPANISH: dict[str, Entry] = {
     "answer none": "Este ensayo no da veredicto. Las cifras de abajo dicen lo que se vio.",
     "answer nothing": (
         "Esta temporada no dejó nada que comparar. El porqué está abajo, en cada respuesta."
+    ),
+    "answer pilot only": "Un piloto no compara. Muestra a cuánto llegan estas parcelas:",
+    "answer pilot": "{name}: {value}{unit} de promedio ({between}).",
+    "pilot plots": "Las parcelas",
+    "pilot pieces": "Los trozos de cordón",
+    "pilot spread": (
+        "{pieces} con igual trato difieren unos {value} de su promedio (desviación típica)."
+    ),
+    "pilot spread percent": (
+        "{pieces} con igual trato difieren un {percent} % de su promedio (coeficiente de "
+        "variación)."
+    ),
+    "more pilot": (
+        "Un ensayo que compare formas de riego. Las diferencias entre estas parcelas dicen "
+        "cuántos bloques necesita."
     ),
     "answer primary": "{name}, la pregunta principal:",
     "answer secondary": "{name}:",

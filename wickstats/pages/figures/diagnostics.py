@@ -70,6 +70,7 @@ def _wide(
     if len(blocks) > 1:
         below = axes_at(figure, 0.75, 0.6, 7.1 - max(names + 0.1, 1.4), lower)
         _block_lines(below, values, arms, looks, blocks, gap=0.195 / lower)
+    if len(blocks) > 1 and len(arms) > 1:
         by_block = axes_at(figure, 4.75, over, 3.0, upper)
         _differences(by_block, values, arms, looks, blocks, base)
     return figure
@@ -86,7 +87,8 @@ def _narrow(
     key = KEY_ROW_IN * len(arms)
     tall = 0.3 + 0.75 * len([arm for arm in arms if arm != base])
     first = 0.35 + 2.0 + 0.65 + key
-    height = first + (0.45 + 2.0 + 0.6 + 0.45 + tall + 0.75 if len(blocks) > 1 else 0.0)
+    differences = 0.45 + tall + 0.75 if len(arms) > 1 else 0.0
+    height = first + (0.45 + 2.0 + 0.6 + differences if len(blocks) > 1 else 0.0)
     figure = new_figure(height, NARROW_IN)
     width = NARROW_IN - 1.0
     axes = axes_at(figure, 0.8, height - 2.35, width, 2.0)
@@ -97,6 +99,7 @@ def _narrow(
         _block_lines(
             axes_at(figure, 0.8, below, width, 2.0), values, arms, looks, blocks, gap=None
         )
+    if len(blocks) > 1 and len(arms) > 1:
         last = axes_at(figure, 0.2, 0.75, NARROW_IN - 0.4, tall)
         _differences(last, values, arms, looks, blocks, base, narrow=True)
     return figure
