@@ -228,5 +228,5 @@ def test_what_was_planned_and_cannot_be_given_is_a_deviation(tmp_path: Path) -> 
     results, model = growth(file)
     assert "at least 3 dates" in model.not_estimable
     (row,) = [d for d in results.deviations if "growth over the visits" in d.what]
-    assert row.planned == "correlation: serial, variance: pooled"
+    assert row.planned == "correlation: serial, variance: pooled, course: by date"
     assert "at least 3 dates" in row.done

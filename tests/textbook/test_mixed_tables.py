@@ -3,9 +3,8 @@
 Sets of batches, casks, plates and subjects compare nothing: they go through as pilots, with
 one treatment, and as trials in which batches or samples stand for treatments, which leaves the
 components of all that is smaller as they are published; the others follow from the table of
-strata. An additive model of a factorial split-plot has no trial file; it stands at the engine's
-interface (tests/reference/test_mixed_reference). Full digits: R, by the scripts that the
-expected values name. Sets that were no trials are called not random: nothing is redrawn.
+strata. Full digits: R, by the scripts that the expected values name. Sets that were no trials
+are called not random: nothing is redrawn.
 """
 
 import pandas as pd
@@ -262,6 +261,77 @@ def test_oats_with_gaps(tmp_path):
             got[f"{variety} {key}"] = row[key]
             named[f"row {k} {theirs}"] = f"{variety} {key}"
     agrees("oats-factorial-gaps", got, named)
+
+
+ADDITIVE = (
+    "plan: {interactions: left out, comparisons: [{factor: variety, compare: all pairs}, "
+    "{factor: nitrogen, compare: all pairs}]}\n"
+)
+
+
+def additive_oats(folder, gone, out):
+    made = oats(folder, gone)
+    file = made / "trial.yaml"
+    file.write_text(file.read_text() + ADDITIVE)
+    return answer(made, out)
+
+
+def test_oats_without_interaction(tmp_path):
+    # Yates (1935), MASS oats, Y ~ V + N + (1 | B/V); R emmeans, computed: Marvellous less
+    # Victory 12.17, SE 7.08 on 10 df, Tukey p 0.2458; rates less none 19.5, 34.8, 44.0, SE 4.25
+    # on 51 df
+    item, got = additive_oats(tmp_path / "oats", (), tmp_path / "out")
+    assert (got["subplot residual df"], got["subplot residual sum of squares"]) == (
+        51,
+        pytest.approx(321.75 + 7968.75, abs=6e-3),
+    )
+    assert "variety x nitrogen F" not in got
+    for rows in (item["comparisons"], item["mixed_model"]["comparisons"]):
+        row = find(rows, name="Victory against Marvellous")
+        assert -row["estimate"] == pytest.approx(12.17, abs=5e-3)
+        assert (row["se"], row["df"]) == pytest.approx((7.08, 10.0), abs=5e-3)
+        assert row["p_adjusted"] == pytest.approx(0.2458, abs=5e-5)
+        for rate, less in (("0.2cwt", 19.5), ("0.4cwt", 34.8), ("0.6cwt", 44.0)):
+            row = find(rows, name=f"{rate} against 0.0cwt")
+            assert row["estimate"] == pytest.approx(less, abs=0.05)
+            assert (row["se"], row["df"]) == pytest.approx((4.25, 51.0), abs=5e-3)
+
+
+def test_oats_with_gaps_without_interaction(tmp_path):
+    # the same without two subplots. Second line: lme4 and pbkrtest, full digits; the published
+    # roundings: V 1.38497 on 9.9935, p 0.29451; N 37.2386 on 49.2032; means 104.5, 109.4, 97.7
+    header, _ = load("oats-gaps--mixed")
+    frame = data("MASS", "oats")
+    gone = [
+        k + 1
+        for k, cell in enumerate(zip(frame["B"], frame["V"], frame["N"], strict=True))
+        if cell in (("I", "Victory", "0.0cwt"), ("III", "Marvellous", "0.4cwt"))
+    ]
+    assert "I Victory 0.0cwt and III Marvellous 0.4cwt" in header["data"]
+    item, got = additive_oats(tmp_path / "oats", gone, tmp_path / "out")
+    mixed = item["mixed_model"]
+    got = {**got, "objective": mixed["objective"]}
+    named = {f"component {n}": f"component {n}" for n in ("block", "whole plot", "residual")}
+    named["objective"] = "objective"
+    for theirs, ours in (("V", "variety"), ("N", "nitrogen")):
+        named |= {f"test {theirs} f kr": f"mixed {ours} F"}
+        named |= {f"test {theirs} df kr": f"mixed {ours} df"}
+        named |= {f"test {theirs} p kr": f"mixed {ours} p"}
+    agrees("oats-gaps", got, named)
+    assert got["mixed variety F"] == pytest.approx(1.38497, abs=5e-6)
+    assert got["mixed variety df"] == pytest.approx(9.9935, abs=5e-5)
+    assert got["mixed nitrogen F"] == pytest.approx(37.2386, abs=5e-5)
+    assert got["mixed nitrogen df"] == pytest.approx(49.2032, abs=5e-5)
+    means = ((104.5, 7.83, 8.63), (109.4, 7.85, 8.73), (97.7, 7.85, 8.73))
+    names = ("Golden.rain", "Marvellous", "Victory")
+    for variety, (mean, se, df) in zip(names, means, strict=True):
+        row = find(item["means"], term="variety", treatment=variety)
+        assert row["estimate"] == pytest.approx(mean, abs=0.05)
+        assert (row["se"], row["df"]) == pytest.approx((se, df), abs=5e-3)
+    # first line: blocks fixed, df never above the design's
+    row = find(item["tests"], term="nitrogen")
+    assert row["df_den"] == 49.0
+    assert row["value"] < got["mixed nitrogen F"]
 
 
 @pytest.mark.parametrize("name", ["machines", "machines-gaps"])

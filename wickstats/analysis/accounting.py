@@ -17,7 +17,7 @@ from wickstats.core.results import (
     TrialFacts,
 )
 from wickstats.core.words import say
-from wickstats.design.defaults import comparisons_of, is_planned, plan_of
+from wickstats.design.defaults import comparisons_of, is_planned, main_effects_only, plan_of
 from wickstats.design.trial import Trial
 from wickstats.records.season import Season
 
@@ -58,6 +58,7 @@ def trial_facts(trial: Trial) -> TrialFacts:
             }
             for name, m in plan.matters.items()
         },
+        interactions="left out" if main_effects_only(trial) else "kept",
         browsing=plan.browsing,
     )
 

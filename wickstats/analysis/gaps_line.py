@@ -21,6 +21,7 @@ from wickstats.analysis.units import Array, IntArray
 from wickstats.core.errors import AnalysisError
 from wickstats.core.responses import StrataRow
 from wickstats.core.words import say
+from wickstats.models.linear.contrasts import main_effects_space
 from wickstats.models.linear.degrees import (
     contrast_covariance,
     mixed_contrasts,
@@ -213,9 +214,14 @@ def fit_gaps(used: Used, why: str) -> GapsLine:
     units = used.units
     beside = used.summary.covariate
     covariate = None if beside is None else beside[used.where]
-    layout = lay_units(used.cells, units.n_cells, blocks=used.grounds, covariate=covariate)
+    space = units.space
+    layout = lay_units(
+        used.cells, units.n_cells, blocks=used.grounds, covariate=covariate, space=space
+    )
     indicators = np.zeros((used.n, units.n_cells))
     indicators[np.arange(used.n), used.cells] = 1.0
+    if space is not None:
+        indicators = indicators @ space
     pieces = _pieces(used)
     slopes = _slopes(covariate, pieces)
     columns = np.hstack([indicators, layout.shares, slopes])
@@ -224,9 +230,14 @@ def fit_gaps(used: Used, why: str) -> GapsLine:
         used.values,
         used.cells,
         units.n_cells,
-        blocks=list(pieces.values()),
         plants=used.plants if guarded else None,
-        covariate=covariate,
+        geometry=lay_units(
+            used.cells,
+            units.n_cells,
+            blocks=list(pieces.values()),
+            covariate=covariate,
+            space=space,
+        ),
         confidence=used.confidence,
     )
     notes = [why]
@@ -317,5 +328,8 @@ def _design_dfs(used: Used) -> tuple[int, ...]:
         if used.summary.covariate is not None:
             piece = np.unique(stratum.units, return_inverse=True)[1].reshape(-1)
             mean = piece_means(used.summary.covariate[used.where], piece)
-        out.append(lay_units(code, cells, blocks=within, covariate=mean).df)
+        space = None
+        if used.units.main_effects:
+            space = main_effects_space([used.units.shape[k] for k in stratum.factors])
+        out.append(lay_units(code, cells, blocks=within, covariate=mean, space=space).df)
     return tuple(out)

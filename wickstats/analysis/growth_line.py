@@ -137,6 +137,8 @@ def fixed_columns(rows: Rows, units: Units, planned: GrowthOverVisits | None = N
     Columns that others explain (one date, one level) are left out by the fit.
     """
     cells = (units.cells[rows.units][:, None] == np.arange(units.n_cells)).astype(float)
+    if units.basis is not None:
+        cells = cells @ units.basis
     day = _centered(rows.days)
     dates = np.unique(rows.days)
     if planned is not None and planned.course == "straight":

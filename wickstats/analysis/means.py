@@ -40,7 +40,7 @@ def _arms(units: Units) -> Iterator[tuple[str, str, str | None, Array]]:
     for k, levels in enumerate(units.levels):
         for level, name in enumerate(levels):
             yield factor_term(units, k), name, None, mean_weights(units.shape, {k: level})
-    if len(units.factors) == 1:
+    if len(units.factors) == 1 or units.main_effects:
         return
     eye = np.eye(units.n_cells)
     for code, name in enumerate(units.cell_names):

@@ -143,7 +143,7 @@ def _fixed(rows: PlantRows, summary: Summary, units: Units) -> Array:
     cells = units.cells[rows.units]
     columns = np.zeros((rows.n, units.n_cells))
     columns[np.arange(rows.n), cells] = 1.0
-    parts = [columns]
+    parts = [columns if units.basis is None else columns @ units.basis]
     if summary.covariate is not None:
         own = summary.covariate[rows.units]
         parts.append((own - own.mean())[:, None])
@@ -183,7 +183,7 @@ def _tests(context: Context, fit: MixedFit, width: int) -> list[TestRow]:
     out = []
     for term in context.terms:
         rows = term_rows(units.shape, term.factors)
-        found = mixed_test(fit, _widened(rows, width))
+        found = mixed_test(fit, _widened(rows, width, units))
         word = replication_word(rows[0], units)
         out.append(
             TestRow(
@@ -202,15 +202,19 @@ def _tests(context: Context, fit: MixedFit, width: int) -> list[TestRow]:
     return out
 
 
-def _widened(rows: Array, width: int) -> Array:
-    return np.hstack([rows, np.zeros((rows.shape[0], width - rows.shape[1]))])
+def _widened(rows: Array, width: int, units: Units) -> Array:
+    """Weights of cells as weights of the fit's columns."""
+    own = rows if units.basis is None else rows @ units.basis
+    return np.hstack([own, np.zeros((own.shape[0], width - own.shape[1]))])
 
 
 def _family(
     context: Context, summary: Summary, fit: MixedFit, family: Family, width: int
 ) -> list[Comparison]:
     stack = np.array([contrast.weights for contrast in family.contrasts])
-    found = mixed_contrasts(fit, _widened(stack, width), level=context.confidence)
+    found = mixed_contrasts(
+        fit, _widened(stack, width, context.units), level=context.confidence
+    )
     estimates = [
         Estimate(c.estimate, c.se, c.df, c.low, c.high, c.t, c.p, METHOD, c.not_estimable)
         for c in found
@@ -254,7 +258,7 @@ def _adjusted(
     kept = np.array([e.se is not None for e in estimates], dtype=bool)
     covariance = None
     if family.adjustment in JOINT and kept.any():
-        covariance = contrast_covariance(fit, _widened(stack[kept], width))
+        covariance = contrast_covariance(fit, _widened(stack[kept], width, context.units))
     method = family.adjustment if covariance is not None or not kept.any() else "holm"
     if family.adjustment not in JOINT:
         method = family.adjustment

@@ -66,7 +66,7 @@ def terms_of(units: Units) -> tuple[Term, ...]:
         return ()
     count = len(units.factors)
     out = []
-    for order in range(1, count + 1):
+    for order in range(1, (1 if units.main_effects else count) + 1):
         for held in combinations(range(count), order):
             name = JOIN.join(factor_term(units, k) for k in held)
             out.append(Term(name, held))
@@ -79,7 +79,7 @@ def families_of(trial: Trial, units: Units) -> tuple[Family, ...]:
     entries = comparisons_of(trial)
     for entry in entries:
         out.extend(_families(entry, trial, units, planned=True))
-    if len(units.factors) > 1:
+    if len(units.factors) > 1 and not units.main_effects:
         out.extend(_simple_effects(entries, trial, units))
         if units.n_cells <= MOST_CELLS_IN_PAIRS:
             out.append(_cell_pairs(units))

@@ -19,11 +19,10 @@ from numpy.typing import NDArray
 
 from wickstats.analysis.plan import Term
 from wickstats.analysis.summary import Summary
-from wickstats.analysis.units import Array, IntArray, Units, cell_codes
+from wickstats.analysis.units import Array, IntArray, Units
 from wickstats.core.responses import Redraws
 from wickstats.core.words import say
-from wickstats.models.linear.contrasts import term_rows
-from wickstats.models.linear.error_strata import split_matrices
+from wickstats.models.linear.contrasts import cell_codes, main_effects_space, term_rows
 from wickstats.models.linear.geometry import piece_means
 from wickstats.models.redraw.moves import (
     Step,
@@ -48,6 +47,7 @@ class Pieces:
     lost: NDArray[np.bool_]
     group: IntArray | None  # labels move inside; None: anywhere
     rows: Array  # (t_k, t): weights of cells to weights of the pieces' cells
+    space: Array | None  # (t_k, t_k): projector on the main effects, where only they count
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -89,6 +89,7 @@ class Redrawer:
             rows @ pieces.rows.T,
             blocks=pieces.group,
             lost=pieces.lost,
+            space=pieces.space,
             seed=self.seed,
             stream=stream,
             allowed=self._completed(k),
@@ -152,6 +153,7 @@ class Redrawer:
                 rows,
                 blocks=units.block_codes,
                 lost=self._lost,
+                space=units.space,
                 seed=self.seed,
                 stream=stream,
                 allowed=self.allowed,
@@ -171,6 +173,7 @@ class Redrawer:
             fixed=np.hstack([np.zeros((units.n, 0)), *fixed]),
             n_cells=units.n_cells,
             lost=self._lost,
+            space=units.space,
             seed=self.seed,
             stream=stream,
             allowed=self.allowed,
@@ -205,7 +208,6 @@ class Redrawer:
     def _pieces(self, k: int) -> Pieces:
         units = self.units
         stratum = units.strata[k]
-        splits = split_matrices(units.shape, [s.factors for s in units.strata])
         first = np.unique(stratum.codes, return_index=True)[1]
         group = units.block_codes
         if stratum.within:
@@ -223,7 +225,10 @@ class Redrawer:
             cell_codes(units.cells, units.shape, stratum.factors)[first],
             lost,
             None if group is None else group[first],
-            splits[k],
+            units.splits[k],
+            main_effects_space([units.shape[f] for f in stratum.factors])
+            if units.main_effects
+            else None,
         )
 
     def _crossing(self, k: int, rows: Array, stream: str) -> Redraws:
@@ -257,6 +262,7 @@ class Redrawer:
             fixed=np.hstack(fixed),
             n_cells=len(pieces.rows),
             lost=pieces.lost,
+            space=pieces.space,
             seed=self.seed,
             stream=stream,
             allowed=self._completed(k),

@@ -19,6 +19,7 @@ from wickstats.models.linear.error_strata import (
     ErrorStratum,
     fit_error_strata,
 )
+from wickstats.models.linear.geometry import Geometry, lay_units
 from wickstats.models.linear.scores import fit_scores
 from wickstats.models.linear.strata import UnitFit, fit_units
 
@@ -110,6 +111,16 @@ class SeveralLine(FitLine[ErrorStrataFit]):
         return error_strata_table(self.fit, names, blocks=self.grounds) or ()
 
 
+def _geometry(used: Used, covariate: Array | None = None) -> Geometry:
+    return lay_units(
+        used.cells,
+        used.units.n_cells,
+        blocks=used.grounds,
+        covariate=covariate,
+        space=used.units.space,
+    )
+
+
 def fit_strata(used: Used) -> StrataLine:
     """One stratum with pooled variance, blocks fixed."""
     summary = used.summary
@@ -120,7 +131,7 @@ def fit_strata(used: Used) -> StrataLine:
             used.units.n_cells,
             plants=used.plants,
             plant_variance=summary.plant_variance[used.where],
-            blocks=used.grounds,
+            geometry=_geometry(used),
             confidence=used.confidence,
         )
         return _one(used, fit)
@@ -129,9 +140,8 @@ def fit_strata(used: Used) -> StrataLine:
         used.values,
         used.cells,
         used.units.n_cells,
-        blocks=used.grounds,
         plants=used.plants if summary.guard else None,
-        covariate=covariate,
+        geometry=_geometry(used, covariate),
         confidence=used.confidence,
     )
     return _one(used, fit)
@@ -153,7 +163,7 @@ def fit_dispersed(used: Used) -> StrataLine:
             plant_times=summary.lived.times,
             plant_cells=used.units.cells[summary.lived.units],
             full_time=summary.lived.full_time,
-            blocks=used.grounds,
+            geometry=_geometry(used),
             confidence=used.confidence,
         )
     elif summary.alive is not None:
@@ -162,7 +172,7 @@ def fit_dispersed(used: Used) -> StrataLine:
             used.plants,
             used.cells,
             t,
-            blocks=used.grounds,
+            geometry=_geometry(used),
             confidence=used.confidence,
         )
     else:
@@ -206,6 +216,7 @@ def fit_several(used: Used) -> SeveralLine | str:
         error_strata(used.units, used.where),
         plants=used.plants if guarded else None,
         covariate=None if covariate is None else covariate[used.where],
+        main_effects=used.units.main_effects,
         confidence=used.confidence,
     )
     return fit if isinstance(fit, str) else SeveralLine(fit, used.ground_names)

@@ -6,7 +6,7 @@ the ground and the strata are is read off the layout. Leans on layout.strata and
 trial's values; numpy.
 """
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,7 +18,8 @@ from wickstats.design.defaults import is_pilot
 from wickstats.design.trial import Trial
 from wickstats.layout.plots import TREATMENT_JOIN, Layout, Plot
 from wickstats.layout.strata import Ground, Tier, strata_of, whole_plot_of
-from wickstats.models.linear.error_strata import split_matrices
+from wickstats.models.linear.contrasts import main_effects_basis, main_effects_space
+from wickstats.models.linear.splits import split_matrices
 
 Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -90,6 +91,8 @@ class Units:
         (n,) plants laid out, 0 where the layout does not say.
     unit_word
         Name of the unit's stratum: plot, subplot, reservoir, piece.
+    main_effects
+        The plan leaves out the interactions of the factors.
     """
 
     names: tuple[str, ...]
@@ -112,6 +115,7 @@ class Units:
     unit_word: str
     drawn: str
     index: Mapping[str, int]  # plot -> position of its unit
+    main_effects: bool = False
 
     @property
     def n(self) -> int:
@@ -183,9 +187,25 @@ class Units:
         """Position of the stratum in which a term is tested."""
         return next(k for k, s in enumerate(self.strata) if set(term) <= set(s.factors))
 
+    @property
+    def basis(self) -> Array | None:
+        """(t, p) columns by which treatments may differ; None: by anything."""
+        return main_effects_basis(self.shape) if self.main_effects else None
+
+    @property
+    def space(self) -> Array | None:
+        """(t, t) projector on what treatments may differ by; None: by anything."""
+        return main_effects_space(self.shape) if self.main_effects else None
+
+    @property
+    def splits(self) -> tuple[Array, ...]:
+        """Of each stratum: weights of treatments to weights of its own cells."""
+        held = [s.factors for s in self.strata]
+        return split_matrices(self.shape, held, main_effects=self.main_effects)
+
     def strata_of(self, weights: Array) -> tuple[int, ...]:
         """Positions of the strata in which a contrast of cells lies."""
-        parts = split_matrices(self.shape, [s.factors for s in self.strata])
+        parts = self.splits
         size = float(np.abs(weights).max())
         found = [np.abs(part @ weights).max() > 1e-9 * size for part in parts]
         return tuple(k for k, there in enumerate(found) if there)
@@ -214,15 +234,6 @@ class Units:
         """(t,) level of that factor in each cell."""
         grid = np.unravel_index(np.arange(self.n_cells), self.shape)
         return np.asarray(grid[factor], dtype=np.int64)
-
-
-def cell_codes(cells: IntArray, shape: tuple[int, ...], factors: Sequence[int]) -> IntArray:
-    """(n,) codes of the combinations of some factors' levels, the last one fastest."""
-    levels = np.unravel_index(cells, shape)
-    out = np.zeros(cells.size, dtype=np.int64)
-    for k in factors:
-        out = out * shape[k] + levels[k]
-    return out
 
 
 def lay_out_units(trial: Trial, layout: Layout) -> Units:
@@ -271,6 +282,7 @@ def lay_out_units(trial: Trial, layout: Layout) -> Units:
         unit_word=_unit_word(trial, layout, strata[-1].name),
         drawn=layout.drawn,
         index={p.plot: j for j, plots in enumerate(members.values()) for p in plots},
+        main_effects=layout.main_effects,
     )
 
 

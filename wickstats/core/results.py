@@ -67,6 +67,7 @@ class TrialFacts:
     comparisons: tuple[PlannedComparison, ...]
     matters: Mapping[str, Mapping[str, float]]
     browsing: str
+    interactions: str = "kept"  # kept | left out
 
 
 @dataclass(frozen=True, slots=True)

@@ -60,6 +60,11 @@ def is_pilot(trial: Trial) -> bool:
     return all(len(factor.levels) == 1 for factor in trial.factors)
 
 
+def main_effects_only(trial: Trial) -> bool:
+    """Say whether the plan leaves out the interactions of several factors."""
+    return plan_of(trial).interactions == "left out" and len(trial.factors) > 1
+
+
 def better_of(response: Response) -> Better:
     """Which direction is better: less water used; neither for measurement and score; else more.
 

@@ -44,6 +44,7 @@ def check_plan(values: Values, out: Findings) -> None:
         if entry:
             _comparison(entry, ("plan", "comparisons", i), values, out)
             _entry_once(i, entries, out)
+    _interactions(plan, values, out)
     for key in ("matters", "variance", "covariates", "growth_over_visits"):
         check_responses_known(plan.get(key, {}), ("plan", key), values, out)
     _growth_over_visits(plan.get("growth_over_visits", {}), values, out)
@@ -292,6 +293,33 @@ def _growth_over_visits(given: Values, values: Values, out: Findings) -> None:
                 fix="take it out, or name the response of the kind growth",
                 on_key=True,
             )
+
+
+def _interactions(plan: Values, values: Values, out: Findings) -> None:
+    """Interactions that are left out are those of several factors, and nobody asks for them."""
+    if plan.get("interactions") != "left out" or not out.sound("factors"):
+        return
+    if len(factors_of(values)) < 2:
+        out.add(
+            ("plan", "interactions"),
+            "contradiction",
+            found="interactions left out in a trial of one factor",
+            expected="two factors or more",
+            fix="take it out",
+            on_key=True,
+        )
+    for i, entry in enumerate(plan.get("comparisons", ())):
+        for key in ("within", "differs_by"):
+            if entry and key in entry:
+                out.add(
+                    ("plan", "comparisons", i, key),
+                    "contradiction",
+                    found=f"{key} beside interactions left out",
+                    expected="comparisons of one factor over all levels of the others: without "
+                    "interactions they are the same at each",
+                    fix=f"take {key} out, or write interactions: kept",
+                    on_key=True,
+                )
 
 
 def _equal_water(given: Values | None, values: Values, out: Findings) -> None:

@@ -237,6 +237,7 @@ class Plan(Value):
     browsing: Literal["as seen", "counts as death", "competing cause", "set aside"] = "as seen"
     covariates: dict[str, Literal["start size", "position"]] = {}
     blind: bool = False
+    interactions: Literal["kept", "left out"] = "kept"
     recovery: bool = False
 
 

@@ -61,6 +61,7 @@ class Layout(Shown):
     file: str = "layout.csv"
     # factor -> what its levels were set up on: whole plot | plot | subplot | row strip | ...
     applied_to: Mapping[str, str] = field(default_factory=dict)
+    main_effects: bool = False  # the plan leaves out the factors' interactions
     plan: tuple[tuple[int, ...], ...] | None = None  # labels of incomplete blocks and arrays
     drawn_how: str | None = None  # how it was drawn, in words, where that needs words
     restricted: "AllowedShare | None" = None  # what it was kept to, where it was

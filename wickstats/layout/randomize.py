@@ -13,6 +13,7 @@ from dataclasses import replace
 
 from wickstats.core.errors import LayoutError, Problem
 from wickstats.design.canonical import canonical_hash
+from wickstats.design.defaults import main_effects_only
 from wickstats.design.tiers import tiers_of
 from wickstats.design.trial import Trial
 from wickstats.layout.allowed import rule_of
@@ -109,6 +110,7 @@ def draw(trial: Trial, seed: int, *, plan: Plan | None = None) -> Layout:
         hash=canonical_hash(trial),
         file=trial.design.layout,
         applied_to=tiers_of(trial),
+        main_effects=main_effects_only(trial),
         plan=None if plan is None else tuple(tuple(line) for line in plan),
     )
 

@@ -10,7 +10,7 @@ from typing import Literal
 import pandas as pd
 
 from wickstats.core.errors import LayoutError, Problem
-from wickstats.design.defaults import is_pilot
+from wickstats.design.defaults import is_pilot, main_effects_only
 from wickstats.design.tiers import tiers_of
 from wickstats.design.trial import Trial
 from wickstats.layout.bench import fill_columns
@@ -69,6 +69,7 @@ def read_layout(trial: Trial, frame: pd.DataFrame | None = None) -> Layout:
         plots=layout.plots,
         drawn=_drawn(trial),
         applied_to=tiers_of(trial),
+        main_effects=main_effects_only(trial),
         seed=record.seed if record else None,
         scheme=record.scheme if record else None,
         hash=record.hash if record else None,

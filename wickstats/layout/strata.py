@@ -79,12 +79,13 @@ class Strata:
 
 
 def terms_of(layout: Layout) -> Terms:
-    """Treatment terms with their factors: main effects first, then interactions."""
+    """Treatment terms with their factors: main effects first, then interactions if kept."""
     if len(layout.factors) == 1:
         return [("treatment", layout.factors)]
+    most = 1 if layout.main_effects else len(layout.factors)
     return [
         (TREATMENT_JOIN.join(held), held)
-        for order in range(1, len(layout.factors) + 1)
+        for order in range(1, most + 1)
         for held in combinations(layout.factors, order)
     ]
 

@@ -105,6 +105,7 @@ def _lines(
         return complete_blocks(values, arms, blocks)
     if not all(blocks) or kind == "incomplete block":
         return ()
+    alone = results.trial.interactions == "left out"
     levels = {
         name: [u.treatment.split(JOIN)[k] for u in units] for k, name in enumerate(factors)
     }
@@ -114,10 +115,14 @@ def _lines(
         if row.source == "residual":
             tiers[row.stratum] = [name for name in factors if home.get(name) == row.stratum]
     if kind == "strip-plot":
-        if len(factors) != 2:
+        if len(factors) != 2 or alone:
             return ()
         (a,), (b,) = tiers["row strip"], tiers["column strip"]
         return strip_plot(values, blocks, levels[a], levels[b], (a, b))
     return split_plots(
-        values, blocks, levels, [(name, tuple(held)) for name, held in tiers.items()]
+        values,
+        blocks,
+        levels,
+        [(name, tuple(held)) for name, held in tiers.items()],
+        main_effects=alone,
     )

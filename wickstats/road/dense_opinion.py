@@ -27,7 +27,7 @@ def dense_opinion(material: Material) -> tuple[SecondEngineRow, ...]:
         if found.main is None:
             continue
         asked = [
-            (row, material.weights[key])
+            (row, material.columns(material.weights[key]))
             for row in model.comparisons
             if (key := (row.term, row.within, row.name)) in material.planned
             and row.estimate is not None

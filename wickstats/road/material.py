@@ -5,8 +5,9 @@ analysis, layout and core.
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -72,10 +73,28 @@ class Material:
         names, cells = self.units.cell_names, self.units.cells
         return where, [names[int(cells[j])] for j in where]
 
+    def told(self, arms: Sequence[str]) -> list[object]:
+        """Treatments as the models take them: by their levels where these add up."""
+        if not self.units.main_effects:
+            return list(arms)
+        levels = dict(zip(self.units.cell_names, product(*self.units.levels), strict=True))
+        return [levels[arm] for arm in arms]
+
     def named(self, weights: Array) -> dict[object, float]:
         """Weights that are not zero, by treatment."""
         names = self.units.cell_names
         return {names[k]: float(weights[k]) for k in np.flatnonzero(weights)}
+
+    def named_as_told(self, weights: Array) -> dict[object, float]:
+        """The same by treatments as the models take them."""
+        where = np.flatnonzero(weights)
+        keys = self.told([self.units.cell_names[k] for k in where])
+        return {key: float(weights[k]) for key, k in zip(keys, where, strict=True)}
+
+    def columns(self, weights: Array) -> Array:
+        """Weights of the fixed columns of treatments that a mixed model has."""
+        basis = self.units.basis
+        return weights if basis is None else np.asarray(weights @ basis)
 
     def split_cells(self, cells: IntArray) -> list[tuple[str, str]]:
         """(whole-plot level, subplot level) of cells, each of one factor or several."""

@@ -98,7 +98,7 @@ def _answer(
     if material.units.is_split:
         if summary.covariate is not None:
             return _covaried(material, summary, weights)
-        if len(material.units.strata) == 2:
+        if len(material.units.strata) == 2 and not material.units.main_effects:
             return _split(material, summary, weights)
         found = material.gathered[response.name].main
         if found is None or summary.name != found.name:
@@ -111,6 +111,7 @@ def _answer(
         return several_strata_contrast(
             material.results, response, {str(k): v for k, v in named.items()}
         )
+    named = material.named_as_told(weights)
     if row.rule in ("dispersion", "bound"):  # a bound's estimate is that of the same rule
         return _dispersed(material, summary, named)
     if row.rule != "strata":
@@ -122,11 +123,13 @@ def _strata(material: Material, summary: Summary, named: Weights) -> ContrastAns
     from wickstats.second.ordinary import ordinary_contrast
     from wickstats.second.scatter import scatter_contrast
 
-    where, arms = material.used(summary)
+    where, names = material.used(summary)
+    arms = material.told(names)
     values, plants = summary.values[where].tolist(), summary.plants[where].tolist()
     blockings = material.blockings(where)
     covariate = None if summary.covariate is None else summary.covariate[where]
-    plain = ordinary_contrast(values, arms, named, blockings, covariate)
+    labels = np.array(arms, dtype=object)
+    plain = ordinary_contrast(values, labels, named, blockings, covariate)
     if not summary.guard or len(set(plants)) == 1 or min(plants) <= 0:
         return plain
     guard = scatter_contrast(
@@ -138,7 +141,8 @@ def _strata(material: Material, summary: Summary, named: Weights) -> ContrastAns
 def _dispersed(material: Material, summary: Summary, named: Weights) -> ContrastAnswer | None:
     from wickstats.second.scatter import restricted_contrast, share_contrast
 
-    where, arms = material.used(summary)
+    where, cells = material.used(summary)
+    arms = material.told(cells)
     plants = summary.plants[where].tolist()
     blockings = material.blockings(where)
     if summary.alive is not None:
@@ -150,8 +154,8 @@ def _dispersed(material: Material, summary: Summary, named: Weights) -> Contrast
     from wickstats.second.restricted import plant_shares, plant_times
 
     horizon = summary.lived.full_time
-    names, cells = material.units.cell_names, material.units.cells
-    of = [names[int(cells[j])] for j in lives.units]
+    names, held = material.units.cell_names, material.units.cells
+    of = material.told([names[int(held[j])] for j in lives.units])
     low, high = lives.low - lives.planted, lives.high - lives.planted
     if summary.is_share:
         day = float((summary.at or "").removesuffix(" d"))

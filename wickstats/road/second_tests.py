@@ -57,10 +57,11 @@ def _ordinary_tests(material: Material, main: Summary, arms: list[str]) -> dict[
     where, _ = material.used(main)
     covariate = None if main.covariate is None else main.covariate[where]
     found = {}
+    told = np.array(material.told(arms), dtype=object)
     for term, rows in material.terms.items():
-        asked = [material.named(row) for row in rows]
+        asked = [material.named_as_told(row) for row in rows]
         found[term] = ordinary_test(
-            main.values[where], arms, asked, material.blockings(where), covariate
+            main.values[where], told, asked, material.blockings(where), covariate
         ).statistic
     return found
 

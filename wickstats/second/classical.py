@@ -158,6 +158,8 @@ def split_plots(
     blocks: Labels,
     factors: Mapping[str, Labels],
     tiers: Sequence[tuple[str, tuple[str, ...]]],
+    *,
+    main_effects: bool = False,
 ) -> tuple[StrataLine, ...]:
     """Split-plots of any depth in complete blocks.
 
@@ -167,6 +169,8 @@ def split_plots(
         Name -> label of every unit.
     tiers
         (stratum, factors set up on its pieces), from the largest piece down.
+    main_effects
+        Interactions are part of the errors.
 
     Raises
     ------
@@ -188,6 +192,10 @@ def split_plots(
         ]
         error_ss = sum(ss[("block", *term)] for term in terms)
         error_df = sum(df[("block", *term)] for term in terms)
+        if main_effects:
+            error_ss += sum(ss[term] for term in terms if len(term) > 1)
+            error_df += sum(df[term] for term in terms if len(term) > 1)
+            terms = [term for term in terms if len(term) == 1]
         error = error_line(stratum, "residual", error_df, error_ss)
         out.extend(
             tested_line(stratum, " x ".join(term), df[term], ss[term], error) for term in terms
@@ -267,7 +275,10 @@ def balanced_contrast(
     ]
     spread: dict[str, float] = {}
     for term in subsets[1:]:
-        stratum = home[" x ".join(names[k] for k in term)]
+        source = " x ".join(names[k] for k in term)
+        if source not in home:  # an interaction that is left out
+            continue
+        stratum = home[source]
         for key in cells:
             part = 0.0
             for lower in subsets:

@@ -24,12 +24,16 @@ class Columns:
     lean
         (n, rank) those columns that do not depend on the ones before them.
     arms
-        Treatments, in the order of their columns.
+        Treatments, in the order of their columns; without interactions (place, level) of
+        each factor's levels.
+    factors
+        Numbers of factors whose levels add up; None: treatments stand for themselves.
     """
 
     x: Array
     lean: Array
     arms: list[object]
+    factors: int | None = None
 
     @property
     def rank(self) -> int:
@@ -45,10 +49,14 @@ class Columns:
             For a treatment without a unit, or a contrast that cannot be estimated.
         """
         full = np.zeros(self.x.shape[1])
-        for arm, weight in weights.items():
-            if arm not in self.arms:
-                raise ValueError(f"no unit has treatment {arm!r}")
-            full[self.arms.index(arm)] = weight
+        for treatment, weight in weights.items():
+            parts = [treatment]
+            if self.factors is not None and isinstance(treatment, tuple):
+                parts = list(enumerate(treatment))
+            for arm in parts:
+                if arm not in self.arms:
+                    raise ValueError(f"no unit has treatment {arm!r}")
+                full[self.arms.index(arm)] += weight
         use = np.linalg.lstsq(self.x.T, full, rcond=None)[0]
         if float(np.abs(self.x.T @ use - full).max()) > 1e-8:
             raise ValueError("the contrast cannot be estimated from these units")
@@ -65,27 +73,33 @@ def columns_of(
     Parameters
     ----------
     treatments
-        (n,) labels.
+        (n,) labels; (n, f) labels of the levels of f factors that add up.
     blockings
         Each (n,) labels, or (n, b) shares of blocks where units span them.
     covariate
         (n,) numbers.
     """
-    labels = list(np.asarray(treatments).tolist())
-    arms: list[object] = list(dict.fromkeys(labels))
-    parts = [np.array([[label == arm for arm in arms] for label in labels], dtype=float)]
+    given = np.asarray(treatments)
+    factors = given.shape[1] if given.ndim == 2 else None
+    sets = [given.tolist()] if factors is None else given.T.tolist()
+    arms: list[object] = []
+    parts: list[Array] = []
+    for place, labels in enumerate(sets):
+        own = list(dict.fromkeys(labels))
+        arms += own if factors is None else [(place, level) for level in own]
+        parts.append(np.array([[label == arm for arm in own] for label in labels], dtype=float))
     for blocking in blockings:
-        given = np.asarray(blocking)
-        if given.ndim == 2:
-            parts.append(given.astype(float))
+        shares = np.asarray(blocking)
+        if shares.ndim == 2:
+            parts.append(shares.astype(float))
             continue
-        _, codes = np.unique(given, return_inverse=True)
+        _, codes = np.unique(shares, return_inverse=True)
         parts.append(np.eye(int(codes.max()) + 1)[codes])
     if covariate is not None:
         moved = np.asarray(covariate, dtype=float)
         parts.append((moved - moved.mean())[:, None])
     x = np.column_stack(parts)
-    return Columns(x, x[:, _independent(x)], arms)
+    return Columns(x, x[:, _independent(x)], arms, factors)
 
 
 def _independent(x: Array) -> list[int]:

@@ -17,6 +17,7 @@ from wickstats.layout.efficiency import information
 from wickstats.layout.plots import Layout
 from wickstats.layout.strata import strata_of
 from wickstats.layout.structure import degrees
+from wickstats.models.linear.contrasts import main_effects_space
 
 Array = NDArray[np.float64]
 ONE_STRATUM = ("Latin square", "incomplete block", "row-column")
@@ -36,8 +37,8 @@ class Ground:
         The trial grows by so many replicates at once: a Latin square by a whole square.
     inverse
         (t, t) generalized inverse of C.
-    error
-        Degrees of freedom for error.
+    error, terms
+        Degrees of freedom for error and of the treatments.
     """
 
     count: int
@@ -45,6 +46,7 @@ class Ground:
     step: int
     inverse: Array
     error: int
+    terms: int
 
     def rounded(self, count: int) -> int:
         """The next size that can be laid out."""
@@ -61,9 +63,8 @@ class Ground:
 
     def error_at(self, count: int) -> float:
         """Degrees of freedom for error in a trial of that size."""
-        treatments = self.units.size - 1
-        each = (self.error + treatments) / self.count
-        return self.rounded(count) * each - treatments
+        each = (self.error + self.terms) / self.count
+        return self.rounded(count) * each - self.terms
 
 
 def ground_of(layout: Layout, cells: tuple[str, ...]) -> Ground | None:
@@ -75,15 +76,21 @@ def ground_of(layout: Layout, cells: tuple[str, ...]) -> Ground | None:
         return None
     order = [names.index(cell) for cell in cells]
     info, units = info[np.ix_(order, order)], replication[order].astype(np.int64)
+    terms = len(cells) - 1
+    if layout.main_effects:
+        levels = [len({p.levels[f] for p in layout.plots}) for f in layout.factors]
+        space = main_effects_space(levels)
+        info, terms = space @ info @ space, sum(levels) - len(levels)
     values, vectors = np.linalg.eigh(info)
-    if values[1] < 1e-9 * values[-1]:
+    values, vectors = values[-terms:], vectors[:, -terms:]
+    if values[0] < 1e-9 * values[-1]:
         return None
-    inverse = (vectors[:, 1:] / values[1:]) @ vectors[:, 1:].T
+    inverse = (vectors / values) @ vectors.T
     count = int(units.min())
     if layout.type == "randomized complete block":
         count = len({plot.block for plot in strata.units})
     error = next(row.df for row in reversed(degrees(layout)) if row.term == "residual")
-    return Ground(count, units, _step(layout, len(cells), count), inverse, error)
+    return Ground(count, units, _step(layout, len(cells), count), inverse, error, terms)
 
 
 def _step(layout: Layout, t: int, count: int) -> int:

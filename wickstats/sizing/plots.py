@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wickstats.core.words import say
-from wickstats.design.defaults import cells_of, names_of
+from wickstats.design.defaults import cells_of, main_effects_only, names_of
 from wickstats.design.trial import Trial
 from wickstats.layout.plots import Layout
 from wickstats.sizing.grounds import ONE_STRATUM, Ground, ground_of
@@ -126,11 +126,12 @@ def sizes_of(trial: Trial, layout: Layout | None = None) -> Sizes | str:
         if pieces is None:
             return say("power no sizes" if layout is None else "power pieces uneven")
         units, word = pieces.units, pieces.word
-    elif design.type in ONE_STRATUM or per_block:
+    elif design.type in ONE_STRATUM or per_block or main_effects_only(trial):
         ground = None if layout is None else ground_of(layout, cells)
         if ground is None:
             return say("power no sizes" if layout is None else "power not connected")
-        units, word = ground.units, "blocks" if per_block else "replicates"
+        whole = design.type == "randomized complete block"
+        units, word = ground.units, "blocks" if whole else "replicates"
     else:
         planned = _planned_units(trial, cells)
         if isinstance(planned, str):

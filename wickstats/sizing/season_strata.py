@@ -38,7 +38,12 @@ def lay_strata(units: Units, rows: Array, together: Array | None = None) -> Stra
     strata = error_strata(units, where)
     try:
         return lay_error_strata(
-            units.cells, units.shape, strata, contrasts=rows, together=together
+            units.cells,
+            units.shape,
+            strata,
+            contrasts=rows,
+            together=together,
+            main_effects=units.main_effects,
         )
     except ValueError:
         return say("simulated strata mixed")

@@ -180,6 +180,7 @@ def _ready(data: bytes) -> _Ready:
             contrasts=rows,
             together=together,
             blocks=[shares for _, shares in units.grounds] or None,
+            space=units.space,
         )
     if isinstance(layout, str):
         raise TypeError(layout)  # told before, by ``work_of``

@@ -33,6 +33,11 @@ ENGLISH = {
         "maximum likelihood on the unit summaries, pieces random, degrees of freedom by "
         "Kenward and Roger (1997, Biometrics 53:983) and never above those of the design."
     ),
+    "method main effects": (
+        "The plan leaves out the interactions of the factors: what one factor does is taken to "
+        "be the same at all levels of the others, and what interactions there are counts as "
+        "error of the stratum in which they lie."
+    ),
     "method trend": (
         "Trends over amounts are orthogonal polynomial contrasts for unequal spacing (Robson "
         "1959, Biometrics 15:187), in the unit of the response: the change of the straight "

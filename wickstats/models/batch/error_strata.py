@@ -57,12 +57,13 @@ def lay_error_strata(
     contrasts: ArrayLike,
     means: ArrayLike | None = None,
     together: ArrayLike | None = None,
+    main_effects: bool = False,
 ) -> StrataLayout | str:
     """Lay out a batch, or say in words why the strata cannot be separated.
 
     Parameters
     ----------
-    cells, shape, strata
+    cells, shape, strata, main_effects
         As in ``error_strata.fit_error_strata``.
     contrasts, means, together
         As in ``layout.lay_batch``, on all cells; ``together`` must lie in one stratum, and
@@ -76,7 +77,9 @@ def lay_error_strata(
     """
     codes = np.asarray(cells, dtype=np.int64)
     # any values will do: only what the layout decides is kept of this fit
-    fit = fit_error_strata(np.cos(np.arange(codes.size) ** 2.0), codes, shape, strata)
+    fit = fit_error_strata(
+        np.cos(np.arange(codes.size) ** 2.0), codes, shape, strata, main_effects=main_effects
+    )
     if isinstance(fit, str):
         return fit
     size = int(np.prod(shape))

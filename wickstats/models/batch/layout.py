@@ -87,13 +87,14 @@ def lay_batch(
     together: ArrayLike | None = None,
     blocks: Blocks = None,
     covariate: ArrayLike | None = None,
+    space: Array | None = None,
     geometry: Geometry | None = None,
 ) -> BatchLayout:
     """Lay out a batch.
 
     Parameters
     ----------
-    cells, n_cells, blocks, covariate, geometry
+    cells, n_cells, blocks, covariate, space, geometry
         As in ``geometry.lay_units``; a geometry already laid out replaces the others.
     contrasts
         (k, t) weights that sum to zero.
@@ -107,7 +108,9 @@ def lay_batch(
     ValueError
         For shapes that do not fit, or weights with another sum.
     """
-    layout = geometry or lay_units(cells, n_cells, blocks=blocks, covariate=covariate)
+    layout = geometry or lay_units(
+        cells, n_cells, blocks=blocks, covariate=covariate, space=space
+    )
     asked = _rows(layout, contrasts, mean=False)
     averages = _rows(layout, np.zeros((0, n_cells)) if means is None else means, mean=True)
     given = np.atleast_2d(np.asarray(steps(n_cells) if together is None else together, float))
@@ -143,6 +146,7 @@ def left_over(layout: BatchLayout, units: ArrayLike) -> BatchLayout:
         together=layout.together,
         blocks=blocks or None,
         covariate=None if layout.covariate is None else layout.covariate[kept],
+        space=g.space,
     )
 
 

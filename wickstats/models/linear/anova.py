@@ -75,7 +75,8 @@ def strata_table(
     shape = [levels for _, levels in factors]
     residual = _plain(unit, "residual", fit.residual_df, fit.residual_ss)
     between: dict[str, tuple[IntArray, Array]] = {}  # terms confounded with blocks
-    for order in range(1, len(factors) + 1):
+    most = len(factors) if fit.geometry.space is None else 1
+    for order in range(1, most + 1):
         for term in combinations(range(len(factors)), order):
             name = JOIN.join(factors[k][0] for k in term)
             contrasts = term_rows(shape, term)
@@ -158,7 +159,8 @@ def error_strata_table(
             squares = size * float(inside @ inside)
             rows.append(_plain(name, name, held.basis.shape[1], squares))
     count = len(fit.shape)
-    terms = [t for order in range(1, count + 1) for t in combinations(range(count), order)]
+    most = 1 if fit.main_effects else count
+    terms = [t for order in range(1, most + 1) for t in combinations(range(count), order)]
     for k, part in enumerate(fit.fits):
         squares = fit.sizes[k] * part.residual_ss
         residual = _plain(fit.names[k], "residual", part.residual_df, squares)

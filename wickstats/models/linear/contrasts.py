@@ -11,7 +11,7 @@ from collections.abc import Collection, Mapping, Sequence
 import numpy as np
 from numpy.typing import ArrayLike
 
-from wickstats.models.linear.estimates import Array
+from wickstats.models.linear.estimates import Array, IntArray
 
 
 def mean_weights(shape: Sequence[int], fixed: Mapping[int, int]) -> Array:
@@ -61,6 +61,31 @@ def term_rows(shape: Sequence[int], factors: Collection[int]) -> Array:
     for factor, levels in enumerate(shape):
         part = steps(levels) if factor in factors else np.full((1, levels), 1.0 / levels)
         out = np.kron(out, part)
+    return out
+
+
+def main_effects_basis(shape: Sequence[int]) -> Array:
+    """(t, p) columns of cells without interactions: one, then each level but the first."""
+    cells = np.unravel_index(np.arange(int(np.prod(shape))), tuple(shape))
+    parts = [np.ones((cells[0].size, 1))]
+    for own, levels in zip(cells, shape, strict=True):
+        parts.append((own[:, None] == np.arange(1, levels)).astype(float))
+    return np.hstack(parts)
+
+
+def main_effects_space(shape: Sequence[int]) -> Array:
+    """(t, t) projector on the mean and the main effects: cells without interactions."""
+    q, _ = np.linalg.qr(main_effects_basis(shape))
+    product: Array = q @ q.T
+    return product
+
+
+def cell_codes(cells: IntArray, shape: Sequence[int], factors: Sequence[int]) -> IntArray:
+    """(n,) codes of the combinations of some factors' levels, the last one fastest."""
+    levels = np.unravel_index(cells, tuple(shape))
+    out = np.zeros(cells.size, dtype=np.int64)
+    for k in factors:
+        out = out * shape[k] + levels[k]
     return out
 
 

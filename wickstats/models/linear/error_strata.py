@@ -33,12 +33,12 @@ Leans on ``strata``, ``geometry`` and ``contrasts``.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import combinations
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from wickstats.core.words import say
+from wickstats.models.linear.contrasts import cell_codes, main_effects_space
 from wickstats.models.linear.estimates import (
     Array,
     Estimate,
@@ -50,10 +50,9 @@ from wickstats.models.linear.estimates import (
     only_estimate,
     widest,
 )
-from wickstats.models.linear.geometry import classifications, piece_means
+from wickstats.models.linear.geometry import classifications, lay_units, piece_means
+from wickstats.models.linear.splits import first_holding, split_matrices
 from wickstats.models.linear.strata import UnitFit, finite_values, fit_units, residual_part
-
-Term = tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -97,6 +96,8 @@ class ErrorStrataFit:
         (t_k, t) of each stratum: from weights of cells to its part.
     fitted, residuals
         (n,) on the smallest units: what is left of all strata together.
+    main_effects
+        Interactions are left out: they are part of the errors of their strata.
     """
 
     shape: tuple[int, ...]
@@ -108,6 +109,7 @@ class ErrorStrataFit:
     fitted: Array
     residuals: Array
     confidence: float
+    main_effects: bool = False
 
     def stratum_of(self, term: Sequence[int]) -> int:
         """Position of the stratum in which a term is tested."""
@@ -245,38 +247,6 @@ class ErrorStrataFit:
         return tuple(scale.basis for scale in longest) or ("none",)
 
 
-def first_holding(factors: Sequence[tuple[int, ...]], term: Term) -> int:
-    """Position of the first stratum whose factors hold the whole term."""
-    return next(k for k, held in enumerate(factors) if set(term) <= set(held))
-
-
-def split_matrices(
-    shape: Sequence[int], factors: Sequence[tuple[int, ...]]
-) -> tuple[Array, ...]:
-    """(t_k, t) of each stratum: weights of all cells to weights of its own cells.
-
-    The projection on the stratum's terms, summed over the factors it does not see.
-    """
-    count = len(shape)
-    out = [np.zeros((int(np.prod(shape)), int(np.prod(shape)))) for _ in factors]
-    for order in range(count + 1):
-        for term in combinations(range(count), order):
-            part: Array = np.ones((1, 1))
-            for k, levels in enumerate(shape):
-                level = np.full((levels, levels), 1.0 / levels)
-                factor = np.eye(levels) - level if k in term else level
-                part = np.asarray(np.kron(part, factor), dtype=float)
-            out[first_holding(factors, term)] += part
-    summed = []
-    for held, projector in zip(factors, out, strict=True):
-        reduce: Array = np.ones((1, 1))
-        for k, levels in enumerate(shape):
-            factor = np.eye(levels) if k in held else np.ones((1, levels))
-            reduce = np.asarray(np.kron(reduce, factor), dtype=float)
-        summed.append(reduce @ projector)
-    return tuple(summed)
-
-
 def fit_error_strata(
     values: ArrayLike,
     cells: ArrayLike,
@@ -285,6 +255,7 @@ def fit_error_strata(
     *,
     plants: ArrayLike | None = None,
     covariate: ArrayLike | None = None,
+    main_effects: bool = False,
     confidence: float = 0.95,
 ) -> ErrorStrataFit | str:
     """Fit all strata, or return in words why they cannot be separated.
@@ -301,6 +272,8 @@ def fit_error_strata(
         (n,) plants behind each value: the guard of ``strata.fit_units`` in every stratum.
     covariate
         (n,) one finite number a smallest unit, or None; means are given at its average.
+    main_effects
+        Leave out the interactions of the factors.
 
     Raises
     ------
@@ -319,11 +292,20 @@ def fit_error_strata(
         raise ValueError("the covariate must be one finite number a unit")
     if y.size == 0:
         return say("linear no whole plots")
-    levels = np.array(np.unravel_index(codes, tuple(shape)))
     fits, sizes = [], []
     residuals = np.zeros(y.size)
     for stratum in strata:
-        made = _fit_stratum(y, levels, shape, stratum, count, beside, confidence)
+        space = main_effects_space([shape[k] for k in stratum.factors])
+        made = _fit_stratum(
+            y,
+            codes,
+            shape,
+            stratum,
+            count,
+            beside,
+            confidence,
+            space if main_effects else None,
+        )
         if isinstance(made, str):
             return made
         fit, size, unit = made
@@ -337,26 +319,28 @@ def fit_error_strata(
         factors=held,
         fits=tuple(fits),
         sizes=tuple(sizes),
-        splits=split_matrices(shape, held),
+        splits=split_matrices(shape, held, main_effects=main_effects),
         fitted=y - residuals,
         residuals=residuals,
         confidence=confidence,
+        main_effects=main_effects,
     )
 
 
 def _fit_stratum(
     y: Array,
-    levels: IntArray,
+    cells: IntArray,
     shape: Sequence[int],
     stratum: ErrorStratum,
     plants: Array | None,
     covariate: Array | None,
     confidence: float,
+    space: Array | None,
 ) -> tuple[UnitFit, int, IntArray] | str:
     """The fit of one stratum, smallest units in its units, and each unit's place in it."""
     _, first, unit = np.unique(stratum.units, return_index=True, return_inverse=True)
     unit = unit.reshape(-1)
-    own = _codes(levels, shape, stratum.factors)
+    own = cell_codes(cells, shape, stratum.factors)
     within = [np.asarray(part) for part in classifications(list(stratum.within))]
     if any((part != part[first][unit]).any() for part in (own, *within)):
         return say("linear split-plot nesting")
@@ -365,7 +349,7 @@ def _fit_stratum(
     if hidden or first.size < y.size:
         n_hidden = int(np.prod([shape[k] for k in hidden]))
         held = np.zeros((first.size, n_hidden), dtype=np.int64)
-        np.add.at(held, (unit, _codes(levels, shape, hidden)), 1)
+        np.add.at(held, (unit, cell_codes(cells, shape, hidden)), 1)
         if (held != held[0, 0]).any() or held[0, 0] == 0:
             return say("linear split-plot gaps")
         size = int(held[0].sum())
@@ -374,21 +358,19 @@ def _fit_stratum(
         behind = size / np.bincount(unit, weights=1.0 / plants)
         if np.ptp(behind) <= 1e-12 * behind.max():
             behind = None
+    n_cells = int(np.prod([shape[k] for k in stratum.factors]))
     fit = fit_units(
         np.bincount(unit, weights=y) / size,
         own[first],
-        int(np.prod([shape[k] for k in stratum.factors])),
-        blocks=[part[first] for part in within],
+        n_cells,
         plants=behind,
-        covariate=None if covariate is None else piece_means(covariate, unit),
         confidence=confidence,
+        geometry=lay_units(
+            own[first],
+            n_cells,
+            blocks=[part[first] for part in within],
+            covariate=None if covariate is None else piece_means(covariate, unit),
+            space=space,
+        ),
     )
     return fit, size, unit
-
-
-def _codes(levels: IntArray, shape: Sequence[int], factors: Sequence[int]) -> IntArray:
-    """(n,) codes of the combinations of some factors, the last one fastest."""
-    out = np.zeros(levels.shape[1], dtype=np.int64)
-    for k in factors:
-        out = out * shape[k] + levels[k]
-    return out

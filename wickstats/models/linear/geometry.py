@@ -1,7 +1,8 @@
 """The least-squares geometry of one stratum: what units can tell about cells.
 
-Model: y = X b + e, X = [cell indicators (t) | block shares (B) | covariate], blocks
-fixed, unit values unweighted. Blocks may be several classifications beside one another,
+Model: y = X b + e, X = [cell indicators (t) | block shares (B) | covariate] (without
+interactions: the indicators times a projector on the main effects), blocks fixed, unit
+values unweighted. Blocks may be several classifications beside one another,
 nested or crossed: rows and columns of a Latin square, replicates and their blocks, row
 strips and column strips. With X = U S V' (thin, rank r) the residual projector is
 M = I - U U', an estimable function c'b has the unit weights a = U S^-1 V'c, so that its
@@ -83,6 +84,9 @@ class Geometry:
         (n,) diagonal of U U'.
     df
         Residual degrees of freedom n - r.
+    space
+        (t, t) projector on what cells may differ by; None: by anything. Contrasts and means
+        are those of the projected cells.
     """
 
     cells: IntArray
@@ -97,6 +101,7 @@ class Geometry:
     df: int
     classes: tuple[Classification, ...]
     expected: Array
+    space: Array | None = None
 
     def cell_row(self, weights: ArrayLike) -> tuple[Array | None, str | None]:
         """Unit weights (n,) of a contrast of cells, or None and why it is not estimable."""
@@ -115,6 +120,8 @@ class Geometry:
             raise ValueError(f"expected {self.n_cells} weights, found {cell_weights.shape}")
         if not np.isfinite(cell_weights).all():
             raise ValueError("a weight is not a finite number")
+        if self.space is not None:
+            cell_weights = cell_weights @ self.space
         full = np.zeros(self.solver.shape[0])
         full[: self.n_cells] = cell_weights
         start = self.n_cells
@@ -129,7 +136,7 @@ class Geometry:
         if size == 0.0:
             raise ValueError("all weights are zero")
         weighted = np.abs(full[: self.n_cells]) > 1e-12 * size
-        if (self.counts[weighted] == 0).any():
+        if self.space is None and (self.counts[weighted] == 0).any():
             return None, say("linear no unit")
         inside = self.row_space @ (self.row_space.T @ full)
         if float(np.abs(full - inside).max()) > 1e-7 * size:
@@ -150,6 +157,7 @@ def lay_units(
     *,
     blocks: Blocks = None,
     covariate: ArrayLike | None = None,
+    space: Array | None = None,
 ) -> Geometry:
     """Lay out the geometry of one stratum.
 
@@ -164,6 +172,8 @@ def lay_units(
         such where there are several classifications.
     covariate
         (n,) a unit covariate, or None; means are given at its average.
+    space
+        (t, t) projector on what cells may differ by, or None.
 
     Raises
     ------
@@ -179,6 +189,8 @@ def lay_units(
         raise ValueError("a cell code is out of range")
     indicators = np.zeros((n, n_cells))
     indicators[np.arange(n), codes] = 1.0
+    if space is not None:
+        indicators = indicators @ space
     parts = [block_shares(given, n) for given in classifications(blocks)]
     parts = [part for part in parts if part.shape[1]]
     shares = np.hstack([np.zeros((n, 0)), *parts])
@@ -199,6 +211,7 @@ def lay_units(
         df=n - basis.shape[1],
         classes=classes,
         expected=_expected(classes),
+        space=space,
     )
 
 

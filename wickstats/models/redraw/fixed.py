@@ -34,6 +34,8 @@ class FixedPart:
         (n,) values less their fit; 0 where lost.
     contrasts
         (q, t).
+    space
+        (t, t) projector on what cells may differ by; None: by anything.
     """
 
     cells: IntArray
@@ -41,6 +43,7 @@ class FixedPart:
     basis: Array
     left: Array
     contrasts: Array
+    space: Array | None = None
 
 
 def lay_fixed(
@@ -50,6 +53,7 @@ def lay_fixed(
     fixed: ArrayLike,
     lost: ArrayLike | None,
     n_cells: int,
+    space: Array | None = None,
 ) -> FixedPart:
     """Take the columns ``fixed`` (n, p) and the mean out of the values.
 
@@ -77,6 +81,7 @@ def lay_fixed(
         basis=basis,
         left=kept_y - basis @ (basis.T @ kept_y),
         contrasts=contrast_rows(contrasts, n_cells),
+        space=space,
     )
 
 
@@ -88,8 +93,11 @@ def f_statistics(part: FixedPart, layouts: IntArray) -> Array:
     inside = np.stack([mark @ part.basis for mark in marks], axis=1)
     c = -inside @ inside.transpose(0, 2, 1)
     c[:, np.arange(t), np.arange(t)] += np.stack([mark.sum(axis=1) for mark in marks], axis=1)
+    if part.space is not None:
+        c, q = part.space @ c @ part.space, q @ part.space
     same = len(c) > 1 and float(np.abs(c - c[0]).max()) < SAME
-    inverse, rank = _inverses(c[:1] if same else c)
+    solve = _inverses if part.space is None else pseudo_inverse
+    inverse, rank = solve(c[:1] if same else c)
     rows = part.contrasts
     tau = np.einsum("dij,dj->di", np.broadcast_to(inverse, c.shape), q)
     if np.linalg.matrix_rank(rows) == t - 1:  # all differences: no need to single them out
@@ -141,6 +149,8 @@ def observed_state(part: FixedPart) -> tuple[bool, int]:
     x = (part.cells[:, None] == np.arange(t)) * part.kept[:, None].astype(float)
     inside = x.T @ part.basis
     c = x.T @ x - inside @ inside.T
+    if part.space is not None:
+        c = part.space @ c @ part.space
     inverse, rank = pseudo_inverse(c[None])
     left = part.contrasts - part.contrasts @ inverse[0] @ c
     size = np.abs(part.contrasts).max()

@@ -38,6 +38,9 @@ class Stratum:
         (q, t) rows of cell weights.
     sizes
         (b,) kept units of each block.
+    space
+        (t, t) projector on what cells may differ by; None: by anything. The equations are
+        then those of the projected cells, P C P tau = P Q.
     """
 
     cells: IntArray
@@ -46,6 +49,7 @@ class Stratum:
     centered: Array
     contrasts: Array
     sizes: IntArray
+    space: Array | None = None
 
     @property
     def n_cells(self) -> int:
@@ -70,6 +74,7 @@ def lay_stratum(
     contrasts: ArrayLike | None,
     blocks: ArrayLike | None,
     lost: ArrayLike | None,
+    space: Array | None = None,
 ) -> Stratum:
     """Check the arrays and center the values inside blocks.
 
@@ -102,6 +107,7 @@ def lay_stratum(
         centered=np.where(gone, 0.0, y - means[group]),
         contrasts=contrast_rows(contrasts, int(codes.max()) + 1),
         sizes=sizes.astype(np.int64),
+        space=space,
     )
 
 
@@ -159,7 +165,8 @@ def observed_state(stratum: Stratum) -> tuple[bool, int]:
 
 def _totals(stratum: Stratum, layouts: IntArray) -> Array:
     y = stratum.centered
-    return np.stack([(layouts == c) @ y for c in range(stratum.n_cells)], axis=1)
+    out = np.stack([(layouts == c) @ y for c in range(stratum.n_cells)], axis=1)
+    return out if stratum.space is None else np.asarray(out @ stratum.space)
 
 
 def _apply(matrices: Array, which: IntArray, vectors: Array) -> Array:
@@ -190,6 +197,8 @@ def _solve_patterns(stratum: Stratum, layouts: IntArray) -> tuple[_Solved, IntAr
     )
     c = -(incidence / np.maximum(stratum.sizes, 1)) @ incidence.transpose(0, 2, 1)
     c[:, np.arange(t), np.arange(t)] += incidence.sum(axis=2)
+    if stratum.space is not None:
+        c = stratum.space @ c @ stratum.space
     inverse, rank = pseudo_inverse(c)
     rows_left = stratum.contrasts - stratum.contrasts @ inverse @ c
     size = np.abs(stratum.contrasts).max()

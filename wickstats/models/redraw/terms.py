@@ -56,6 +56,7 @@ def redraw_term(
     *,
     blocks: ArrayLike | None = None,
     lost: ArrayLike | None = None,
+    space: Array | None = None,
     seed: int | str,
     stream: str,
     allowed: Allowed | None = None,
@@ -76,6 +77,8 @@ def redraw_term(
         (n,) block codes, None for a completely randomized trial. Labels move inside blocks.
     lost
         (n,) True where the unit has no value: it stays lost in its place.
+    space
+        (t, t) projector on what cells may differ by; None: by anything.
     seed, stream
         Name the random stream of the sampled version.
     allowed
@@ -94,7 +97,7 @@ def redraw_term(
     ValueError
         For arrays that do not fit, or an observed layout that is not ``allowed``.
     """
-    stratum = lay_stratum(values, cells, contrasts, blocks, lost)
+    stratum = lay_stratum(values, cells, contrasts, blocks, lost, space)
     estimable, df = observed_state(stratum)
     if not estimable:
         return no_redraws("redraw not estimable")

@@ -27,6 +27,7 @@ from wickstats.models.redraw.moves import (
     sample_outcomes,
 )
 from wickstats.models.redraw.scheme import DRAWS, EXACT_LIMIT, IntArray, generator
+from wickstats.models.redraw.statistic import Array
 from wickstats.models.redraw.terms import (
     CHUNK,
     LEAST_DRAWS,
@@ -105,6 +106,7 @@ def redraw_whole(
     fixed: ArrayLike,
     n_cells: int,
     lost: ArrayLike | None = None,
+    space: Array | None = None,
     seed: int | str,
     stream: str,
     allowed: Allowed | None = None,
@@ -114,7 +116,7 @@ def redraw_whole(
 
     Parameters
     ----------
-    values, cells, contrasts, lost, seed, stream, allowed, draws
+    values, cells, contrasts, lost, space, seed, stream, allowed, draws
         As in ``terms.redraw_term``.
     fixed
         (n, p) columns of what stays where it is: rows, columns, blocks, a covariate.
@@ -125,7 +127,7 @@ def redraw_whole(
         For arrays that do not fit, or an observed layout that is not ``allowed``.
     """
     codes = np.asarray(cells, dtype=np.int64)
-    part = lay_fixed(values, codes, contrasts, fixed, lost, n_cells)
+    part = lay_fixed(values, codes, contrasts, fixed, lost, n_cells, space)
     estimable, df = observed_state(part)
     if not estimable:
         return no_redraws("redraw not estimable")
