@@ -150,10 +150,10 @@ def test_causes_have_their_own_hatching_and_are_dark_enough(pictures) -> None:
     assert len(set(causes_picture._HATCHES)) == len(causes_picture._FILLS)
 
 
-@pytest.mark.parametrize(
-    "color", [*{look.color for look in looks([str(k) for k in range(40)]).values()}, QUIET,
-              *causes_picture._FILLS]
-)  # fmt: skip
+COLORS = {look.color for look in looks([str(k) for k in range(40)]).values()}
+
+
+@pytest.mark.parametrize("color", sorted({*COLORS, QUIET, *causes_picture._FILLS}))
 def test_in_gray_every_line_stands_out_three_to_one(color: str) -> None:
     gray = round(255 * _to_display(luminance(color)))
     printed = f"#{gray:02x}{gray:02x}{gray:02x}"
