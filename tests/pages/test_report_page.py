@@ -258,7 +258,7 @@ def test_answer_lines_tell_verdict_number_and_range() -> None:
     )
     line = answer_line(less, results.response("height"))
     assert line.endswith(" less (3 to 45).")
-    bounded = replace(ratio, low_adjusted=None, bound="upper", verdict="worse")
+    bounded = replace(ratio, low_adjusted=None, se=None, bound="upper", verdict="worse")
     line = answer_line(bounded, results.response("survival"))
     assert line.endswith("at most 1.04 times as much.")
     assert "no verdict" in answer_line(

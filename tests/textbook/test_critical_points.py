@@ -4,9 +4,8 @@ A trial has the degrees of freedom that its plots leave: each response below was
 so many whole blocks of equal arms that they are those of the tables. Three arms go through
 the command, more arms through the functions that it calls (two points of theirs go through
 the command in ``test_check_values``); the trials are called not random, which changes no
-interval and spares the re-randomization. Infinite degrees of
-freedom and one-sided comparisons have no trial file; they stand at the engine's interface
-(tests/reference/test_multiplicity_published).
+interval and spares the re-randomization. One-sided points are those of a plan that asks only
+whether better; infinite degrees of freedom those of trials of thousands of plots.
 """
 
 import numpy as np
@@ -96,3 +95,79 @@ def test_critical_points(arms, tmp_path):
             for row in rows:
                 half = (row["high_adjusted"] - row["low_adjusted"]) / 2.0
                 assert half / row["se"] == pytest.approx(critical, abs=6e-4), (df, adjustment)
+
+
+# one-sided, p treatments beside the control, by independent numerical integration (computed)
+ONE_SIDED = {10: {2: 2.151, 3: 2.338, 4: 2.466}, 20: {2: 2.027, 3: 2.192, 4: 2.304}}
+# infinite df: normal variates (computed); Dunnett (1964) prints 2.21 two-sided, from memory
+INFINITE = {
+    "tukey": {3: 3.314, 4: 3.633, 5: 3.858, 6: 4.030},
+    "dunnett": {2: 2.212, 3: 2.349, 4: 2.442, 5: 2.511},
+    "one-sided": {2: 1.916, 3: 2.062, 4: 2.160},
+}
+WIDE = "    - {factor: drug, compare: each with the reference, adjustment: dunnett}\n"
+ASKED = WIDE.replace("dunnett}", "dunnett, asks: only whether better}")
+
+
+def one_sided(made):
+    """The comparisons with the reference twice, as they are and one-sided."""
+    file = made / "trial.yaml"
+    file.write_text(
+        file.read_text().replace("measured_in: '1'}", "measured_in: '1', better: more}") + ASKED
+    )
+    return made
+
+
+def limits(item):
+    """Critical values of each kind, from the intervals in standard errors."""
+    out = {}
+    for row in item["comparisons"]:
+        kind = "one-sided" if row.get("bound") else row["adjustment"]
+        reach = (row["estimate"] - row["low_adjusted"]) / row["se"]
+        out.setdefault(kind, set()).add(round(reach, 6))
+        assert (row["high_adjusted"] is None) == (kind == "one-sided")
+    return {kind: max(found) for kind, found in out.items() if np.ptp(list(found)) < 1e-5}
+
+
+@pytest.mark.parametrize("arms", [3, 4, 5])
+def test_one_sided_points(arms, tmp_path):
+    made = one_sided(make(tmp_path / f"arms-{arms}", arms))
+    tree = analyze_by_command(made, tmp_path / "out") if arms == 3 else analyze(made)
+    for df, points in ONE_SIDED.items():
+        found = limits(response(tree, f"y{df}"))
+        assert found["one-sided"] == pytest.approx(points[arms - 1], abs=6e-4), df
+        assert found["dunnett"] == pytest.approx(DUNNETT[df][arms - 1], abs=6e-4), df
+
+
+@pytest.mark.parametrize("arms", [3, 4, 5, 6])
+def test_points_of_infinite_degrees_of_freedom(arms, tmp_path):
+    """So many plots that more degrees of freedom change little: points of normal variates."""
+    total, near = (4_000, 2.3e-3) if arms == 3 else (20_000, 1e-3)  # by command, by function
+    each = total // arms + 1
+    rng = np.random.default_rng(arms)
+    layout = pd.DataFrame({"drug": np.repeat([f"g{k}" for k in range(arms)], each)})
+    layout.insert(0, "plot", [f"p{k}" for k in range(len(layout))])
+    folder = tmp_path / f"many-{arms}"
+    folder.mkdir()
+    layout.to_csv(folder / "layout.csv", index=False)
+    values = layout[["plot"]].assign(y=np.round(rng.normal(10.0, 1.0, len(layout)), 3))
+    values.to_csv(folder / "values.csv", index=False)
+    named = levels("drug", [f"g{k}" for k in range(arms)])
+    (folder / "trial.yaml").write_text(
+        f"format: 1\ntrial: {{id: {folder.name}}}\nfactors:\n"
+        + named.replace("'g0'", "'g0', reference: true", 1)
+        + "design: {type: completely randomized, layout: layout.csv, drawn: not at random}\n"
+        "records: {measurements: {file: values.csv}}\n"
+        "responses: [{name: y, kind: measurement, column: y, measured_in: '1', better: more}]\n"
+        "plan:\n  comparisons:\n"
+        "    - {factor: drug, compare: all pairs, adjustment: tukey}\n" + WIDE + ASKED
+    )
+    tree = analyze_by_command(folder, tmp_path / "out") if arms == 3 else analyze(folder)
+    item = response(tree, "y")
+    assert item["tests"][0]["df_den"] >= total - arms
+    found = limits(item)
+    # these points lie 1.7e-3 (of 4,000 df) and 3e-4 above those of infinitely many
+    assert found["tukey"] * np.sqrt(2.0) == pytest.approx(INFINITE["tukey"][arms], abs=near)
+    assert found["dunnett"] == pytest.approx(INFINITE["dunnett"][arms - 1], abs=near)
+    if arms < 6:
+        assert found["one-sided"] == pytest.approx(INFINITE["one-sided"][arms - 1], abs=near)

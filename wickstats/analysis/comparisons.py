@@ -32,10 +32,11 @@ from wickstats.analysis.sentences import (
 )
 from wickstats.analysis.strata_line import StrataLine
 from wickstats.analysis.summary import Summary, shared_half
-from wickstats.analysis.verdict import CANNOT_TELL
+from wickstats.analysis.verdict import CANNOT_TELL, of_the_side, one_sided_word
 from wickstats.analysis.would_tell import would_tell
 from wickstats.core.responses import Absolute, Comparison, Redraws, Relative
 from wickstats.core.words import say
+from wickstats.models.linear.estimates import t_upper
 from wickstats.models.ratios.equivalence import equivalence_within
 
 
@@ -66,7 +67,12 @@ def compare(
     seen: dict[str, Redraws] = {}
     for family in context.families:
         for judged in judge(
-            family, line, context.units, context.confidence, summary.calibration
+            family,
+            line,
+            context.units,
+            context.confidence,
+            summary.calibration,
+            better=context.better,
         ):
             redraws = None
             if redrawer is not None:
@@ -91,7 +97,8 @@ def _say(context: Context, summary: Summary, judged: Judged, bound: PairBound | 
         "response": place(told.response, judged),
     }
     planned = judged.family.planned
-    unknown = judged.estimate.estimate is None or judged.low is None or judged.high is None
+    ends = (judged.low, judged.high)
+    unknown = judged.estimate.estimate is None or ends.count(None) > abs(judged.side)
     if unknown and bound is None:
         reason = judged.estimate.not_estimable or say("no interval")
         text = say("verdict no inference", reason=reason + ".", **names)
@@ -131,11 +138,12 @@ def _say_few(
     if context.units.drawn == "not at random":
         text = say("verdict not at random", effect=effect, **names)
         return Said(None, with_role(text, told.role, planned=planned))
-    if few.verdict is None:
+    verdict = of_the_side(few.verdict, judged.side)
+    if verdict is None:
         text = say("verdict no inference", reason=effect + ".", **names)
         return Said(None, with_role(text, told.role, planned=planned))
-    more = say("would tell bounded totals") if few.verdict == CANNOT_TELL else ""
-    return Said(few.verdict, sentence_of(few.verdict, judged, summary, told, effect, more))
+    more = say("would tell bounded totals") if verdict == CANNOT_TELL else ""
+    return Said(verdict, sentence_of(verdict, judged, summary, told, effect, more))
 
 
 def _redraws(redrawer: Redrawer, judged: Judged, seen: dict[str, Redraws]) -> Redraws:
@@ -144,10 +152,12 @@ def _redraws(redrawer: Redrawer, judged: Judged, seen: dict[str, Redraws]) -> Re
         return Redraws(None, "none", 0, None, say("redraw not planned"))
     contrast = judged.contrast
     key = f"{judged.family.term}: {contrast.treatment} against {contrast.versus}"
+    if judged.side:
+        key = f"{key}, one side"
     if judged.family.within is not None:
         key = f"{key} within {judged.family.within}"
     if key not in seen or contrast.pair is None:
-        seen[key] = redrawer.contrast(key, contrast.pair, contrast.weights)
+        seen[key] = redrawer.contrast(key, contrast.pair, contrast.weights, judged.side)
     return seen[key]
 
 
@@ -164,7 +174,7 @@ def _row(
     e, log = judged.estimate, summary.log
     matters = context.matters if with_matters(context, summary) else None
     equivalence = None
-    if matters is not None and e.se is not None and e.estimate is not None:
+    if matters is not None and e.se is not None and e.estimate is not None and not judged.side:
         half = shared_half(summary.calibration, judged.contrast.weights, context.units)
         df = float(e.df or 1.0)
         equivalence = equivalence_within(e.estimate, e.se, df, matters, hidden=half)
@@ -190,9 +200,13 @@ def _row(
         absolute=absolute_of(judged, summary, line),
         relative=relative,
         unbounded=unbounded,
+        bound=one_sided_word(judged.side) if e.se is not None else None,
     )
     plain = reported(e.estimate, e.low, e.high, log=log)
-    numbers = Numbers(plain.estimate, e.se, e.df, plain.low, plain.high, e.p, e.not_estimable)
+    p = e.p
+    if judged.side and e.estimate is not None and e.se is not None and e.df is not None:
+        p = t_upper(judged.side * e.estimate / e.se, e.df)
+    numbers = Numbers(plain.estimate, e.se, e.df, plain.low, plain.high, p, e.not_estimable)
     joint = Joint(
         judged.adjustment,
         judged.p,

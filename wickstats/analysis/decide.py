@@ -3,13 +3,15 @@
 Leans on context, bounds, families and verdict.
 """
 
+from math import inf
+
 from wickstats.analysis.bounds import PairBound, pair_bound, rho_of
 from wickstats.analysis.context import Context
 from wickstats.analysis.effects import is_plain_pair
 from wickstats.analysis.families import Judged, single_unit_side
 from wickstats.analysis.line import Line
 from wickstats.analysis.summary import Summary
-from wickstats.analysis.verdict import verdict_of
+from wickstats.analysis.verdict import of_the_side, verdict_of
 
 
 def bound_correlation(context: Context, summary: Summary, line: Line) -> float | None:
@@ -44,7 +46,11 @@ def bound_for(
 def verdict_for(context: Context, judged: Judged, bound: PairBound | None) -> str | None:
     """The verdict of one comparison; None without an interval."""
     if bound is not None:
-        return bound.verdict
-    if judged.low is None or judged.high is None:
+        return of_the_side(bound.verdict, judged.side)
+    if judged.low is None and judged.high is None:
         return None
-    return verdict_of(judged.low, judged.high, context.matters, context.better)
+    if not judged.side and (judged.low is None or judged.high is None):
+        return None
+    low = -inf if judged.low is None else judged.low
+    high = inf if judged.high is None else judged.high
+    return verdict_of(low, high, context.matters, context.better)

@@ -15,6 +15,7 @@ from wickstats.analysis.plan import Contrast, Family
 from wickstats.analysis.summary import Calibration, shared_half
 from wickstats.analysis.units import Array, IntArray, Units
 from wickstats.core.words import say
+from wickstats.design.defaults import Better, side_of
 from wickstats.models.linear.directions import QUADRATURE_ERROR
 from wickstats.models.linear.estimates import Estimate, only_estimate, t_tail
 from wickstats.models.linear.multiplicity import JOINT, Adjusted, Method, adjust
@@ -35,6 +36,7 @@ class Judged:
     high: float | None
     size: int  # comparisons in the family
     error: float | None = None  # bound on that of p, where a point set gave it
+    side: int = 0  # 1 or -1: only more or only less was asked for, and one limit is None
 
 
 def judge(
@@ -43,8 +45,12 @@ def judge(
     units: Units,
     confidence: float,
     calibration: Calibration | None = None,
+    *,
+    better: Better = "more",
 ) -> tuple[Judged, ...]:
     """Estimate and adjust one family.
+
+    Where the plan asks only whether better, p and limits are those of that side alone.
 
     A shared error of calibration moves every limit outward by what it can move the
     contrast, and every estimate as near to none before p is read.
@@ -53,6 +59,7 @@ def judge(
     halves = [
         shared_half(calibration, contrast.weights, units) for contrast in family.contrasts
     ]
+    side = side_of(better, one_sided=family.one_sided)
     method = family.adjustment
     if line.bonferroni and method in JOINT:
         method = "holm" if len(estimates) > 1 else "none"
@@ -63,11 +70,15 @@ def judge(
     ]
     covariance = line.covariance(np.array(kept)) if method in JOINT and kept else None
     found = adjust(
-        estimates, cast("Method", method), covariance=covariance, confidence=confidence
+        estimates,
+        cast("Method", method),
+        covariance=covariance,
+        confidence=confidence,
+        side=side,
     )
     low, high = found.low, found.high
     if method == "holm":
-        spread = adjust(estimates, "bonferroni", confidence=confidence)
+        spread = adjust(estimates, "bonferroni", confidence=confidence, side=side)
         low, high = spread.low, spread.high
     if found.approximate:
         method = say("approximate adjustment", method=method)
@@ -77,7 +88,7 @@ def judge(
     if any(halves):
         nearest = [_nearest(e, half) for e, half in zip(estimates, halves, strict=True)]
         again = cast("Method", found.method)
-        found = adjust(nearest, again, covariance=covariance, confidence=confidence)
+        found = adjust(nearest, again, covariance=covariance, confidence=confidence, side=side)
         low = tuple(None if v is None else v - h for v, h in zip(low, halves, strict=True))
         high = tuple(None if v is None else v + h for v, h in zip(high, halves, strict=True))
         estimates = [
@@ -85,7 +96,7 @@ def judge(
             for e, near, half in zip(estimates, nearest, halves, strict=True)
         ]
     return tuple(
-        Judged(family, contrast, estimate, method, p, lo, hi, found.size, error)
+        Judged(family, contrast, estimate, method, p, lo, hi, found.size, error, side)
         for contrast, estimate, p, lo, hi in zip(
             family.contrasts, estimates, found.p, low, high, strict=True
         )

@@ -18,6 +18,7 @@ from wickstats.analysis.few_line import few_bound
 from wickstats.analysis.first_line import fit_line
 from wickstats.analysis.line import Line
 from wickstats.analysis.summary import Summary
+from wickstats.analysis.verdict import of_the_side, one_sided_word
 from wickstats.core.responses import Check, Comparison, LeftOut
 from wickstats.core.words import say
 
@@ -43,7 +44,14 @@ def left_out_rows(context: Context, summary: Summary) -> tuple[LeftOut, ...] | N
         for family in families:
             out.extend(
                 _row(context, left, line, judged, name, rho)
-                for judged in judge(family, line, units, context.confidence, left.calibration)
+                for judged in judge(
+                    family,
+                    line,
+                    units,
+                    context.confidence,
+                    left.calibration,
+                    better=context.better,
+                )
             )
     return tuple(out) or None
 
@@ -57,7 +65,7 @@ def _row(
     low, high = back(judged.low, log=log), back(judged.high, log=log)
     limits = bound_for(context, left, judged, rho)
     verdict = verdict_for(context, judged, limits)
-    why, bound = e.not_estimable, None
+    why, bound = e.not_estimable, one_sided_word(judged.side)
     if limits is not None:
         estimate, df, low, high = limits.difference, None, limits.low, limits.high
         why, bound = bound_reason(context, limits), BOTH
@@ -65,7 +73,7 @@ def _row(
     if few is not None:
         estimate, df, low, high = few.found.estimate, None, few.found.low, few.found.high
         why = few.found.reason or say("few bound only")
-        bound, verdict = few.side, few.verdict
+        bound, verdict = few.side, of_the_side(few.verdict, judged.side)
     withheld = (contrast.treatment, contrast.versus, judged.family.within)
     if context.units.drawn == "not at random" or withheld in context.survival_gap:
         verdict = None

@@ -27,6 +27,7 @@ from wickstats.core.responses import (
     VarianceComponent,
 )
 from wickstats.core.words import say
+from wickstats.design.defaults import side_of
 from wickstats.models.linear.contrasts import term_rows
 from wickstats.models.linear.degrees import (
     contrast_covariance,
@@ -267,6 +268,7 @@ def _adjusted(
         method,  # type: ignore[arg-type]
         covariance=covariance,
         confidence=context.confidence,
+        side=side_of(context.better, one_sided=family.one_sided),
     )
 
 

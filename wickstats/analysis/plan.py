@@ -43,6 +43,7 @@ class Family:
     adjustment: str
     planned: bool
     contrasts: tuple[Contrast, ...]
+    one_sided: bool = False  # the plan asks only whether better
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -118,7 +119,8 @@ def _families(
             _contrast(name, a, b, level_contrast(units.shape, factor, row, fixed))
             for name, a, b, row in rows
         )
-        out.append(Family(term, within, entry.adjustment, planned, contrasts))
+        one = entry.one_sided
+        out.append(Family(term, within, entry.adjustment, planned, contrasts, one))
     return out
 
 
@@ -152,7 +154,8 @@ def _differences(
                 )
             )
     term = JOIN.join(units.factors[k] for k in sorted((factor, other)))
-    return Family(term, None, entry.adjustment, planned, tuple(contrasts))
+    one = entry.one_sided
+    return Family(term, None, entry.adjustment, planned, tuple(contrasts), one)
 
 
 def _level_rows(entry: PlannedComparison, trial: Trial, levels: tuple[str, ...]) -> list[Row]:

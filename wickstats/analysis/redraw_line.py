@@ -95,12 +95,17 @@ class Redrawer:
             allowed=self._completed(k),
         )
 
-    def contrast(self, name: str, cells: tuple[int, int] | None, weights: Array) -> Redraws:
-        """Of two treatments, or of two levels where pieces hold one level each."""
+    def contrast(
+        self, name: str, cells: tuple[int, int] | None, weights: Array, side: int = 0
+    ) -> Redraws:
+        """Of two treatments, or of two levels where pieces hold one level each.
+
+        ``side``: 1 or -1 where only more or only less is asked for.
+        """
         if self.barred:
             return _none(self.barred)
         if not self.units.is_split:
-            return self._pair(name, cells)
+            return self._pair(name, cells, side)
         found = self.units.strata_of(weights)
         if len(found) != 1:
             return _none(say("redraw two strata" if cells else "redraw several arms"))
@@ -120,12 +125,13 @@ class Redrawer:
             pair,
             blocks=pieces.group,
             lost=pieces.lost,
+            side=side,
             seed=self.seed,
             stream=_ascii(f"{self.stream}:{name}"),
             allowed=self._completed(found[0]),
         )
 
-    def _pair(self, name: str, cells: tuple[int, int] | None) -> Redraws:
+    def _pair(self, name: str, cells: tuple[int, int] | None, side: int) -> Redraws:
         if cells is None:
             return _none(say("redraw several arms"))
         if self.design in TERM_ONLY:
@@ -138,6 +144,7 @@ class Redrawer:
             cells,
             blocks=self.units.block_codes,
             lost=self._lost,
+            side=side,
             seed=self.seed,
             stream=_ascii(f"{self.stream}:{name}"),
             allowed=self.allowed,

@@ -48,8 +48,11 @@ def sentence_of(
     verdict: str, judged: Judged, summary: Summary, told: Told, effect: str, more: str = ""
 ) -> str:
     """The sentence of a verdict; ``more`` is added behind it."""
+    key = KEYS[verdict]
+    if judged.side and verdict == v.CANNOT_TELL:
+        key = "verdict not shown better"
     text = say(
-        KEYS[verdict],
+        key,
         treatment=judged.contrast.treatment,
         versus=judged.contrast.versus,
         response=place(told.response, judged),
@@ -79,6 +82,8 @@ def effect_words(judged: Judged, summary: Summary, told: Told) -> str:
     value = judged.estimate.estimate
     if value is None:
         return ""
+    if judged.side and (judged.low is not None or judged.high is not None):
+        return _one_sided_words(judged, value, summary, told)
     if judged.low is None or judged.high is None:
         return say("effect without interval", value=_one(value, summary, told.unit))
     confidence = confidence_level(told.confidence)
@@ -107,6 +112,24 @@ def effect_words(judged: Judged, summary: Summary, told: Told) -> str:
         confidence=confidence,
         low=_more(judged.low, told.unit),
         high=_more(judged.high, told.unit),
+    )
+
+
+def _one_sided_words(judged: Judged, value: float, summary: Summary, told: Told) -> str:
+    """The effect with the one limit that the plan's question has."""
+    limit = judged.low if judged.low is not None else judged.high or 0.0
+    if summary.is_share:
+        limit = min(max(limit, -1.0), 1.0)
+    least = judged.side > 0
+    if summary.log:
+        words = say("times as much", ratio=_ratio(limit))
+    else:  # a limit on the worse side is the most that is lost
+        words, least = _one(limit, summary, told.unit), limit * judged.side > 0.0
+    return say(
+        "effect at least" if least else "effect at most",
+        value=_one(value, summary, told.unit),
+        limit=words,
+        confidence=confidence_level(told.confidence),
     )
 
 

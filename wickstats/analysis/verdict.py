@@ -51,7 +51,8 @@ def verdict_of(low: float, high: float, matters: float | None, better: Better) -
     Parameters
     ----------
     low, high
-        Limits of treatment minus versus on the model's scale.
+        Limits of treatment minus versus on the model's scale; infinite where the plan asked
+        about one side only.
     matters
         M > 0 on the same scale, or None where none was planned.
     better
@@ -84,6 +85,20 @@ def _turned(low: float, high: float, matters: float | None) -> str:
     if matters is not None and high <= matters:
         return NO_BETTER
     return CANNOT_TELL
+
+
+def of_the_side(verdict: str | None, side: int) -> str | None:
+    """What is left of a verdict where the plan asked only whether better."""
+    if not side or verdict is None:
+        return verdict
+    if verdict in (SAME, SAME_BETTER, SAME_WORSE):
+        return NO_WORSE
+    return CANNOT_TELL if verdict in (WORSE, NO_BETTER) else verdict
+
+
+def one_sided_word(side: int) -> str | None:
+    """Which limit a one-sided answer has."""
+    return {1: "lower", -1: "upper"}.get(side)
 
 
 def verdict_of_bound(low: float | None, high: float | None, better: Better) -> str:

@@ -32,6 +32,7 @@ def would_tell(judged: Judged, summary: Summary, told: Told, units: Units) -> st
     now = units.n_blocks if whole else each  # incomplete blocks are counted in replicates
     spread = se * sqrt(float(now))
     alpha = (1.0 - told.confidence) / max(judged.size, 1)
+    alpha *= 2.0 if judged.side else 1.0
     here = _needed(told.matters, spread, units.n_cells, alpha)
     upper = _needed(told.matters, sd_upper_limit(spread, df), units.n_cells, alpha)
     several = any(name == "replicate" for name, _ in units.grounds)

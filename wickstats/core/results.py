@@ -42,6 +42,12 @@ class PlannedComparison:
     within: str | None
     weights: Mapping[str, float] | None
     differs_by: str | None = None  # how much it differs between the levels of that factor
+    asks: str = "whether different"  # or: only whether better
+
+    @property
+    def one_sided(self) -> bool:
+        """Whether it asks about the better side alone."""
+        return self.asks == "only whether better"
 
 
 @dataclass(frozen=True, slots=True)

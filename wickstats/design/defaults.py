@@ -78,6 +78,11 @@ def better_of(response: Response) -> Better:
     return "neither" if response.kind in neither else "more"
 
 
+def side_of(better: Better, *, one_sided: bool) -> int:
+    """Which side a question asks about: 1 more, -1 less; 0 both."""
+    return {"more": 1, "less": -1, "neither": 0}[better] if one_sided else 0
+
+
 def role_of(trial: Trial, response: Response) -> Role:
     """Primary, secondary or exploratory, by the plan."""
     plan = plan_of(trial)
@@ -111,6 +116,7 @@ def _resolve(trial: Trial, entry: ComparisonPlan) -> PlannedComparison:
             within=entry.within,
             weights=dict(entry.weights),
             differs_by=entry.differs_by,
+            asks=entry.asks,
         )
     reference = trial.factor(entry.factor).reference
     compare = entry.compare or (PAIRS if reference is None else REFERENCE)
@@ -129,6 +135,7 @@ def _resolve(trial: Trial, entry: ComparisonPlan) -> PlannedComparison:
         within=entry.within,
         weights=None,
         differs_by=entry.differs_by,
+        asks=entry.asks,
     )
 
 

@@ -29,6 +29,7 @@ def check_plan(values: Values, out: Findings) -> None:
     if not plan:
         return
     _roles(plan, values, out)
+    _better_for(plan, values, out)
     entries = plan.get("comparisons", ())
     if entries and out.sound("factors") and len(cells_of(values)) == 1:
         out.add(
@@ -89,6 +90,24 @@ def _roles(plan: Values, values: Values, out: Findings) -> None:
         seen.add(name)
 
 
+def _better_for(plan: Values, values: Values, out: Findings) -> None:
+    """A plan that asks only whether better needs a primary response that has a better side."""
+    entries = plan.get("comparisons", ())
+    asking = [i for i, e in enumerate(entries) if e and e.get("asks") == "only whether better"]
+    response = responses_of(values).get(plan.get("primary", ""), {})
+    neutral = ("measurement", "score", "rise", "flow")
+    usual = "neither" if response.get("kind") in neutral else "more"
+    if asking and response and response.get("better", usual) == "neither":
+        out.add(
+            ("plan", "comparisons", asking[0], "asks"),
+            "contradiction",
+            found=f"only whether better, but {quote(plan['primary'])} has no better side",
+            expected="a primary response with better: more or less",
+            fix="say under responses which way is better, or take asks out",
+            on_key=True,
+        )
+
+
 def _comparison(entry: Values, path: Path, values: Values, out: Findings) -> None:
     factors = factors_of(values)
     factor, within = entry.get("factor"), entry.get("within")
@@ -101,6 +120,7 @@ def _comparison(entry: Values, path: Path, values: Values, out: Findings) -> Non
         others = [name for name in factors if name != factor]
         unknown_name(within, (*path, "within"), others, "factor", out)
     _differs_by(entry, path, factor, factors, out)
+    _asks(entry, path, references_of(values).get(factor), out)
     if entry.get("compare") == TREND:
         _trend(entry, path, factor, values, out)
         return
@@ -125,6 +145,24 @@ def _entry_once(i: int, entries: Sequence[Values], out: Findings) -> None:
             expected="each family of comparisons once",
             fix="take one of the two out",
         )
+
+
+def _asks(entry: Values, path: Path, reference: str | None, out: Findings) -> None:
+    """Only whether better needs something that each treatment is to be better than."""
+    if entry.get("asks") != "only whether better":
+        return
+    compare = entry.get("compare") or (REFERENCE if reference else PAIRS)
+    if "weights" in entry or (compare == REFERENCE and "differs_by" not in entry):
+        return
+    asked = "differences of differences" if "differs_by" in entry else compare
+    out.add(
+        (*path, "asks"),
+        "contradiction",
+        found=f"only whether better for {asked}",
+        expected=f"it with {REFERENCE}, or with weights: one side is the one to be better than",
+        fix="take it out, or name the reference",
+        on_key=True,
+    )
 
 
 def _differs_by(

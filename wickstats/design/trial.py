@@ -183,7 +183,8 @@ class ComparisonPlan(Value):
     """One family of comparisons in words, or one named contrast by weights.
 
     ``within``: in each level of that factor; ``differs_by``: how much the comparison
-    differs between the levels of that factor.
+    differs between the levels of that factor. ``asks``: only whether better gives one-sided
+    limits, on the side that is better for the response.
     """
 
     factor: str
@@ -193,6 +194,7 @@ class ComparisonPlan(Value):
     adjustment: Literal["dunnett", "tukey", "single-step", "holm", "none"] | None = None
     within: str | None = None
     differs_by: str | None = None
+    asks: Literal["whether different", "only whether better"] = "whether different"
 
 
 class Matters(Value):

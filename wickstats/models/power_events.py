@@ -92,6 +92,7 @@ def widest_power(
     alpha: float = 0.05,
     spread: float | None = None,
     least: float = 0.0,
+    two_sided: bool = True,
 ) -> float:
     """Power where an interval is at least ``least`` to each side.
 
@@ -105,6 +106,8 @@ def widest_power(
         Root mean square of that interval's own standard error; ``se`` where it has no bias.
     least
         Half-width of the interval that hardly varies.
+    two_sided
+        Whether differences below zero are shown too; ``alpha`` is that of both sides anyhow.
 
     Raises
     ------
@@ -118,7 +121,8 @@ def widest_power(
     def shown(s: np.ndarray) -> np.ndarray:
         half = np.maximum(least, t * s)
         upper, lower = (difference - half) / se, (-difference - half) / se
-        return np.asarray(special.ndtr(upper) + special.ndtr(lower))
+        found = special.ndtr(upper) + (special.ndtr(lower) if two_sided else 0.0)
+        return np.asarray(found)
 
     return min(1.0, averaged(shown, df))
 

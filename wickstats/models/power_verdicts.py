@@ -57,6 +57,7 @@ def verdict_chances(
     critical: float | None = None,
     spread: float | None = None,
     least: float = 0.0,
+    one_sided: bool = False,
 ) -> VerdictChances:
     """Chance of each verdict where more is better.
 
@@ -70,6 +71,8 @@ def verdict_chances(
         Two-sided error rate of the interval, or its critical value.
     spread, least
         As in ``power_events.widest_power``.
+    one_sided
+        Only better is asked for: better, no worse and cannot tell are all there is.
 
     Raises
     ------
@@ -93,7 +96,10 @@ def verdict_chances(
         s = a + (b - a) * (x + 1.0) / 2.0
         h = np.maximum(least, slope * s)
         total += (
-            (_stretches(difference, se, h, matters) * scatter_density(s, df))
+            (
+                _stretches(difference, se, h, matters, one_sided=one_sided)
+                * scatter_density(s, df)
+            )
             @ w
             * (b - a)
             / 2.0
@@ -107,7 +113,9 @@ def _quantiles(df: float) -> Array:
     return np.asarray(np.sqrt(2.0 * special.gammaincinv(df / 2.0, shares) / df))
 
 
-def _stretches(difference: float, se: float, h: Array, matters: float | None) -> Array:
+def _stretches(
+    difference: float, se: float, h: Array, matters: float | None, *, one_sided: bool
+) -> Array:
     """(6, nodes) chances of the classes given the half-width."""
 
     def between(a: Array, b: Array) -> Array:
@@ -116,6 +124,10 @@ def _stretches(difference: float, se: float, h: Array, matters: float | None) ->
 
     out = np.zeros((len(CLASSES), h.size))
     far = np.full(h.size, math.inf)
+    if one_sided:
+        start = h if matters is None else h - matters
+        out[1], out[3], out[5] = between(h, far), between(start, h), between(-far, start)
+        return out
     if matters is None:
         out[1], out[2], out[5] = between(h, far), between(-far, -h), between(-h, h)
         return out

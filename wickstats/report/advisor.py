@@ -239,6 +239,8 @@ def _sure(scene: Scene) -> tuple[str, ...]:
     }
     if by_chance and len(blocks) > 1 and not scene.pilot:
         out.append(say("sure runs" if _bench(scene) else "sure blocks", blocks=len(blocks)))
+    if any(c.one_sided for c in results.trial.comparisons):
+        out.append(say("sure one side"))
     out += _one_fate(scene)
     if not results.trial.planned:
         out.append(say("sure no plan"))

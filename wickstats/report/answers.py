@@ -17,6 +17,9 @@ Factors = Mapping[str, Sequence[str]]
 NO_FACTORS: Factors = {}
 _ENDED = {"lower": "lived", "upper": "died"}  # the side on which a share has its only limit
 
+CANNOT_TELL = "cannot tell"
+ONE_SIDE = ("lower", "upper")  # the plan asked only whether better
+
 
 def answer_line(
     row: Comparison, response: ResponseResult, factors: Factors = NO_FACTORS
@@ -39,6 +42,8 @@ def answer_line(
     told = _fates(row, response)
     if told:
         effect = say("answer bound", effect=effect, fates=told)
+    if row.verdict == CANNOT_TELL and row.bound in ONE_SIDE and row.se is not None:
+        return say("answer line not shown better", effect=effect, **names)
     return say(f"answer line {row.verdict}", effect=effect, **names)
 
 
@@ -61,7 +66,7 @@ def effect_of(row: Comparison, response: ResponseResult) -> str:
     low, high = adjusted(row)
     if row.estimand.startswith("share ") and row.measure == "difference":
         return _share(row, response, low, high)
-    if row.bound is not None and (low is None or high is None):
+    if row.bound is not None and row.se is None and (low is None or high is None):
         limit = high if high is not None else low
         return say("answer at most" if high is not None else "answer at least", n=number(limit))
     if row.measure == "ratio":
@@ -73,7 +78,11 @@ def effect_of(row: Comparison, response: ResponseResult) -> str:
 def _share(row: Comparison, response: ResponseResult, low: Number, high: Number) -> str:
     subjects = "plants" if of_plants(response) else "subjects"
     spared = "" if row.estimand == "share alive" else "spared "
-    between = say("range", low=_of_hundred(low, "0"), high=_of_hundred(high, "0"))
+    ends = [
+        say(missing) if end is None else _of_hundred(end, "0")
+        for end, missing in ((low, "no lower limit"), (high, "no upper limit"))
+    ]
+    between = say("range", low=ends[0], high=ends[1])
     value = _of_hundred(row.estimate, say("as many"))
     return say(f"answer share {spared}{subjects}", value=value, between=between)
 
@@ -95,7 +104,7 @@ def _difference(row: Comparison, response: ResponseResult, low: Number, high: Nu
         between = _ends(low, high, places)
         return say("answer difference none", between=between)
     less = row.estimate < 0.0
-    if low is not None and high is not None and low < 0.0 < high:
+    if low is None or high is None or low < 0.0 < high:
         between = _ends(low, high, places)
     elif less:
         between = with_interval(None, _turned(high), _turned(low), places)[1]

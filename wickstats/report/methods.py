@@ -68,6 +68,8 @@ def _designs(results: Results) -> Iterator[str]:
         yield "method incomplete blocks"
     if kind in ("split-plot", "strip-plot"):
         yield "method several strata"
+    if any(c.one_sided for c in results.trial.comparisons):
+        yield "method one side"
     if results.trial.interactions == "left out":
         yield "method main effects"
     if any(c.compare == "trend over amount" for c in results.trial.comparisons):

@@ -9,7 +9,7 @@ import numpy as np
 
 from wickstats.analysis.plan import Family, matters_for
 from wickstats.core.words import say
-from wickstats.design.defaults import better_of, plan_of
+from wickstats.design.defaults import better_of, plan_of, side_of
 from wickstats.design.trial import Response, Trial
 from wickstats.models.power_verdicts import CLASSES, verdict_chances
 from wickstats.sizing.assumed import Expected, expected, larger_pieces
@@ -49,17 +49,21 @@ def filled(what: Expected) -> Expected:
     )
 
 
-def judged_as(trial: Trial, family: Family, target: float) -> Judged:
-    """How a family is judged."""
-    return Judged(family.adjustment, plan_of(trial).confidence, target)
+def judged_as(trial: Trial, family: Family, response: Response, target: float) -> Judged:
+    """How a family is judged for a response."""
+    side = side_of(better_of(response), one_sided=family.one_sided)
+    return Judged(family.adjustment, plan_of(trial).confidence, target, side)
 
 
 def precisions(
-    trial: Trial, what: Expected, sizes: Sizes, count: int, family: Family
+    trial: Trial, what: Expected, sizes: Sizes, count: int, asked: tuple[Response, Family]
 ) -> list[Precision | None]:
-    """Of every comparison of a family in a trial of that size."""
+    """Of every comparison of a response's family in a trial of that size."""
+    response, family = asked
     weights = [c.weights for c in family.contrasts]
-    return precision(sizes, count, filled(what), weights, judged_as(trial, family, 0.8))
+    return precision(
+        sizes, count, filled(what), weights, judged_as(trial, family, response, 0.8)
+    )
 
 
 def chance_of(
@@ -73,7 +77,7 @@ def chance_of(
     response, family, which = main
     if count < 1:
         return None
-    at = precisions(trial, what, sizes, count, family)[which]
+    at = precisions(trial, what, sizes, count, (response, family))[which]
     difference = assumed_of(what, main)
     if at is None or abs(difference) > NONE:
         return power_of(difference, at)
@@ -81,7 +85,14 @@ def chance_of(
     if matters is None:
         return None
     found = verdict_chances(
-        0.0, at.se, at.df, matters=matters, alpha=at.alpha, spread=at.spread, least=at.least
+        0.0,
+        at.se,
+        at.df,
+        matters=matters,
+        alpha=at.alpha,
+        spread=at.spread,
+        least=at.least,
+        one_sided=at.side != 0,
     )
     return sum(found.as_tuple[c] for c in enough_of(response))
 

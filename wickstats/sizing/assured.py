@@ -19,7 +19,7 @@ from wickstats.sizing.adapted import filled, judged_as
 from wickstats.sizing.assumed import Expected
 from wickstats.sizing.moved import Place, at_size
 from wickstats.sizing.plots import Sizes
-from wickstats.sizing.reckon import Precision, power_of, precision
+from wickstats.sizing.reckon import Precision, power_of_size, precision
 
 UPPER = 0.8
 
@@ -60,7 +60,7 @@ def assured_rows(
     out = []
     for family in families:
         weights = [c.weights for c in family.contrasts]
-        judged = judged_as(trial, family, target)
+        judged = judged_as(trial, family, response, target)
         for which, contrast in enumerate(family.contrasts):
             asked = float(contrast.weights @ ready.values), ready
             if matters is not None:
@@ -92,7 +92,7 @@ def _chances(
         wider = scale
         if used is not None and point is not None:
             wider = (float(used @ scaled(what, scale**2).variances) / point) ** 0.5
-        return power_of(size, at.scaled(wider)) or 0.0
+        return power_of_size(size, at.scaled(wider)) or 0.0
 
     return (
         power_at(1.0),

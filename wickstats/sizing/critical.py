@@ -13,7 +13,8 @@ import numpy as np
 from numpy.polynomial.chebyshev import chebval, chebval2d
 from numpy.typing import NDArray
 
-from wickstats.models.linear.joint_t import joint_t
+from wickstats.models.linear.joint_one_sided import OneSidedT, one_sided_t
+from wickstats.models.linear.joint_t import JointT, joint_t
 
 Array = NDArray[np.float64]
 MOST_DF, NODES = 1_000.0, 33
@@ -40,7 +41,12 @@ def mean_correlations(rows: Array, variances: Array) -> Array:
 
 
 def critical_values(
-    correlation: Array, df: Array, confidence: float, *, seasons: Array | None = None
+    correlation: Array,
+    df: Array,
+    confidence: float,
+    *,
+    seasons: Array | None = None,
+    sides: int = 2,
 ) -> Array:
     """Critical values for df of any shape, (S, k) with ``seasons``; NaN stays NaN.
 
@@ -51,13 +57,14 @@ def critical_values(
     size, data = len(correlation), correlation.tobytes()
     values = np.unique(df[known])
     if values.size == 1:
-        out[known] = _exact(data, size, confidence, float(values[0]))
+        out[known] = _exact(data, size, confidence, float(values[0]), sides)
     elif values.size:
-        out[known] = np.exp(chebval(_log_df(df[known]), _series(data, size, confidence)))
+        series = _series(data, size, confidence, sides)
+        out[known] = np.exp(chebval(_log_df(df[known]), series))
     off = correlation[np.triu_indices(size, 1)]
     if seasons is None or not values.size or off.min() <= 0.0:
         return out
-    table = _equal(size, confidence)
+    table = _equal(size, confidence, sides)
     x = _log_df(np.where(known, df, 1.0))
     tabled = float(off.mean())
     own = np.where(np.isfinite(seasons), seasons, tabled)
@@ -85,16 +92,20 @@ def _nodes(count: int) -> tuple[Array, Array]:
     return np.cos(angles), basis
 
 
+def _joint(correlation: Array, sides: int) -> JointT | OneSidedT:
+    return one_sided_t(correlation) if sides == 1 else joint_t(correlation)
+
+
 @lru_cache(maxsize=256)
-def _exact(correlation: bytes, size: int, confidence: float, df: float) -> float:
-    joint = joint_t(np.frombuffer(correlation).reshape(size, size))
+def _exact(correlation: bytes, size: int, confidence: float, df: float, sides: int) -> float:
+    joint = _joint(np.frombuffer(correlation).reshape(size, size), sides)
     return float(joint.critical(confidence, df))
 
 
 @lru_cache(maxsize=256)
-def _series(correlation: bytes, size: int, confidence: float) -> Array:
+def _series(correlation: bytes, size: int, confidence: float, sides: int) -> Array:
     """Log critical value as a series in log df, from 1 to 1,000."""
-    joint = joint_t(np.frombuffer(correlation).reshape(size, size))
+    joint = _joint(np.frombuffer(correlation).reshape(size, size), sides)
     x, basis = _nodes(NODES)
     df = np.exp(0.5 * np.log(MOST_DF) * (1.0 + x))
     logs = np.log([joint.critical(confidence, float(one)) for one in df])
@@ -102,13 +113,13 @@ def _series(correlation: bytes, size: int, confidence: float) -> Array:
 
 
 @lru_cache(maxsize=64)
-def _equal(size: int, confidence: float) -> Array:
+def _equal(size: int, confidence: float, sides: int) -> Array:
     """The same of equal correlations, as a series in log df and the correlation."""
     x, in_df = _nodes(DF_NODES)
     y, in_r = _nodes(R_NODES)
     df = np.exp(0.5 * np.log(MOST_DF) * (1.0 + x))
     logs = np.empty((DF_NODES, R_NODES))
     for j, r in enumerate(0.5 * MOST_R * (1.0 + y)):
-        joint = joint_t(np.full((size, size), r) + (1.0 - r) * np.eye(size))
+        joint = _joint(np.full((size, size), r) + (1.0 - r) * np.eye(size), sides)
         logs[:, j] = np.log([joint.critical(confidence, float(one)) for one in df])
     return np.asarray(in_df @ logs @ in_r.T)

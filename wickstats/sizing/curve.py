@@ -16,8 +16,8 @@ from wickstats.layout.plots import Layout
 from wickstats.models.power import sd_upper_limit, t_power
 from wickstats.sizing.adapted import adapted, precisions
 from wickstats.sizing.plots import sizes_of, with_sizes
-from wickstats.sizing.reckon import power_of
-from wickstats.sizing.season import UPPER, alpha_of, is_bounded
+from wickstats.sizing.reckon import power_of_size
+from wickstats.sizing.season import UPPER, alpha_of, is_bounded, is_one_sided
 from wickstats.sizing.seasons import planned_families
 
 MOST, POINTS, ENOUGH = 60, 14, 0.95
@@ -79,7 +79,10 @@ def _reached(
 
     def at(confidence: float | None) -> float:
         held = se if confidence is None else sd_upper_limit(se, df, confidence=confidence)
-        return t_power(_size(row), held * (units / count) ** 0.5, spare, alpha=alpha)
+        wide, size = held * (units / count) ** 0.5, abs(_size(row))
+        if is_one_sided(row):
+            return t_power(size, wide, spare, alpha=0.5 * alpha, two_sided=False)
+        return t_power(size, wide, spare, alpha=alpha)
 
     return at(None), at(UPPER), at(1.0 - UPPER)
 
@@ -106,15 +109,17 @@ def _planned(
     sizes = sizes_of(whole, layout)
     if trial.power is None or isinstance(sizes, str):
         return []
-    what = adapted(whole, trial.response(response.name), sizes)
+    asked = trial.response(response.name)
+    what = adapted(whole, asked, sizes)
     if isinstance(what, str) or (sizes.pieces is not None and what.larger is None):
         return []
     for family in planned_families(whole, lay_out_units(whole, layout)):
         for k, contrast in enumerate(family.contrasts):
             if (contrast.name, family.within) != (row.name, row.within):
                 continue
+            size, about = _size(row), (asked, family)
             chances = [
-                (n, power_of(_size(row), precisions(whole, what, sizes, n, family)[k]))
+                (n, power_of_size(size, precisions(whole, what, sizes, n, about)[k]))
                 for n in counts
             ]
             return [

@@ -18,6 +18,7 @@ from wickstats.core.words import say
 from wickstats.design.defaults import measured_in_of, plan_of, role_of
 from wickstats.design.trial import Response, Trial
 from wickstats.models.power import assurance, sd_upper_limit
+from wickstats.sizing.adapted import judged_as
 from wickstats.sizing.assumed import Expected
 from wickstats.sizing.events import Events
 from wickstats.sizing.past import (
@@ -31,11 +32,10 @@ from wickstats.sizing.past import (
 from wickstats.sizing.plots import Sizes
 from wickstats.sizing.reckon import (
     MOST_BLOCKS,
-    Judged,
     Precision,
     blocks_for,
     detectable,
-    power_of,
+    power_of_size,
     precision,
 )
 from wickstats.sizing.season import UPPER, WEAK_DF
@@ -151,7 +151,7 @@ def _rows(
     matters = matters_for(trial, response.name, log=log)
     out = []
     for family in families:
-        judged = Judged(family.adjustment, plan_of(trial).confidence, target)
+        judged = judged_as(trial, family, response, target)
         weights = [c.weights for c in family.contrasts]
         here = precision(sizes, sizes.count, at(1.0), weights, judged)
         upper = precision(sizes, sizes.count, at(wide), weights, judged)
@@ -236,7 +236,7 @@ def _row(
     def shown(value: float | None) -> float | None:
         return float(np.exp(value)) if ratio and value is not None else value
 
-    powers = [None if matters is None else power_of(matters, one) for one in at]
+    powers = [None if matters is None else power_of_size(matters, one) for one in at]
     most = 1.0 if known.shares else np.inf  # no two shares lie further apart
     found = [detectable(one, target) for one in at]
     smallest = [None if one is None or one > most else one for one in found]
@@ -278,6 +278,6 @@ def _assurance(
 
     def power_at(scale: float) -> float:
         size = (float(used @ at(scale**2).variances) / point) ** 0.5
-        return power_of(matters, here.scaled(size)) or 0.0
+        return power_of_size(matters, here.scaled(size)) or 0.0
 
     return assurance(power_at, 1.0, df)

@@ -103,7 +103,7 @@ class Place:
         if what is None:
             return None
         weights = [c.weights for c in self.family.contrasts]
-        plan = judged_as(self.trial, self.family, target)
+        plan = judged_as(self.trial, self.family, self.response, target)
         at = precision(self.sizes, self.sizes.count, what, weights, plan)[self.which]
         return power_of(size, at)
 

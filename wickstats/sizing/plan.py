@@ -25,7 +25,7 @@ from wickstats.layout.plots import Layout
 from wickstats.layout.randomize import draw
 from wickstats.layout.read import read_layout
 from wickstats.layout.structure import degrees
-from wickstats.sizing.adapted import adapted, filled
+from wickstats.sizing.adapted import adapted, filled, judged_as
 from wickstats.sizing.assumed import Expected
 from wickstats.sizing.assured import Assured, assured_rows, not_told
 from wickstats.sizing.from_past import PastPower, past_power
@@ -36,7 +36,6 @@ from wickstats.sizing.plots import Sizes, sizes_of, with_sizes
 from wickstats.sizing.questions_told import Questions
 from wickstats.sizing.reckon import (
     MOST_BLOCKS,
-    Judged,
     Precision,
     alone,
     blocks_for,
@@ -283,7 +282,7 @@ def _family_rows(
 ) -> list[PowerRow]:
     weights = [c.weights for c in family.contrasts]
     ready = filled(what)
-    judged = Judged(family.adjustment, plan_of(trial).confidence, target)
+    judged = judged_as(trial, family, response, target)
     at = precision(sizes, sizes.count, ready, weights, judged)
     out = []
     for which, contrast in enumerate(family.contrasts):

@@ -251,7 +251,7 @@ def _chances(asked: Asked, name: str, tally: Tally | None) -> list[Chances]:
     out: list[Chances] = []
     place = 0
     for family in asked.families:
-        at = precisions(trial, what, asked.sizes, asked.sizes.count, family)
+        at = precisions(trial, what, asked.sizes, asked.sizes.count, (response, family))
         for k, contrast in enumerate(family.contrasts):
             difference = float(contrast.weights @ values)
             shown = exp(difference) if what.ratio else difference
@@ -270,7 +270,7 @@ def _chances(asked: Asked, name: str, tally: Tally | None) -> list[Chances]:
                 turned = -difference if better == "less" else difference
                 found = verdict_chances(
                     turned, one.se, one.df, matters=matters, alpha=one.alpha,
-                    spread=one.spread, least=one.least,
+                    spread=one.spread, least=one.least, one_sided=one.side != 0,
                 )  # fmt: skip
                 out.append(
                     Chances(shown=closed, error=None, closed_form=None, **asdict(found), **base)

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from wickstats.design.defaults import names_of
 from wickstats.models.linear.estimates import t_quantile, t_tail
+from wickstats.models.linear.joint_one_sided import one_sided_t
 from wickstats.models.linear.joint_t import joint_t
 from wickstats.models.linear.multiplicity import JOINT
 from wickstats.models.power import t_detectable, t_power
@@ -32,7 +33,8 @@ class Precision:
     """One contrast's standard error, df and per-comparison error rate.
 
     ``spread`` is the standard error that the units' interval shows, where it is another than
-    the estimate's own; ``least`` the half-width below which no interval falls.
+    the estimate's own; ``least`` the half-width below which no interval falls. Where only one
+    ``side`` is asked for (1 or -1), ``alpha`` is twice that of the side.
     """
 
     se: float
@@ -40,6 +42,7 @@ class Precision:
     alpha: float
     spread: float | None = None
     least: float = 0.0
+    side: int = 0
 
     def scaled(self, size: float) -> "Precision":
         """The same where units differ ``size`` times as much."""
@@ -54,6 +57,7 @@ class Judged:
     adjustment: str
     confidence: float
     target: float
+    side: int = 0  # 1 or -1: only more or only less is asked for
 
 
 def precision(
@@ -67,7 +71,9 @@ def precision(
         return _on_pieces(sizes.pieces, count, what, weights, plan)
     found = _precision(sizes, count, what, weights, plan)
     return [
-        None if alone(sizes, count, w) is not None else one
+        None
+        if one is None or alone(sizes, count, w) is not None
+        else replace(one, side=plan.side)
         for one, w in zip(found, weights, strict=True)
     ]
 
@@ -92,7 +98,7 @@ def _precision(
         return _on_ground(sizes.ground, count, what, weights, plan)
     units = sizes.units_at(count)
     if what.rule == "paired":
-        return _paired(units, what, weights, plan.confidence)
+        return _paired(units, what, weights, plan)
     variances = what.variances
     if what.rule == "strata":
         variances = np.full(variances.size, float(np.nanmean(variances)))
@@ -174,14 +180,15 @@ def _on_pieces(
             continue
         parts = (shares * squares)[held]
         df = float(parts.sum() ** 2 / np.sum(np.square(parts) / error[held]))
-        out.append(Precision(float(se), df, _alpha(correlation, df, plan)))
+        alpha = _alpha(correlation, df, plan)
+        out.append(Precision(float(se), df, alpha, side=plan.side))
     return out
 
 
 def _paired(
-    units: NDArray[np.int64], what: Expected, weights: list[Array], confidence: float
+    units: NDArray[np.int64], what: Expected, weights: list[Array], plan: Judged
 ) -> list[Precision | None]:
-    alpha = (1.0 - confidence) / len(weights)
+    alpha = (2.0 if plan.side else 1.0) * (1.0 - plan.confidence) / len(weights)
     out: list[Precision | None] = []
     for weight in weights:
         used = weight != 0
@@ -194,22 +201,31 @@ def _paired(
 def _alpha(correlation: Array, df: float, plan: Judged) -> float:
     adjustment, confidence = plan.adjustment, plan.confidence
     k = correlation.shape[0]
+    sides = 2.0 if plan.side else 1.0
     if k == 1 or adjustment == "none":
-        return 1.0 - confidence
+        return sides * (1.0 - confidence)
     if adjustment in JOINT:
-        return float(t_tail(joint_t(correlation).critical(confidence, df), df))
-    return (1.0 - confidence) / float(k)
+        joint = one_sided_t(correlation) if plan.side else joint_t(correlation)
+        return float(t_tail(joint.critical(confidence, df), df))
+    return sides * (1.0 - confidence) / float(k)
 
 
 def power_of(difference: float, at: Precision | None) -> float | None:
-    """Chance that the contrast's interval leaves zero out."""
+    """Chance that the contrast's interval leaves zero out, on the side that is asked for."""
     if at is None:
         return None
+    size, both = (at.side * difference, False) if at.side else (abs(difference), True)
     if at.least > 0.0 or at.spread is not None:
         return widest_power(
-            abs(difference), at.se, at.df, alpha=at.alpha, spread=at.spread, least=at.least
+            size, at.se, at.df, alpha=at.alpha, spread=at.spread, least=at.least, two_sided=both
         )
-    return t_power(abs(difference), at.se, at.df, alpha=at.alpha)
+    alpha = at.alpha if both else 0.5 * at.alpha
+    return t_power(size, at.se, at.df, alpha=alpha, two_sided=both)
+
+
+def power_of_size(size: float, at: Precision | None) -> float | None:
+    """The same for a difference of that size, on the side that is asked for."""
+    return power_of(size if at is None else size * (at.side or 1), at)
 
 
 def detectable(at: Precision | None, target: float) -> float | None:
@@ -231,11 +247,14 @@ def blocks_for(
     difference: float,
     plan: Judged,
 ) -> int | None:
-    """Fewest blocks (or replicates) that reach the target; None beyond ``MOST_BLOCKS``."""
+    """Fewest blocks (or replicates) that reach the target; None beyond ``MOST_BLOCKS``.
+
+    ``difference`` is a size: where one side is asked for, on that side.
+    """
 
     def reached(count: int) -> bool:
         at = precision(sizes, count, what, weights, plan)[which]
-        power = power_of(difference, at)
+        power = power_of_size(abs(difference), at)
         return power is not None and power >= plan.target
 
     if difference == 0.0 or not reached(MOST_BLOCKS):

@@ -67,7 +67,8 @@ def next_rows(
             continue
         if row.se is None or row.df is None or row.se <= 0:
             continue
-        alpha = (1.0 - confidence) / _family_size(response, row)
+        sides = 2.0 if is_one_sided(row) else 1.0
+        alpha = sides * (1.0 - confidence) / _family_size(response, row)
         needed = [
             blocks_needed(
                 matters,
@@ -113,6 +114,8 @@ def _family_size(response: ResponseResult, row: Comparison) -> int:
 
 def alpha_of(row: Comparison, confidence: float) -> float:
     """Error rate of one comparison under its family's adjustment, from its own interval."""
+    if is_one_sided(row):
+        return _one_sided_alpha(row, confidence)
     if row.low_adjusted is None or row.high_adjusted is None or not row.se or not row.df:
         return 1.0 - confidence
     from scipy.special import stdtr
@@ -126,8 +129,29 @@ def alpha_of(row: Comparison, confidence: float) -> float:
     return float(min(max(2.0 * stdtr(row.df, -half), 1e-12), 1.0 - confidence))
 
 
+def is_one_sided(row: Comparison) -> bool:
+    """Whether the plan asked only whether better, so that one limit is left."""
+    return row.bound in ("lower", "upper") and row.se is not None
+
+
+def _one_sided_alpha(row: Comparison, confidence: float) -> float:
+    """Twice the error rate of the side: that of the two-sided interval with the same limit."""
+    from scipy.special import stdtr
+
+    most = 2.0 * (1.0 - confidence)
+    limit = row.low_adjusted if row.low_adjusted is not None else row.high_adjusted
+    center = row.estimate
+    if limit is None or center is None or not row.se or not row.df:
+        return most
+    if row.measure == "ratio":
+        if limit <= 0.0 or center <= 0.0:
+            return most
+        limit, center = float(np.log(limit)), float(np.log(center))
+    return float(min(max(2.0 * stdtr(row.df, -abs(center - limit) / row.se), 1e-12), most))
+
+
 def _interval(row: Comparison) -> tuple[float | None, float | None]:
-    if row.low_adjusted is not None:
+    if row.low_adjusted is not None or row.high_adjusted is not None:
         return row.low_adjusted, row.high_adjusted
     return row.low, row.high
 

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wickstats.analysis.plan import Family
+from wickstats.design.defaults import Better, side_of
 from wickstats.models.batch.bounds import bounded_limits
 from wickstats.models.batch.counts import judge_counts
 from wickstats.models.batch.dispersion import (
@@ -63,6 +64,19 @@ class Ruled:
     confidence: float
     planned: float | None = None
     blocks: NDArray[np.int64] | None = None
+    better: Better = "more"
+
+    def side_of(self, family: Family) -> int:
+        """1 or -1 where the plan asks only whether better."""
+        return side_of(self.better, one_sided=family.one_sided)
+
+    def sides(self, family: Family) -> int:
+        """Of a comparison: 2, or 1 where only better is asked for."""
+        return 1 if self.side_of(family) else 2
+
+    def level(self, family: Family) -> float:
+        """Confidence of two sides with the family's own limits."""
+        return 2.0 * self.confidence - 1.0 if self.side_of(family) else self.confidence
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -111,7 +125,16 @@ def limits_of(ruled: Ruled, left: BatchLayout, drawn: Drawn) -> tuple[Array, Arr
                 low[:, k] = np.where(of_bound, a, low[:, k])
                 high[:, k] = np.where(of_bound, b, high[:, k])
                 bounded[:, k] = of_bound
+        open_sides(ruled.side_of(family), low[:, group], high[:, group])
     return low, high, bounded
+
+
+def open_sides(side: int, low: Array, high: Array) -> None:
+    """Where one side is asked for the other limit is infinite."""
+    if side > 0:
+        high[np.isfinite(high)] = np.inf
+    elif side < 0:
+        low[np.isfinite(low)] = -np.inf
 
 
 def _spread(ruled: Ruled, left: BatchLayout, drawn: Drawn) -> Array | None:
@@ -146,12 +169,17 @@ def _level(ruled: Ruled, left: BatchLayout, family: Family, group: slice) -> flo
     """Confidence of one comparison by itself that comes to the family's critical value."""
     size = int(left.contrasts.estimable[group].sum())
     if size <= 1 or family.adjustment == "none":
-        return ruled.confidence
+        return ruled.level(family)
     if not _joint(ruled, family):
-        return 1.0 - (1.0 - ruled.confidence) / size
+        return 1.0 - (1.0 - ruled.level(family)) / size
     df = float(max(left.geometry.df, 1))
     rows = left.contrasts.rows[group][left.contrasts.estimable[group]]
-    critical = critical_values(correlation_of(rows), np.array([df]), ruled.confidence)
+    critical = critical_values(
+        correlation_of(rows),
+        np.array([df]),
+        ruled.confidence,
+        sides=ruled.sides(family),
+    )
     return 1.0 - float(t_tail(float(critical[0]), df))
 
 
@@ -171,9 +199,15 @@ def _critical(
     kept = left.contrasts.estimable[group]
     size = int(kept.sum())
     if size <= 1 or family.adjustment == "none":
-        return t_quantiles(ruled.confidence, df)
+        return t_quantiles(ruled.level(family), df)
     if not _joint(ruled, family):
-        return t_quantiles(1.0 - (1.0 - ruled.confidence) / size, df)
+        return t_quantiles(1.0 - (1.0 - ruled.level(family)) / size, df)
     rows = left.contrasts.rows[group][kept]
     own = None if variances is None else mean_correlations(rows, variances)
-    return critical_values(correlation_of(rows), df, ruled.confidence, seasons=own)
+    return critical_values(
+        correlation_of(rows),
+        df,
+        ruled.confidence,
+        seasons=own,
+        sides=ruled.sides(family),
+    )

@@ -19,7 +19,7 @@ from wickstats.models.batch.error_strata import (
 from wickstats.models.batch.strata import t_quantiles
 from wickstats.models.linear.multiplicity import JOINT
 from wickstats.sizing.critical import correlation_of, critical_values
-from wickstats.sizing.season_limits import Ruled, groups_of
+from wickstats.sizing.season_limits import Ruled, groups_of, open_sides
 
 Array = NDArray[np.float64]
 
@@ -57,14 +57,20 @@ def strata_limits(ruled: Ruled, layout: StrataLayout, values: Array) -> tuple[Ar
         df = found.df[:, group]
         size = df.shape[1]
         if size == 1 or family.adjustment == "none":
-            critical = t_quantiles(ruled.confidence, df)
+            critical = t_quantiles(ruled.level(family), df)
         elif family.adjustment in JOINT:
-            critical = critical_values(_correlation(layout, group), df, ruled.confidence)
+            critical = critical_values(
+                _correlation(layout, group),
+                df,
+                ruled.confidence,
+                sides=ruled.sides(family),
+            )
         else:
-            critical = t_quantiles(1.0 - (1.0 - ruled.confidence) / size, df)
+            critical = t_quantiles(1.0 - (1.0 - ruled.level(family)) / size, df)
         half = critical * found.se[:, group]
         low[:, group] = found.estimate[:, group] - half
         high[:, group] = found.estimate[:, group] + half
+        open_sides(ruled.side_of(family), low[:, group], high[:, group])
     return low, high
 
 

@@ -203,6 +203,7 @@ def _ready(data: bytes) -> _Ready:
             plan_of(trial).confidence,
             planned=None if given is None else given.plot_correlation,
             blocks=units.pairs,
+            better=better_of(response),
         ),
         matters=None if work.rule in BY_VISIT else matters_for(trial, name, log=log),
         turned=better_of(response) == "less",

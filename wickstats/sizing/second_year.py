@@ -21,13 +21,14 @@ from wickstats.core.errors import AnalysisError
 from wickstats.core.numbers import fixed, number, percent
 from wickstats.core.responses import UnitValue
 from wickstats.core.words import say
-from wickstats.design.defaults import measured_in_of, plan_of, role_of
+from wickstats.design.defaults import measured_in_of, role_of
 from wickstats.design.trial import Response, Trial
+from wickstats.sizing.adapted import judged_as
 from wickstats.sizing.assumed import Expected
 from wickstats.sizing.past import PastSeason, matching, unit_factor
 from wickstats.sizing.plots import Sizes
 from wickstats.sizing.questions_told import columns
-from wickstats.sizing.reckon import Judged, blocks_for
+from wickstats.sizing.reckon import blocks_for
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +136,7 @@ def _rows(
     first = blocks if sizes.blocked else len(units) // t
     out = []
     for family in families:
-        judged = Judged(family.adjustment, plan_of(trial).confidence, target)
+        judged = judged_as(trial, family, trial.response(name), target)
         weights = [c.weights for c in family.contrasts]
         for k, contrast in enumerate(family.contrasts):
             whole = blocks_for(sizes, what, weights, k, matters, judged)

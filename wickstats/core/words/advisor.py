@@ -106,6 +106,9 @@ ENGLISH: dict[str, Entry] = {
     ),
     "answer line none": "{treatment} and {versus}: no verdict, for reasons given below.",
     "answer line none at all": "No verdict here. The reasons stand below.",
+    "answer line not shown better": (
+        "{treatment} was not shown to be better than {versus}: {effect}."
+    ),
     "answer line cannot tell": "{treatment} or {versus}: we cannot tell; {effect}.",
     "pair": "{treatment} against {versus}",
     "answer share plants": "{value} of 100 plants alive ({between})",
@@ -133,6 +136,9 @@ ENGLISH: dict[str, Entry] = {
     ),
     "sure not random": (
         "Nobody can say. The plots were not laid out by chance, so the ground may be the cause."
+    ),
+    "sure one side": (
+        "The plan asked only whether each is better. Whether one is worse was not asked."
     ),
     "sure nothing": "Nobody can say: there are no numbers.",
     "sure blocks": (

@@ -343,6 +343,13 @@ ENGLISH = {
     "by arm in split-plots": (
         "Variance by arm is not available where several strata hold treatments; pooled is used."
     ),
+    "effect at least": "{value}; with {confidence} confidence at least {limit}",
+    "effect at most": "{value}; with {confidence} confidence no more than {limit}",
+    "verdict not shown better": (
+        "{treatment} was not shown to do better than {versus} in {response}, which is all that "
+        "the plan asked: {effect}."
+    ),
+    "times as much": "{ratio} times as much",
     "interactions stay": (
         "The plan leaves out the interactions, but this response is judged by each treatment's "
         "own total or variance: they stay in."

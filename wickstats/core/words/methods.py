@@ -33,6 +33,10 @@ ENGLISH = {
         "maximum likelihood on the unit summaries, pieces random, degrees of freedom by "
         "Kenward and Roger (1997, Biometrics 53:983) and never above those of the design."
     ),
+    "method one side": (
+        "Where the plan asks only whether a treatment is better, p and limits are one-sided "
+        "(comparisons with a reference: Dunnett 1955); that it is worse cannot be shown then."
+    ),
     "method main effects": (
         "The plan leaves out the interactions of the factors: what one factor does is taken to "
         "be the same at all levels of the others, and what interactions there are counts as "

@@ -117,6 +117,9 @@ SPANISH: dict[str, Entry] = {
     ),
     "answer line none": "{treatment} y {versus}: sin veredicto; abajo se dice por qué.",
     "answer line none at all": "Aquí no hay veredicto. Los motivos están abajo.",
+    "answer line not shown better": (
+        "No se mostró que {treatment} sea mejor que {versus}: {effect}."
+    ),
     "answer line cannot tell": "{treatment} o {versus}: no se puede saber; {effect}.",
     "pair": "{treatment} frente a {versus}",
     # names that the plan's comparisons make of treatments
@@ -166,6 +169,9 @@ SPANISH: dict[str, Entry] = {
     "sure not random": (
         "Nadie puede decirlo. Las parcelas no se repartieron al azar: la causa puede ser el "
         "terreno."
+    ),
+    "sure one side": (
+        "El plan solo preguntó si cada una es mejor. No preguntó si alguna es peor."
     ),
     "sure nothing": "Nadie puede decirlo: no hay cifras.",
     "sure blocks": (

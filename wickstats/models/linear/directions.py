@@ -112,7 +112,7 @@ def spread_over_directions(r: Array) -> Spread:
     values = np.linalg.eigvalsh(r)
     if values[0] < -1e-8 * values[-1]:
         raise ValueError("the matrix is not positive semidefinite")
-    root = _root(canonical(r))
+    root = matrix_root(canonical(r))
     rank = root.shape[1]
     if rank == 1:
         return Spread(1, np.abs(root).max(keepdims=True).ravel(), np.ones((COPIES, 1)))
@@ -122,7 +122,7 @@ def spread_over_directions(r: Array) -> Spread:
     if rank == 3:
         nodes, weights = spread_on_sphere(root)
         return Spread(rank, *_rule(np.log(nodes), weights[None, :]))
-    logs = np.array([_log_largest(one, root) for one in _directions(rank)])
+    logs = np.array([_log_largest(one, root) for one in lattice_directions(rank, rank)])
     return Spread(rank, *_binned_rule(logs))
 
 
@@ -223,7 +223,7 @@ def _colors(values: Array) -> IntArray:
     return out.reshape(values.shape)
 
 
-def _root(r: Array) -> Array:
+def matrix_root(r: Array) -> Array:
     """(k, rank) pivoted Cholesky root; of pivots that are alike the first."""
     left = np.diag(r).copy()
     columns: list[Array] = []
@@ -238,9 +238,9 @@ def _root(r: Array) -> Array:
 
 
 @lru_cache(maxsize=2)  # up to 63 megabytes each
-def _directions(rank: int) -> Singles:
-    """(copies, rank, points) unit vectors."""
-    count, generator = LATTICES[min(rank, max(LATTICES))]
+def lattice_directions(lattice: int, rank: int) -> Singles:
+    """(copies, rank, points) unit vectors, by the lattice of that rank."""
+    count, generator = LATTICES[min(lattice, max(LATTICES))]
     points = np.arange(count)
     places = [points * pow(generator, j, count) % count for j in range(rank)]
     golden = 0.5 * (np.sqrt(5.0) - 1.0)

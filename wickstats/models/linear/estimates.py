@@ -79,6 +79,12 @@ def t_tail(t: float, df: float) -> float:
     return float(2.0 * stdtr(df, -abs(t)))
 
 
+def t_upper(t: float, df: float) -> float:
+    """One-sided p of Student's t: P(T > t)."""
+    half = 0.5 * t_tail(t, df)
+    return half if t >= 0.0 else 1.0 - half
+
+
 def t_quantile(confidence: float, df: float) -> float:
     """Half-width of a two-sided interval in standard errors."""
     share = 0.5 * (1.0 + confidence)

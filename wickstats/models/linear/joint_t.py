@@ -106,7 +106,7 @@ def _recognized(held: bytes, k: int) -> JointT:
     none = np.zeros(0)
     if k == 1:
         return JointT(1, "single", none, 0, None)
-    loadings = _loadings(r)
+    loadings = product_loadings(r)
     if loadings is not None:
         spread = spread_over_directions(r) if k <= 3 else None
         return JointT(k, "one factor", loadings, 0, spread)
@@ -129,7 +129,7 @@ def _critical(joint: JointT, confidence: float, df: float) -> float:
         # on a scale on which the tail is nearly a straight line
         return float(np.log(max(joint.tail(c, df)[0], 1e-300) / target))
 
-    return _root(excess, low, high)
+    return falling_root(excess, low, high)
 
 
 def one_factor_share(c: float, loadings: Array, df: float, *, two_sided: bool = True) -> float:
@@ -181,7 +181,7 @@ def one_factor_critical(
         share = one_factor_share(c, given, df, two_sided=two_sided)
         return float(np.log(max(1.0 - share, 1e-300) / (1.0 - confidence)))
 
-    return _root(excess, low, high) if k > 1 else low
+    return falling_root(excess, low, high) if k > 1 else low
 
 
 @lru_cache(maxsize=256)
@@ -210,7 +210,7 @@ def _normal_rule(nodes: int) -> tuple[Array, Array]:
     return z, weight / weight.sum()
 
 
-def _loadings(r: Array) -> Array | None:
+def product_loadings(r: Array) -> Array | None:
     """Loadings with R_ij = l_i l_j off the diagonal and |l| < 1, or None."""
     k = r.shape[0]
     if k == 2:
@@ -253,7 +253,7 @@ def _means_of_range(r: Array) -> int:
     return means if apart <= STRUCTURE_TOLERANCE else 0
 
 
-def _root(function: Callable[[float], float], low: float, high: float) -> float:
+def falling_root(function: Callable[[float], float], low: float, high: float) -> float:
     """Root of a falling function between ``low`` and ``high`` (Illinois rule)."""
     f_low, f_high = function(low), function(high)
     if f_low <= 0.0:

@@ -6,9 +6,14 @@ contrasts) are the same thing here: the multivariate t of the contrasts' own cor
 
     p_i = P(max_j |T_j| > |t_i|; df_i),    low/high_i = estimate -+ c(df_i) se_i.
 
+Where a question has one side only (each treatment better than the reference), T_j and t_i
+stand for their absolute values above and one limit is left:
+
+    p_i = P(max_j T_j > t_i; df_i),    low_i = estimate - c(df_i) se_i    (Dunnett 1955).
+
 Exact when all df are equal, otherwise called approximate. Holm (1979, Scand. J. Stat.
 6:65) steps down and has no interval; Bonferroni has. Comparisons that are not estimable
-stay out of the family. Leans on ``joint_t`` and ``estimates``.
+stay out of the family. Leans on ``joint_t``, ``joint_one_sided`` and ``estimates``.
 """
 
 from collections.abc import Sequence
@@ -18,7 +23,15 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from wickstats.models.linear.estimates import Array, Estimate, Part, t_quantile, t_tail
+from wickstats.models.linear.estimates import (
+    Array,
+    Estimate,
+    Part,
+    t_quantile,
+    t_tail,
+    t_upper,
+)
+from wickstats.models.linear.joint_one_sided import one_sided_t
 from wickstats.models.linear.joint_t import joint_t
 
 Method = Literal["dunnett", "tukey", "single-step", "holm", "bonferroni", "none"]
@@ -58,6 +71,7 @@ def adjust(
     *,
     covariance: ArrayLike | None = None,
     confidence: float = 0.95,
+    side: int = 0,
 ) -> Adjusted:
     """Adjust one family.
 
@@ -68,6 +82,9 @@ def adjust(
     covariance
         (m, m) covariance or correlation of the m estimable ones, in their order; needed
         by the joint methods.
+    side
+        1: only whether above zero, -1: only whether below; 0: either way. One-sided, the
+        other limit is None.
 
     Raises
     ------
@@ -77,22 +94,32 @@ def adjust(
     kept = [i for i, e in enumerate(estimates) if e.se is not None]
     ses = [float(e.se) for e in estimates if e.se is not None]
     dfs = [float(e.df) for e in estimates if e.df is not None]
+    values = [side * float(e.estimate or 0.0) for e in estimates if e.se is not None]
     raw = [float(e.p) for e in estimates if e.p is not None]
+    level = confidence
     # of several intervals of a contrast the widest counts at the family's level too
     parts = [
         [(float(e.se), float(e.df)), *e.rivals]
         for e in estimates
         if e.se is not None and e.df is not None
     ]
+    if side:
+        level = 2.0 * confidence - 1.0  # its two-sided limit is the one-sided one
+        raw = [
+            max(t_upper(value / se, df) for se, df in own)
+            for value, own in zip(values, parts, strict=True)
+        ]
     error = 0.0
     p: list[float] = raw
     critical: list[float | None] = []
     if method in JOINT and kept:
         if covariance is None:
             raise ValueError(f"{method} needs the contrasts' covariance")
-        values = [float(estimates[i].estimate or 0.0) for i in kept]
+        if not side:
+            values = [float(estimates[i].estimate or 0.0) for i in kept]
+        correlation = _correlation(covariance, len(kept))
         p, joint_critical, error = _joint(
-            values, parts, _correlation(covariance, len(kept)), confidence
+            values, parts, correlation, confidence, one_sided=side != 0
         )
         critical = list(joint_critical)
     elif method == "holm":
@@ -100,12 +127,17 @@ def adjust(
         critical = [None] * len(kept)
     elif method == "bonferroni":
         p = [min(1.0, len(kept) * one) for one in raw]
-        level = 1.0 - (1.0 - confidence) / max(len(kept), 1)
+        level = 1.0 - (1.0 - level) / max(len(kept), 1)
         critical = [
             max(t_quantile(level, df) * se / own[0][0] for se, df in own) for own in parts
         ]
     else:
-        critical = [t_quantile(confidence, df) for df in dfs]
+        critical = [
+            max(t_quantile(level, df) * se / own[0][0] for se, df in own)
+            if side
+            else t_quantile(level, own[0][1])
+            for own in parts
+        ]
     size = len(estimates)
     out_p: list[float | None] = [None] * size
     low: list[float | None] = [None] * size
@@ -116,7 +148,8 @@ def adjust(
         c, center = critical[place], estimates[i].estimate
         out_critical[i] = c
         if c is not None and center is not None:
-            low[i], high[i] = center - c * ses[place], center + c * ses[place]
+            low[i] = None if side < 0 else center - c * ses[place]
+            high[i] = None if side > 0 else center + c * ses[place]
     uneven = bool(dfs) and max(dfs) - min(dfs) > 1e-9 * max(dfs)
     return Adjusted(
         method=method,
@@ -146,14 +179,17 @@ def _joint(
     parts: Sequence[Sequence[Part]],
     correlation: Array,
     confidence: float,
+    *,
+    one_sided: bool,
 ) -> tuple[list[float], list[float], float]:
     """Of each contrast p and critical value (in its first standard error), and p's error."""
-    joint = joint_t(correlation)
+    joint = one_sided_t(correlation) if one_sided else joint_t(correlation)
     found: dict[float, float] = {}
     p: list[float] = []
     critical: list[float] = []
     error = 0.0
-    sided = 1.0 - (1.0 - confidence) / len(values)
+    spare = (2.0 if one_sided else 1.0) * (1.0 - confidence)
+    sided = 1.0 - spare / len(values)
     for value, own in zip(values, parts, strict=True):
         # Bonferroni's bound tells which intervals need not be worked out
         bounds = [t_quantile(sided, df) * se for se, df in own]
@@ -166,13 +202,15 @@ def _joint(
                 found[df] = joint.critical(confidence, df)
             half = max(half, found[df] * se)
         critical.append(half / own[0][0])
-        raw = [len(values) * t_tail(value / se, df) for se, df in own]
+        single = t_upper if one_sided else t_tail
+        raw = [len(values) * single(value / se, df) for se, df in own]
         largest = 0.0
         for k in np.argsort(raw)[::-1]:
             se, df = own[int(k)]
             if raw[int(k)] <= largest:
                 break
-            share, bound = joint.tail(abs(value) / se, df)
+            t = value / se if one_sided else abs(value) / se
+            share, bound = joint.tail(t, df)
             largest, error = max(largest, share), max(error, bound)
         p.append(largest)
     return p, critical, error

@@ -31,6 +31,7 @@ def redraw_pair(
     stream: str,
     allowed: Allowed | None = None,
     statistic: Statistic | None = None,
+    side: int = 0,
     draws: int = DRAWS,
 ) -> Redraws:
     """Re-randomization p of two arms: only their labels move, inside blocks.
@@ -47,6 +48,8 @@ def redraw_pair(
     statistic
         From (draws, n) layouts to (draws,) statistics, large meaning unlike; default
         |estimate| of least squares with blocks fixed.
+    side
+        1: only whether the first arm has more, -1: less; 0: either way.
 
     Raises
     ------
@@ -64,7 +67,7 @@ def redraw_pair(
         return no_redraws("redraw not estimable")
 
     def default(layouts: IntArray) -> Array:
-        return estimates(stratum, layouts)
+        return estimates(stratum, layouts, side)
 
     def given(layouts: IntArray) -> Array:
         return np.asarray(statistic(layouts) if statistic else (), dtype=float)

@@ -146,13 +146,17 @@ def f_statistics(stratum: Stratum, layouts: IntArray) -> Array:
     return f
 
 
-def estimates(stratum: Stratum, layouts: IntArray) -> Array:
-    """(d,) |estimate| of the first contrast in each layout; nan where not estimable."""
+def estimates(stratum: Stratum, layouts: IntArray, side: int = 0) -> Array:
+    """(d,) |estimate| of the first contrast in each layout; nan where not estimable.
+
+    With a ``side`` (1 or -1) the estimate itself, large on that side.
+    """
     solved, which = _solve_patterns(stratum, layouts)
     tau = _apply(solved.inverse, which, _totals(stratum, layouts))
-    out: Array = np.abs(tau @ stratum.contrasts[0])
+    out: Array = tau @ stratum.contrasts[0]
+    out = side * out if side else np.abs(out)
     # what rounding leaves of equal values is zero, not a tie-breaker
-    out[out <= 1e-12 * np.abs(stratum.centered).max(initial=0.0)] = 0.0
+    out[np.abs(out) <= 1e-12 * np.abs(stratum.centered).max(initial=0.0)] = 0.0
     out[~solved.estimable[which]] = np.nan
     return out
 

@@ -203,7 +203,7 @@ def _words(comparison: Comparison, scale: float) -> str:
         None if high is None else high * scale,
     )
     label = f"{words} ({between})"
-    if comparison.bound is not None and (low is None) != (high is None):
+    if comparison.bound and comparison.se is None and (low is None) != (high is None):
         limit = number(scale * (high if high is not None else low or 0.0))
         label = say("picture at most" if high is not None else "picture at least", n=limit)
     return label
