@@ -302,9 +302,14 @@ def _family_rows(
 
         out.append(base.row(difference, sizes.count, power_of(difference, at[which]), POWER))
         out.append(base.smallest(place, sizes.count, target))
-        out.append(base.row(difference, need(difference), target, NEEDED))
+        other = difference * judged.side < 0.0
+        row = base.row(difference, None if other else need(difference), target, NEEDED)
+        why = say("power other side", response=response.name, comparison=name)
+        out.append(replace(row, not_estimable=why) if other else row)
         if matters is not None:
             asked = at_size(place, matters)
+            if judged.side and not place.moves:
+                asked = judged.side * matters, ready
             size, blocks = (asked[0], need(*asked)) if asked else (matters, None)
             row = base.row(size, blocks, target, NEEDED_MATTERS)
             why = say("power no matters", response=response.name, comparison=name)
@@ -322,7 +327,10 @@ class _Row:
 
     def smallest(self, place: Place, blocks: int, target: float) -> PowerRow:
         if self.at is None or not place.moves:
-            return self.row(detectable(self.at, target), blocks, target, DETECTABLE)
+            size = detectable(self.at, target)
+            if self.at is not None and size is not None:
+                size *= self.at.side or 1
+            return self.row(size, blocks, target, DETECTABLE)
         found = smallest_shown(place, target)
         row = self.row(found, blocks, target, DETECTABLE)
         why = say("power no smallest", target=percent(target))

@@ -201,6 +201,16 @@ def test_power_of_one_side(better, tmp_path):
     for arm, size in (("a", 2.0), ("b", 0.0), ("c", -2.0)):
         wanted = stats.nct.sf(critical, df, size / se)
         assert chances[f"{arm} against ref"] == pytest.approx(wanted, abs=1e-6)
+    needed = {
+        row.comparison: (row.blocks, row.not_estimable)
+        for row in planned.rows
+        if "blocks needed for the assumed" in row.note
+    }
+    assert needed["a against ref"][0] in (5, 6)
+    assert needed["c against ref"][0] is None
+    assert "lies on the side that the plan does not ask about" in needed["c against ref"][1]
+    smallest = [row.difference for row in planned.rows if "smallest" in row.note]
+    assert [np.sign(size) for size in smallest] == [sign] * 3
     by_name = {c.comparison: c for c in planned.questions.chances}
     for arm, size in (("a", 2.0), ("b", 0.0), ("c", -2.0)):
         found = by_name[f"{arm} against ref"]

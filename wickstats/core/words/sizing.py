@@ -33,6 +33,10 @@ ENGLISH = {
         "{comparison}: no difference as large as what matters can be in {response}, with what is "
         "compared against as assumed; make it smaller, or correct what is assumed"
     ),
+    "power other side": (
+        "{comparison}: the difference assumed in {response} lies on the side that the plan does "
+        "not ask about; no number of blocks shows it to be better"
+    ),
     "power no df": "no degrees of freedom are left for error at this size",
     "power one unit": (
         "{name} would stand on a single unit, so that its difference from others cannot be told "
