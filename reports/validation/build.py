@@ -42,6 +42,7 @@ from study_parts import (
     SECOND,
     STRATA,
     SURVIVAL,
+    SURVIVAL_PARTS,
     TRIAL_PARTS,
     TRIALS,
     UNITS,
@@ -53,6 +54,7 @@ from study_parts import (
 
 HERE = Path(__file__).resolve().parent
 ROOT = HERE.parents[1]
+CHOICES = (*PARTS, *TRIAL_PARTS, *SURVIVAL_PARTS)
 AGAIN = 10  # times as many seasons for the cells with the highest rates
 
 Cells = list[dict[str, Any]]
@@ -169,16 +171,17 @@ def _survival(options: argparse.Namespace) -> dict[str, Cells]:
     from survival_usual import run_usual_survival
 
     code, few = (SURVIVAL, LIVES), options.usual_seasons
+    usual = _run(
+        run_usual_survival, usual_survival_cells(), few, (USUAL_SURVIVAL, LIVES), options
+    )
+    if "survival" not in options.parts:  # the usual routes alone
+        stored = json.loads((HERE / "survival.json").read_text(encoding="utf-8"))
+        return {"cells": stored["cells"], "again": stored["again"], "usual": usual}
     done = _run(run_survival, survival_cells(), options.seasons, code, options)
     fresh = argparse.Namespace(**{**vars(options), "seed": options.seed + 1})
     highest = [SurvivalCell(**settings) for settings in highest_survival(done)]
-    return {
-        "cells": done,
-        "again": _run(run_survival, highest, AGAIN * options.seasons, code, fresh),
-        "usual": _run(
-            run_usual_survival, usual_survival_cells(), few, (USUAL_SURVIVAL, LIVES), options
-        ),
-    }
+    again = _run(run_survival, highest, AGAIN * options.seasons, code, fresh)
+    return {"cells": done, "again": again, "usual": usual}
 
 
 def _more(options: argparse.Namespace) -> dict[str, Cells]:
@@ -257,7 +260,8 @@ def _part(
     options: argparse.Namespace,
 ) -> dict[str, Any]:
     """Run a part and store it, or take it as it is stored."""
-    if part in options.parts or (part == "trials" and {*TRIAL_PARTS} & {*options.parts}):
+    smaller = {"trials": TRIAL_PARTS, "survival": SURVIVAL_PARTS}.get(part, ())
+    if part in options.parts or {*smaller} & {*options.parts}:
         _write(name, _lines(options.seed, work(options)).encode())
     stored: dict[str, Any] = json.loads((HERE / name).read_text(encoding="utf-8"))
     return stored
@@ -271,7 +275,7 @@ def _options(words: Sequence[str] | None) -> argparse.Namespace:
     parser.add_argument("--seed", type=int, default=20250317)
     parser.add_argument("--jobs", type=int, default=min(2, os.cpu_count() or 1))
     parser.add_argument("--cache", type=Path, default=HERE / ".cache")
-    parser.add_argument("--parts", nargs="*", choices=(*PARTS, *TRIAL_PARTS), default=PARTS)
+    parser.add_argument("--parts", nargs="*", choices=CHOICES, default=PARTS)
     return parser.parse_args(words)
 
 

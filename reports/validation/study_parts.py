@@ -109,3 +109,4 @@ PARTS = (
     "position",
 )
 TRIAL_PARTS = ("mixed", "gaps", "usual", "held")  # of "trials", each by itself
+SURVIVAL_PARTS = ("survival usual",)  # of "survival"

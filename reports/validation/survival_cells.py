@@ -110,9 +110,16 @@ def survival_cells() -> list[SurvivalCell]:
 
 
 def usual_survival_cells() -> list[SurvivalCell]:
-    """The few cells in which the usual routes are run beside ours."""
-    return [
-        SurvivalCell(blocks, arms, 8, correlation, 0.6, "global null", "complete")
-        for blocks, arms in ((3, 2), (6, 4))
-        for correlation in CORRELATIONS
-    ]
+    """The cells in which the usual routes are run beside ours: all with a true null pair."""
+    return [cell for cell in survival_cells() if cell.has_null_pair]
+
+
+def has_cox(cell: SurvivalCell) -> bool:
+    """Whether the slow route, a Cox model a season, is run in that cell too."""
+    return (
+        cell.plants == 8
+        and cell.loss == "complete"
+        and cell.truth == "global null"
+        and cell.blocks != 4
+        and cell.survival < LONG
+    )
