@@ -49,8 +49,8 @@ def cautions_of(
         out.append(say("shares in split-plots"))
     if summary.rule == "counts" and units.is_split:
         out.append(say("counts in several strata"))
-    by_totals = summary.rule in ("counts", "zero") and not units.is_split
-    if units.main_effects and (by_totals or context.by_arm):
+    by_totals = summary.rule == "zero" or context.by_arm
+    if units.main_effects and by_totals and not units.is_split:
         out.append(say("interactions stay"))
     if context.by_arm and units.is_split:
         out.append(say("by arm in split-plots"))

@@ -13,6 +13,7 @@ from wickstats.analysis.units import Array
 from wickstats.core.responses import StrataRow
 from wickstats.core.words import say
 from wickstats.models.linear.estimates import Estimate, only_estimate
+from wickstats.models.linear.geometry import lay_units
 from wickstats.models.ratios.counts import CountRatios, fit_counts
 from wickstats.models.ratios.sums import log_ratio_of_sums
 
@@ -110,7 +111,9 @@ def fit_count_line(used: Used) -> CountsLine:
         used.values,
         used.cells,
         used.units.n_cells,
-        blocks=used.grounds,
+        geometry=lay_units(
+            used.cells, used.units.n_cells, blocks=used.grounds, space=used.units.space
+        ),
         confidence=used.confidence,
     )
     there = np.bincount(used.cells, minlength=used.units.n_cells) > 0

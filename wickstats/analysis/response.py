@@ -24,6 +24,7 @@ from wickstats.analysis.first_line import fit_line, paired_line
 from wickstats.analysis.gather import Gathered
 from wickstats.analysis.growth_line import empty_visits, growth_rates
 from wickstats.analysis.hazards_line import hazard_comparisons, hazard_notes
+from wickstats.analysis.interactions import interactions_told
 from wickstats.analysis.least_favorable import least_favorable
 from wickstats.analysis.left_out import left_out_rows
 from wickstats.analysis.line import Line
@@ -97,6 +98,7 @@ def analyze_response(
     if gathered.opened is not None:
         sensitivity = (*sensitivity, *least_favorable(context, *gathered.opened))
     left_out = left_out_rows(context, main)
+    crossed, warned = interactions_told(context, main)
     curves: tuple[CurvePoint, ...] = ()
     if context.response.kind == "survival" and lives is not None:
         curves = curve_points(lives, context.units, context.confidence)
@@ -115,8 +117,8 @@ def analyze_response(
         sensitivity=sensitivity,
         mixed_model=mixed_model(context, main),
         curves=curves,
-        checks=checks_of(context, main, line, comparisons, paired, left_out),
-        cautions=cautions,
+        checks=(*checks_of(context, main, line, comparisons, paired, left_out), *crossed),
+        cautions=(*cautions, *warned),
         extra_liters=extra_liters(context, main),
         left_out=left_out,
         plant_lives=plant_lives(context, season, lives.browsing, Primary(means, comparisons))

@@ -344,7 +344,9 @@ def _strata(layout: Layout, tiers: tuple[Tier, ...]) -> tuple[Stratum, ...]:
         last = tier is tiers[-1]
         factors = range(len(layout.factors)) if last else sorted(held)
         out.append(Stratum(tier.name, tier.codes, tuple(factors), tuple(sorted(direct))))
-    if len(out) > 1 and any(not tier.terms for tier in tiers):
+    # where strips cross stand their interactions only, which the plan may leave out
+    bare = "plot" if layout.main_effects and layout.type == "strip-plot" else None
+    if len(out) > 1 and any(not tier.terms and tier.name != bare for tier in tiers):
         raise AnalysisError(say("split-plot without a whole-plot factor"))
     return tuple(out)
 

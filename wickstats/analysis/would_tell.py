@@ -14,6 +14,7 @@ from wickstats.analysis.verdict import CANNOT_TELL
 from wickstats.core.numbers import fixed, number
 from wickstats.core.responses import Comparison
 from wickstats.core.words import say
+from wickstats.models.linear.contrasts import interaction_df
 from wickstats.models.power import blocks_needed, sd_upper_limit
 
 MOST = 1000
@@ -33,8 +34,8 @@ def would_tell(judged: Judged, summary: Summary, told: Told, units: Units) -> st
     spread = se * sqrt(float(now))
     alpha = (1.0 - told.confidence) / max(judged.size, 1)
     alpha *= 2.0 if judged.side else 1.0
-    here = _needed(told.matters, spread, units.n_cells, alpha)
-    upper = _needed(told.matters, sd_upper_limit(spread, df), units.n_cells, alpha)
+    here = _needed(told.matters, spread, units, alpha)
+    upper = _needed(told.matters, sd_upper_limit(spread, df), units, alpha)
     several = any(name == "replicate" for name, _ in units.grounds)
     what = say(
         "blocks" if whole else "whole replicates" if several else "units of each treatment"
@@ -69,8 +70,15 @@ def without_matters(
     return (say("would tell without matters"),)
 
 
-def _needed(matters: float, spread: float, treatments: int, alpha: float) -> int | None:
+def _needed(matters: float, spread: float, units: Units, alpha: float) -> int | None:
     """Blocks for a contrast with variance spread^2 / blocks."""
+    additive = units.main_effects and not units.is_split
     return blocks_needed(
-        matters, spread, max(treatments, 2), variance_factor=1.0, alpha=alpha, most=MOST
+        matters,
+        spread,
+        max(units.n_cells, 2),
+        variance_factor=1.0,
+        more_df=interaction_df(units.shape) if additive else 0,
+        alpha=alpha,
+        most=MOST,
     )

@@ -246,6 +246,7 @@ def blocks_needed(
     treatments: int,
     *,
     variance_factor: float = 2.0,
+    more_df: int = 0,
     power: float = 0.8,
     alpha: float = 0.05,
     most: int = 1000,
@@ -253,8 +254,8 @@ def blocks_needed(
     """Fewest complete blocks for one contrast.
 
     Its variance is sd^2 x variance_factor / blocks (the factor is the sum of squared
-    weights: 2 for two arms) on (blocks - 1)(treatments - 1) df. None where ``most`` do not
-    suffice.
+    weights: 2 for two arms) on (blocks - 1)(treatments - 1) + more_df df. None where ``most``
+    do not suffice.
     """
     _asked(power, alpha)
     if treatments < 2:
@@ -262,7 +263,8 @@ def blocks_needed(
 
     def at(blocks: int) -> float:
         se = sd * math.sqrt(variance_factor / blocks)
-        return t_power(difference, se, (blocks - 1.0) * (treatments - 1.0), alpha=alpha)
+        df = (blocks - 1.0) * (treatments - 1.0) + more_df
+        return t_power(difference, se, df, alpha=alpha)
 
     return fewest(at, power=power, most=most)
 

@@ -115,10 +115,10 @@ def _lines(
         if row.source == "residual":
             tiers[row.stratum] = [name for name in factors if home.get(name) == row.stratum]
     if kind == "strip-plot":
-        if len(factors) != 2 or alone:
+        if len(factors) != 2:
             return ()
         (a,), (b,) = tiers["row strip"], tiers["column strip"]
-        return strip_plot(values, blocks, levels[a], levels[b], (a, b))
+        return strip_plot(values, blocks, levels[a], levels[b], (a, b), main_effects=alone)
     return split_plots(
         values,
         blocks,

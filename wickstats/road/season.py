@@ -32,6 +32,7 @@ from wickstats.design.trial import Trial
 from wickstats.layout.plots import Layout
 from wickstats.layout.structure import degrees, layout_facts
 from wickstats.layout.tell import efficiency_line
+from wickstats.models.linear.contrasts import interaction_df
 from wickstats.records.looks import looks_bytes, looks_name
 from wickstats.records.mark import marked_rows
 from wickstats.records.season import Season
@@ -41,6 +42,7 @@ from wickstats.road.material import material_of
 from wickstats.road.second_opinion import second_opinion
 from wickstats.sizing.curve import curve_points
 from wickstats.sizing.pairs import MOST_PLOTS
+from wickstats.sizing.pieces import SEVERAL_STRATA
 from wickstats.sizing.plan import plan_power
 from wickstats.sizing.season import next_rows, reached_rows
 
@@ -163,6 +165,9 @@ def _power(trial: Trial, layout: Layout, analyzed: AnalysisResults) -> PowerResu
     whole = layout.type != "incomplete block"  # incomplete ones are counted in replicates
     units = (len(blocks) if whole else 0) or _fewest_units(layout)
     treatments = len({plot.treatment for plot in layout.plots})
+    more_df = 0
+    if layout.main_effects and layout.type not in SEVERAL_STRATA:
+        more_df = interaction_df([len(factor.levels) for factor in trial.factors])
     planned: tuple[PowerRow, ...] = ()
     if trial.power is not None:
         try:
@@ -180,7 +185,12 @@ def _power(trial: Trial, layout: Layout, analyzed: AnalysisResults) -> PowerResu
             row
             for r in chosen
             for row in next_rows(
-                r, units=units, treatments=treatments, confidence=confidence, target=target
+                r,
+                units=units,
+                treatments=treatments,
+                confidence=confidence,
+                target=target,
+                more_df=more_df,
             )
         ),
         curve=curve_points(

@@ -94,7 +94,9 @@ def _answer(
     if summary.rule == "counts":
         from wickstats.second.ordinary import wider_count_contrast
 
-        return wider_count_contrast(values, arms, named, blockings, material.confidence)
+        told = np.array(material.told(arms), dtype=object)
+        asked = material.named_as_told(weights)
+        return wider_count_contrast(values, told, asked, blockings, material.confidence)
     if material.units.is_split:
         if summary.covariate is not None:
             return _covaried(material, summary, weights)

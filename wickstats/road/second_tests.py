@@ -4,6 +4,8 @@ F tests of one stratum by statsmodels, the last step of survival curves by lifel
 classical tables by ``classical_opinion``. Leans on second, ``material`` and core.
 """
 
+from dataclasses import replace
+
 import numpy as np
 
 from wickstats.analysis.lives import Lives
@@ -26,6 +28,8 @@ def tests_again(
     rows: list[SecondEngineRow] = []
     if main.covariate is None:
         units = [v for v in response.unit_summary.values if v.value is not None]
+        if main.rule == "counts":  # as they are judged where several strata hold treatments
+            units = [replace(v, value=float(np.log((v.value or 0.0) + 0.5))) for v in units]
         rows.extend(
             checked(f"{response.name}: {what} (sums of squares)", ours, theirs)
             for what, ours, theirs in classical_pairs(material.results, response, units)

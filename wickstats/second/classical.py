@@ -126,8 +126,12 @@ def strip_plot(
     row_factor: Labels,
     column_factor: Labels,
     names: tuple[str, str],
+    *,
+    main_effects: bool = False,
 ) -> tuple[StrataLine, ...]:
     """Strips crossing in complete blocks: three errors.
+
+    With ``main_effects`` the interaction is part of the third.
 
     Raises
     ------
@@ -137,18 +141,22 @@ def strip_plot(
     a, b = names
     labels = {"block": blocks, a: row_factor, b: column_factor}
     ss, df = _effects(values, labels)
+    last: list[tuple[str, ...]] = [("block", a, b)]
+    if main_effects:
+        last.append((a, b))
     errors = [
         error_line("row strip", "residual", df["block", a], ss["block", a]),
         error_line("column strip", "residual", df["block", b], ss["block", b]),
-        error_line("plot", "residual", df["block", a, b], ss["block", a, b]),
+        error_line("plot", "residual", sum(df[t] for t in last), sum(ss[t] for t in last)),
     ]
+    crossed = tested_line("plot", f"{a} x {b}", df[a, b], ss[a, b], errors[2])
     return (
         error_line("block", "block", df[("block",)], ss[("block",)]),
         tested_line("row strip", a, df[(a,)], ss[(a,)], errors[0]),
         errors[0],
         tested_line("column strip", b, df[(b,)], ss[(b,)], errors[1]),
         errors[1],
-        tested_line("plot", f"{a} x {b}", df[a, b], ss[a, b], errors[2]),
+        *(() if main_effects else (crossed,)),
         errors[2],
     )
 

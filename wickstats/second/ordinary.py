@@ -176,7 +176,8 @@ def count_contrast(
     x = np.asarray(counts, dtype=float)
     model = columns_of(treatments, blockings)
     row = model.row(weights)
-    for arm, weight in weights.items():
+    alone = weights if model.factors is None else {}
+    for arm, weight in alone.items():
         if weight and not any(x[k] for k, t in enumerate(np.asarray(treatments)) if t == arm):
             raise ValueError(f"no count at all under {arm}")
     with warnings.catch_warnings():

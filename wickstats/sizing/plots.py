@@ -42,6 +42,9 @@ class Sizes:
         What blocks, rows and columns leave of complete blocks; None: nothing is lost.
     pieces
         The strata, where several hold treatments.
+    additive
+        Complete blocks or free trials whose interactions are left out: nothing of the
+        treatments is lost in the ground, which holds the degrees of freedom.
     """
 
     cells: tuple[str, ...]
@@ -52,6 +55,7 @@ class Sizes:
     plots: NDArray[np.int64]
     ground: Ground | None = None
     pieces: Pieces | None = None
+    additive: bool = False
 
     @property
     def count(self) -> int:
@@ -146,7 +150,10 @@ def sizes_of(trial: Trial, layout: Layout | None = None) -> Sizes | str:
     if design.plants_per_plot is not None:
         plants = np.asarray(plots * design.plants_per_plot, dtype=np.float64)
     blocked = word == "blocks" and ground is None and pieces is None
-    return Sizes(cells, units.astype(np.int64), blocked, plants, word, plots, ground, pieces)
+    additive = ground is not None and design.type not in ONE_STRATUM and not per_block
+    return Sizes(
+        cells, units.astype(np.int64), blocked, plants, word, plots, ground, pieces, additive
+    )
 
 
 def _planned_units(trial: Trial, cells: tuple[str, ...]) -> tuple[NDArray[np.int64], str] | str:

@@ -94,10 +94,11 @@ def alone(sizes: Sizes, count: int, weights: Array) -> str | None:
 def _precision(
     sizes: Sizes, count: int, what: Expected, weights: list[Array], plan: Judged
 ) -> list[Precision | None]:
-    if sizes.ground is not None:
+    paired = what.rule == "paired"
+    if sizes.ground is not None and not (paired and sizes.additive):
         return _on_ground(sizes.ground, count, what, weights, plan)
     units = sizes.units_at(count)
-    if what.rule == "paired":
+    if paired:
         return _paired(units, what, weights, plan)
     variances = what.variances
     if what.rule == "strata":

@@ -43,7 +43,13 @@ def reached_rows(
 
 
 def next_rows(
-    response: ResponseResult, *, units: int, treatments: int, confidence: float, target: float
+    response: ResponseResult,
+    *,
+    units: int,
+    treatments: int,
+    confidence: float,
+    target: float,
+    more_df: int = 0,
 ) -> list[PowerRow]:
     """Blocks for the next season, for every judged comparison with a difference that matters.
 
@@ -55,6 +61,8 @@ def next_rows(
         This season's blocks, or units an arm where there are no blocks.
     treatments
         Treatments in the trial.
+    more_df
+        As in ``models.power.blocks_needed``.
     """
     out = []
     for row in response.comparisons:
@@ -75,6 +83,7 @@ def next_rows(
                 scatter * float(np.sqrt(units)),
                 max(treatments, 2),
                 variance_factor=1.0,
+                more_df=more_df,
                 power=target,
                 alpha=alpha,
                 most=MOST_BLOCKS,

@@ -86,7 +86,7 @@ def second_year(
     ReportError
         Where a response was another one in the first year.
     """
-    if sizes.ground is not None or sizes.pieces is not None:
+    if (sizes.ground is not None and not sizes.additive) or sizes.pieces is not None:
         raise AnalysisError(say("second design"))
     rows: list[SecondRow] = []
     notes: list[str] = []
@@ -133,7 +133,7 @@ def _rows(
     t = len(sizes.cells)
     spread = np.full(t, factor**2 * variance)
     what = Expected(np.zeros(t), spread, ratio=log, rule="strata", note="")
-    first = blocks if sizes.blocked else len(units) // t
+    first = blocks if sizes.word == "blocks" else len(units) // t
     out = []
     for family in families:
         judged = judged_as(trial, family, trial.response(name), target)

@@ -45,4 +45,18 @@ ENGLISH = {
         "only one block holds all treatments of this comparison and a treatment has fewer "
         "than two units: estimates only"
     ),
+    # interactions that the plan leaves out
+    "check interactions": "interactions left out as planned",
+    "interactions not visible": (
+        "no sign of them: each tested once with all in the model, adjusted by Holm ({told})"
+    ),
+    "interactions visible": (
+        "there are signs of them: each tested once with all in the model, adjusted by Holm "
+        "({told}); main effects are then averages over unlike levels"
+    ),
+    "interactions caution": (
+        "The plan leaves out the interactions, yet the units show some ({names}): what is told "
+        "of one factor is then an average over levels of the other at which it differs. The "
+        "analysis stays as planned; look at the units by treatment."
+    ),
 }

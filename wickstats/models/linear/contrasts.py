@@ -80,6 +80,11 @@ def main_effects_space(shape: Sequence[int]) -> Array:
     return product
 
 
+def interaction_df(shape: Sequence[int]) -> int:
+    """Degrees of freedom of all interactions: what is left of the cells by main effects."""
+    return int(np.prod(shape)) - 1 - sum(levels - 1 for levels in shape)
+
+
 def cell_codes(cells: IntArray, shape: Sequence[int], factors: Sequence[int]) -> IntArray:
     """(n,) codes of the combinations of some factors' levels, the last one fastest."""
     levels = np.unravel_index(cells, tuple(shape))

@@ -15,8 +15,9 @@ happen to agree; phi held at or above one with the design's df instead was blind
 blocks (mean power over the cells of the calibration study in which arms differ: 0.37, as it
 is 0.43). Measured at 3 to 8 blocks (``reports/validation``, means of 12 to 36 a plot): null
 pairs reject at most 0.058; at a third of these means 0.055 (3,000 seasons a cell).
-Arms with totals under 30 are called approximate. Leans on ``poisson`` and the
-linear strata.
+Arms with totals under 30 are called approximate. Without interactions the ratios are those
+of the additive log-linear fit, on which an arm without any count is no obstacle. Leans on
+``poisson`` and the linear strata.
 """
 
 from dataclasses import dataclass
@@ -91,7 +92,7 @@ class CountRatios:
         that of the mean of log(total + 0.5), which includes the block stratum.
         """
         plain = self.logs.mean(weights)
-        given = np.asarray(weights, dtype=float)
+        given = self._cells(weights)
         if self._empty(weights):
             return only_estimate(None, say("ratio empty arm"))
         if plain.estimate is None or self.fit is None:
@@ -179,11 +180,18 @@ class CountRatios:
     def _full(self, weights: ArrayLike, block_share: float) -> Array:
         layout = self.logs.geometry
         full = np.full(layout.n_cells + layout.n_blocks, block_share)
-        full[: layout.n_cells] = np.asarray(weights, dtype=float)
+        full[: layout.n_cells] = self._cells(weights)
         return full
 
+    def _cells(self, weights: ArrayLike) -> Array:
+        """Weights of cells as weights of what the cells may differ by."""
+        given, space = np.asarray(weights, dtype=float), self.logs.geometry.space
+        return given if space is None else np.asarray(given @ space)
+
     def _empty(self, weights: ArrayLike) -> bool:
-        """Whether an arm with units but without any count takes part."""
+        """Whether an arm with units but without any count takes part, and cannot."""
+        if self.logs.geometry.space is not None:
+            return False
         used = np.abs(np.asarray(weights, dtype=float)) > 0.0
         held = self.logs.geometry.counts > 0
         return bool((used & held & (self.totals == 0.0)).any())

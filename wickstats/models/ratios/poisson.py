@@ -2,7 +2,8 @@
 
 Model: x_j Poisson with log mean = cell + sum over blocks of share times block (McCullagh &
 Nelder 1989, Generalized Linear Models, chapter 6). In complete blocks a contrast of two
-cells is the log ratio of their totals. Dispersion by Pearson:
+cells is the log ratio of their totals. Without interactions cells are what the geometry's
+projector leaves of them. Dispersion by Pearson:
 phi = sum (x - mu)^2/mu / df. Leans on numpy and the linear geometry.
 """
 
@@ -33,7 +34,8 @@ class CountFit:
     design
         (n, t + B) X.
     means
-        (n,) fitted counts; zero in blocks and arms that hold no count at all.
+        (n,) fitted counts; zero in blocks and arms that hold no count at all (arms only
+        where each has an expectation of its own).
     pearson
         sum (x - mu)^2/mu.
     """
@@ -58,6 +60,8 @@ def fit_counts_log_linear(counts: Array, layout: Geometry) -> CountFit | str:
     """
     indicators = np.zeros((counts.size, layout.n_cells))
     indicators[np.arange(counts.size), layout.cells] = 1.0
+    if layout.space is not None:
+        indicators = indicators @ layout.space
     design = np.hstack([indicators, layout.shares])
     used = np.ones(counts.size, dtype=bool)
     if layout.n_blocks:
@@ -65,8 +69,9 @@ def fit_counts_log_linear(counts: Array, layout: Geometry) -> CountFit | str:
         block_total = (counts[:, None] * in_block).sum(axis=0)
         # a unit tells nothing when a block that it stands in has no count
         used = ~(in_block & (block_total == 0.0)).any(axis=1)
-    totals = np.bincount(layout.cells, weights=counts, minlength=layout.n_cells)
-    used &= totals[layout.cells] > 0.0
+    if layout.space is None:
+        totals = np.bincount(layout.cells, weights=counts, minlength=layout.n_cells)
+        used &= totals[layout.cells] > 0.0
     if not used.any():
         return say("ratio empty arm")
     x, y = design[used], counts[used]
