@@ -23,6 +23,7 @@ from wickstats.models.redraw.scheme import generator
 FIELLER = "Fieller"
 FEWEST_FOR_SHARES = 6
 DRAWS = 10_000
+SMALL, THOUSAND = 0.1, 1000.0  # below it kg are told in g, m3 in L
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -158,7 +159,14 @@ def _sentence(
         versus=versus,
         money=f"{fixed(abs(money), 2)} {currency}",
         dearer=say("cost dearer" if money >= 0.0 else "cost cheaper"),
-        effect=say(
-            f"cost {'more' if more >= 0.0 else 'fewer'} {effect.name}", n=number(abs(more))
-        ),
+        effect=_gained(effect.name, more),
     )
+
+
+def _gained(what: str, more: float) -> str:
+    """What was gained or lost, in a unit whose number people say: g, L or whole plants."""
+    size = abs(more)
+    smaller = {"kg": "g", "m3 saved": "L saved"}.get(what)
+    if smaller is not None and size < SMALL:
+        what, size = smaller, THOUSAND * size
+    return say(f"cost {'more' if more >= 0.0 else 'fewer'} {what}", n=number(size))

@@ -57,6 +57,10 @@ ENGLISH = {
     "cost fewer survivors": "with {n} fewer survivors",
     "cost more kg": "with {n} kg more",
     "cost fewer kg": "with {n} kg less",
+    "cost more g": "with {n} g more",
+    "cost fewer g": "with {n} g less",
+    "cost more L saved": "and saved {n} L of water",
+    "cost fewer L saved": "and used {n} L more water",
     "cost more m3 saved": "and saved {n} m3 of water",
     "cost fewer m3 saved": "and used {n} m3 more water",
     "cost pair sentence": (
