@@ -146,7 +146,7 @@ def pair_bound(
             summary,
             names,
             (up.extreme, down.extreme),
-            [_all_seen(summary, units, cells) for cells in sides],
+            [all_seen(summary, units, cells) for cells in sides],
         ),
         rho=rho,
     )
@@ -168,7 +168,7 @@ def _fates(
     return fates_words(one, told)
 
 
-def _all_seen(summary: Summary, units: Units, cells: IntArray) -> bool:
+def all_seen(summary: Summary, units: Units, cells: IntArray) -> bool:
     """Whether it is known of every plant of those cells what became of it."""
     if summary.unseen is None:
         return True
@@ -188,12 +188,13 @@ def bound_notes(
         if arm is None or arm.bound is None:
             continue
         key = "all lived bound" if arm.extreme == "lived" else "all died bound"
-        if not _all_seen(summary, units, cells):
+        whole = all_seen(summary, units, cells)
+        if not whole:
             out.append(say("bound not all known", name=name, **subject_words(summary)))
         out.append(
             say(
                 share_key(summary, key),
-                name=name,
+                name=name if whole else say("bound name known", name=name),
                 limit=percent(arm.bound.limit, 0),
                 plots=percent(arm.bound.by_plots, 0),
                 rho=number(rho),

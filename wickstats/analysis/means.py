@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from wickstats.analysis.bounds import side_of
+from wickstats.analysis.bounds import all_seen, side_of
 from wickstats.analysis.context import Context
 from wickstats.analysis.effects import back
 from wickstats.analysis.families import independent_units, replication_word, stands_alone
@@ -125,7 +125,10 @@ def _share_limits(
     if rho is not None:
         arm = side_of(summary, units, cells, rho, context.confidence)
         if arm is not None and arm.bound is not None:
-            one_sided = only_estimate(arm.share, say("bound only"))
+            whole = all_seen(summary, units, cells)
+            one_sided = only_estimate(
+                arm.share, say("bound only" if whole else "bound only known")
+            )
             if arm.extreme == "lived":
                 return one_sided, arm.low, None, "lower"
             return one_sided, None, arm.high, "upper"

@@ -36,12 +36,15 @@ def test_a_plant_that_was_not_found_is_not_said_to_have_lived() -> None:
     sentence, cautions = told(missing=True)
     assert "every plant of wick whose fate is known lived" in sentence
     assert "Not of every plant of wick is it known what became of it" in cautions
+    assert "Every plant of wick whose fate is known lived. That is no proof" in cautions
+    assert "Every plant of wick lived" not in cautions
 
 
 def test_where_all_were_seen_every_plant_lived() -> None:
     sentence, cautions = told(missing=False)
     assert "every plant of wick lived" in sentence
     assert "Not of every plant" not in cautions
+    assert "Every plant of wick lived. That is no proof" in cautions
 
 
 def texts_of(section: Section) -> str:
@@ -64,3 +67,5 @@ def test_page_one_says_so_too(missing: bool, fate: str) -> None:
     means = found.response("survival").means
     (mean,) = [m for m in means if m.treatment == "wick" and m.estimand == "share alive"]
     assert mean.n_unseen == int(missing)
+    assert mean.not_estimable is not None
+    assert mean.not_estimable.startswith(f"all plants{fate} lived")

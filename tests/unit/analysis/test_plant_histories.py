@@ -277,6 +277,33 @@ def test_plants_planted_late_are_named_and_enter_late() -> None:
     assert own[0].at_risk == 12
 
 
+def to_day(last_of_007: str) -> tuple[str, str]:
+    """To which day mean lifetimes go, where A3 was planted on day 45; and all cautions."""
+    rows = ["date,plot,plant,status"]
+    for plot in PLOTS:
+        days = [d for d in (D1, D2, D3, D4) if plot != "007" or d <= last_of_007]
+        rows += [f"{day},{plot},1,alive" for day in days if plot != "A3" or day > D2]
+    planted = [f"{plot},1,{D2 if plot == 'A3' else D0}" for plot in PLOTS]
+    trial, layout = small_trial(responses=(SURVIVAL,)), small_layout(1)
+    tables = {
+        "visits": frame("\n".join(rows)),
+        "plants": frame("\n".join(["plot,plant,planted_on", *planted])),
+    }
+    found = analyze_season(trial, layout, read_records(trial, layout, tables)).responses[0]
+    (at,) = {m.at for m in found.means if m.estimand == "restricted mean survival time"}
+    return str(at), " ".join(found.cautions)
+
+
+def test_a_plant_set_late_shortens_mean_lifetimes_by_its_own_days_only() -> None:
+    # A3 was watched for 106 - 45 days, 007 for 75: not 75 - 45
+    at, cautions = to_day(D3)
+    assert at == "to day 61"
+    assert "reckoned to day 61 after planting and not to 2025-06-15" in cautions
+    at, cautions = to_day(D4)
+    assert at == "to day 61"
+    assert "those planted late (1) were watched no longer" in cautions
+
+
 def test_causes_that_were_not_noted_stand_apart_and_are_told() -> None:
     extra = "2025-06-20,A1,1,dead,,drought\n"
     lives = lives_of(analyzed(extra=extra))

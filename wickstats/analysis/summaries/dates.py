@@ -12,18 +12,23 @@ from wickstats.core.words import say
 from wickstats.design.trial import Response
 
 
-def last_common_day(lives: Lives) -> float:
-    """The last day up to which every unit with living plants was watched."""
-    ends = []
+def _watched(lives: Lives) -> list[tuple[float, float]]:
+    """Of every unit with living plants: the last day watched, its last planting of them."""
+    out = []
     gone = np.isin(np.array(lives.fate, dtype=object), GONE)
     for unit in np.unique(lives.units):
         mine = lives.units == unit
-        open_ended = mine & ~lives.dead
-        if not open_ended.any() or (gone | lives.dead)[mine].all():
-            continue
-        ends.append(float(lives.last_seen[mine].max()))
-    if ends:
-        return min(ends)
+        living = mine & ~lives.dead & ~gone
+        if living.any():
+            out.append((float(lives.last_seen[mine].max()), float(lives.planted[living].max())))
+    return out
+
+
+def last_common_day(lives: Lives) -> float:
+    """The last day up to which every unit with living plants was watched."""
+    watched = _watched(lives)
+    if watched:
+        return min(end for end, _ in watched)
     seen = np.concatenate([lives.last_seen, lives.high[lives.dead]])
     return float(seen.max()) if seen.size else 0.0
 
@@ -54,6 +59,17 @@ def horizon_day(day: float, lives: Lives, units: Units) -> float:
     if lives.origin is None:
         reach = max(reach, curve_reach(lives, units))
     return min(day, reach)
+
+
+def horizon_days(asked: float, lives: Lives) -> float:
+    """Days after planting to which every unit was watched, until the day ``asked``.
+
+    A plant set late shortens the horizon only where its own unit was watched for less.
+    """
+    watched = _watched(lives)
+    if not watched:
+        return min(asked, last_common_day(lives)) - float(lives.planted.max())
+    return min(min(asked, end) - start for end, start in watched)
 
 
 def _asked(response: Response, lives: Lives) -> tuple[float, ...]:

@@ -16,7 +16,7 @@ import numpy as np
 from wickstats.analysis.known import better_day, known_at, known_notes
 from wickstats.analysis.lives import BROWSING, COMPETING, Lives
 from wickstats.analysis.rounds import GRACE_DAYS
-from wickstats.analysis.summaries.dates import curve_reach, horizon_day
+from wickstats.analysis.summaries.dates import curve_reach, horizon_day, horizon_days
 from wickstats.analysis.summary import Lived, Summary, missing_reasons
 from wickstats.analysis.units import Array, IntArray, Units
 from wickstats.core.words import say
@@ -153,10 +153,11 @@ def restricted_mean(
     day: float, lives: Lives, units: Units, lost: dict[str, str]
 ) -> Summary | None:
     """Restricted mean survival time to ``day``, or to the last day it can be known."""
-    start = float(lives.planted.max())
+    if lives.n == 0:
+        return None
     reached = horizon_day(day, lives, units)
-    horizon = reached - start
-    if horizon <= 0.0 or lives.n == 0:
+    horizon = horizon_days(day, lives) if lives.origin is not None else reached
+    if horizon <= 0.0:
         return None
     there = np.unique(lives.units)
     code = np.full(units.n, -1, dtype=np.int64)
@@ -175,6 +176,9 @@ def restricted_mean(
     if reached < day:
         kind = "lifetimes" if lives.origin is None else "visits"
         notes = (say(f"horizon {kind}", day=f"{horizon:g}", asked=lives.words(day)),)
+    elif reached - float(lives.planted.min()) > horizon + GRACE_DAYS:
+        late = int((lives.planted > lives.planted.min() + GRACE_DAYS).sum())
+        notes = (say("horizon late", day=f"{horizon:g}", n=late),)
     return Summary(
         name=say("restricted mean name", day=f"{horizon:g}"),
         estimand="restricted mean survival time",

@@ -106,6 +106,10 @@ ENGLISH = {
         "{day} is the last on which every unit with living plants was still watched, and what "
         "came later is not known of all alike"
     ),
+    "horizon late": (
+        "The mean lifetime is reckoned to day {day} after planting: days count from each "
+        "plant's own planting, and those planted late ({n}) were watched no longer"
+    ),
     "horizon lifetimes": (
         "The mean lifetime is reckoned to day {day} and not to {asked}: day {day} is the last "
         "on which every treatment still had living ones in sight, and what came later is not "
@@ -166,6 +170,10 @@ ENGLISH = {
     ),
     "no variation": "no variation between units: all have the same value, so nothing is tested",
     "bound only": "all plants lived or all died: a one-sided bound instead of an interval",
+    "bound only known": (
+        "all plants whose fate is known lived or all of them died: a one-sided bound instead of "
+        "an interval"
+    ),
     "no interval": "no interval can be given",
     "ratio unbounded": (
         "the ratio has no finite interval: the mean it is divided by is not clearly above zero"
@@ -237,6 +245,7 @@ ENGLISH = {
         "Not of every {one} of {name} is it known what became of it; what follows is said of "
         "those {many} that were seen, and best and worst case stand beside it."
     ),
+    "bound name known": "{name} whose fate is known",
     "all lived bound": (
         "Every {one} of {name} lived. That is no proof that none would die: with {confidence} "
         "confidence at least {limit} of such {many} live (counting {plants} independent {many} "
