@@ -4,7 +4,11 @@ Sets of batches, casks, plates and subjects compare nothing: they go through as 
 one treatment, and as trials in which batches or samples stand for treatments, which leaves the
 components of all that is smaller as they are published; the others follow from the table of
 strata. Full digits: R, by the scripts that the expected values name. Sets that were no trials
-are called not random: nothing is redrawn.
+are called not random: nothing is redrawn. Cattle that fell ill in herds go through as shares
+alive, with their logit mixed model beside the first line.
+
+Sets: Dyestuff, Dyestuff2, Pastes, Penicillin, sleepstudy, cbpp (lme4), oats (MASS), Machines
+(nlme).
 """
 
 import pandas as pd
@@ -369,3 +373,49 @@ def test_workers_on_machines(name, tmp_path):
         "test machine p kr": "mixed treatment p",
     }
     agrees(name, got, named)
+
+
+def test_cattle_by_period(tmp_path):
+    # Lesnoff et al. (2004), lme4 cbpp: herds as blocks, periods as treatments, cases of
+    # pleuropneumonia as plants seen dead: logits of alive are those of cases, turned
+    header, cases = load("cbpp--logit")
+    assert "fixed effects as quoted" in header["source"]
+    frame = data("lme4", "cbpp")
+    made = tmp_path / "cbpp"
+    made.mkdir()
+    plot = [f"h{h:02d}p{p}" for h, p in zip(frame["herd"], frame["period"], strict=True)]
+    period = "period " + frame["period"].astype(str)
+    layout = pd.DataFrame({"plot": plot, "block": frame["herd"], "period": period})
+    layout.assign(plants=frame["size"]).to_csv(made / "layout.csv", index=False)
+    sick = frame["incidence"]
+    seen = {"date": "2026-06-01", "plot": plot, "alive_n": frame["size"] - sick, "dead_n": sick}
+    pd.DataFrame(seen).to_csv(made / "visits.csv", index=False)
+    names = ", ".join(
+        f"{{name: period {k}, reference: {str(k == 1).lower()}}}" for k in range(1, 5)
+    )
+    (made / "trial.yaml").write_text(
+        "format: 1\ntrial: {id: cbpp, season: {start: 2026-01-01, end: 2026-06-01}}\n"
+        f"factors: {{period: [{names}]}}\n"
+        "design: {type: randomized complete block, layout: layout.csv, drawn: not at random}\n"
+        "records: {visits: {file: visits.csv}}\n"
+        "responses: [{name: healthy, kind: survival, at: 2026-06-01, better: more}]\n"
+    )
+    (item,) = analyze_by_command(made, tmp_path / "out")["responses"]
+    produced = {}
+    theirs = {"block": "herd", "plot": "row"}
+    blocks, plots_too = item["share_model"]["fits"]
+    assert (blocks["random"], plots_too["random"]) == (["block"], ["block", "plot"])
+    for name, fit in (("herd", blocks), ("herd and row", plots_too)):
+        produced[f"{name}: intercept"] = -find(fit["arms"], treatment="period 1")["logit"]
+        for k in (2, 3, 4):
+            row = find(fit["comparisons"], name=f"period {k} against period 1")
+            produced[f"{name}: period {k}"] = -row["logit_difference"]
+        for part in fit["components"]:
+            produced[f"{name}: sd {theirs[part['term']]}"] = part["sd"]
+        produced[f"{name}: log likelihood"] = fit["log_likelihood"]
+    assert not misses(cases, produced)
+    # no inference is taken from it
+    assert not {"se", "p", "low", "high", "verdict"} & set(blocks["comparisons"][0])
+    page = (tmp_path / "out" / "report" / "report.html").read_text()
+    assert "Block alone at random, as in textbooks" in page
+    assert "block 0.184 and plot 0.891" in page

@@ -1,7 +1,7 @@
-"""What stands beside a response: yield and water side by side, picks over time, lines.
+"""What stands beside a response: yield and water, picks over time, lines, shares by logit.
 
 Descriptions and estimates that never set a verdict. Leans on productivity, along_line,
-comparisons, means and the summaries of picks.
+comparisons, means, share_line and the summaries of picks.
 """
 
 from dataclasses import replace
@@ -15,6 +15,7 @@ from wickstats.analysis.context import Context
 from wickstats.analysis.first_line import fit_line
 from wickstats.analysis.means import mean_rows
 from wickstats.analysis.productivity import productivity
+from wickstats.analysis.share_line import share_model
 from wickstats.analysis.summaries.picks import (
     pick_rows,
     pick_summaries,
@@ -39,6 +40,7 @@ def with_beside(
         along_line=along_line(context, season),
         bench=None if main is None else bench_of(response, pieces, season, units),
         checks=(*result.checks, *bench_checks(response, pieces, units)),
+        share_model=None if main is None else share_model(context, main),
     )
 
 

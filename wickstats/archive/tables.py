@@ -84,7 +84,21 @@ def _beside(response: ResponseResult) -> dict[str, Sequence[Any]]:
     if response.along_line is not None:
         parts["lines"] = response.along_line.lines
         parts["along-line"] = response.along_line.arms
+    parts.update(_logit(response))
     return parts
+
+
+def _logit(response: ResponseResult) -> dict[str, Sequence[Any]]:
+    """Every row of the logit models of a share, with what is random in its fit."""
+    fits = () if response.share_model is None else response.share_model.fits
+    return {
+        f"logit-{part}": [
+            {"random": ", ".join(fit.random), **to_plain(row)}
+            for fit in fits
+            for row in getattr(fit, part)
+        ]
+        for part in ("arms", "comparisons", "components")
+    }
 
 
 def _bench(found: Bench) -> tuple[Sequence[Any], Sequence[Any]]:

@@ -28,7 +28,7 @@ DROPPED_WHEN_NONE = frozenset(
     | {"base_plan", "drawn_how", "restricted", "p_adjusted_error", "growth_rates"}
     | {"keeps", "plant_lives", "ledger", "equal_water", "productivity", "harvest", "along_line"}
     | {"basis", "reservoirs", "supply_notes", "bench", "sealed_key", "looks"}
-    | {"curve_fits", "language", "in_stratum"}
+    | {"curve_fits", "language", "in_stratum", "share_model"}
 )
 
 

@@ -21,6 +21,7 @@ from wickstats.core.histories import (
     VisitSpacing,
 )
 from wickstats.core.notebook import Shown
+from wickstats.core.share_models import ShareModel
 from wickstats.core.water import AlongLine, PickedCounts, PickRow, Productivity
 from wickstats.core.words import recorded
 
@@ -43,8 +44,7 @@ class UnitValue:
     fitted: Number
     residual: Number
     not_estimable: str | None = None
-    # its place where the design has rows and columns, replicates or strips
-    square: str | None = None
+    square: str | None = None  # its place, where the design has such
     replicate: str | None = None
     row: str | None = None
     column: str | None = None
@@ -322,8 +322,7 @@ class PlantLives:
 class Harvest:
     """Picks over time, beside a yield: for description, without a verdict.
 
-    ``means, comparisons``: the mass-weighted mean day of picking and the marketable
-    percent, each from one number a unit.
+    ``means, comparisons``: mass-weighted mean day of picking and marketable percent, by unit.
     """
 
     measured_in: str
@@ -372,6 +371,7 @@ class ResponseResult(Shown):
     along_line: AlongLine | None = None  # plants with a numbered position
     bench: Bench | None = None  # rise and flow only
     curve_fits: tuple[CurveFit, ...] | None = None  # survival only
+    share_model: ShareModel | None = None  # shares only
 
     def tables(self) -> Mapping[str, Sequence[object]]:
         """Name -> rows of the tables that ``to_frame`` gives."""

@@ -22,6 +22,9 @@ def methods_used(results: Results) -> tuple[str, ...]:
         for k in (f"method {rule}",)
     ]
     keys += [*_mixed(results), *_growth(results)]
+    models = [r.share_model for r in results.responses if r.share_model is not None]
+    if any(fit.log_likelihood is not None for model in models for fit in model.fits):
+        keys.append("method logit")
     if _redrawn(results, comparisons):
         keys.append("method redraws")
     adjustments = {c.adjustment for c in every}

@@ -28,6 +28,7 @@ from wickstats.report.facts import Scene, capital, headline, title_of
 from wickstats.report.harvest import along_section, harvest_section, productivity_table
 from wickstats.report.lives import growth_beside, lives_sections
 from wickstats.report.sensitivity import sensitivity_table
+from wickstats.report.shares import logit_blocks
 
 
 def response_part(
@@ -92,7 +93,7 @@ def _lines(scene: Scene, response: ResponseResult) -> list[Block]:
         if tests is not None:
             head = f"{tests.caption} ({say('head mixed').lower()})"
             blocks.append(Table(head, tests.columns, tests.rows, tests.note))
-    return [*blocks, *_growth_rates(response)]
+    return [*blocks, *logit_blocks(response), *_growth_rates(response)]
 
 
 def _growth_rates(response: ResponseResult) -> list[Block]:

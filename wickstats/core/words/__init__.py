@@ -39,6 +39,7 @@ AREAS = (
     "ratios",
     "report",
     "second",
+    "shares",
     "simulate",
     "sizing",
     "supply",
