@@ -16,11 +16,11 @@ from wickstats.report.answers import answer_line, answered
 from wickstats.report.facts import (
     Scene,
     headline,
-    headline_means,
     listed,
     ordered,
     title_of,
 )
+from wickstats.report.levels import shown_by
 from wickstats.report.named import spoken_pair
 from wickstats.report.pilot import pilot_lines
 
@@ -269,7 +269,8 @@ def _one_fate(scene: Scene) -> list[str]:
     """
     first = next((r for r in ordered(scene) if r.kind == "survival"), None)
     arms: dict[tuple[str, str], list[str]] = {}
-    for row in () if first is None else headline_means(first, scene.arms):
+    shown = None if first is None else shown_by(first, scene.arms, scene.looks)
+    for row in () if shown is None else shown.means:
         end = row.low if row.bound == "lower" else row.high
         if row.bound is not None and row.estimand == "share alive" and end is not None:
             seen = "seen " if row.n_unseen else ""

@@ -16,7 +16,6 @@ from wickstats.report.effects import adjusted
 from wickstats.report.facts import (
     Scene,
     headline,
-    headline_means,
     listed,
     of_plants,
     per_plot,
@@ -25,6 +24,7 @@ from wickstats.report.facts import (
     title_of,
     what_of,
 )
+from wickstats.report.levels import shown_by
 
 MANY_MEANS = 6  # more are told by their lowest and highest; the table holds all
 
@@ -94,10 +94,13 @@ def units_picture(scene: Scene, response: ResponseResult, stem: str) -> Picture 
     """Unit values under means with intervals; None where no unit has a value."""
     if not any(u.value is not None for u in response.unit_summary.values):
         return None
-    means = headline_means(response, scene.arms)
+    shown = shown_by(response, scene.arms, scene.looks)
+    means = shown.means
     scale, unit = cubic_scale(response, means)
     told = [m for m in means if m.estimate is not None]
     words = _units_words(scene, told, scale, f" {unit}" if unit else "")
+    if shown.by_level:
+        words = f"{words} {say('picture units levels')}"
     label = what_of(means[0], response) if means else response.name
     if unit:
         label = label.replace(response.measured_in, unit)
@@ -106,7 +109,14 @@ def units_picture(scene: Scene, response: ResponseResult, stem: str) -> Picture 
     elif means:
         scale = scale_of(means[0])
     wide, narrow = both(
-        unit_values, response, scene.arms, means, scene.looks, label, scale=scale
+        unit_values,
+        response,
+        shown.arms,
+        means,
+        shown.looks,
+        label,
+        scale=scale,
+        held=shown.held,
     )
     return Picture(
         f"{stem}-units.svg",

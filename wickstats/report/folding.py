@@ -18,13 +18,13 @@ from wickstats.report.facts import (
     Scene,
     capital,
     headline,
-    headline_means,
     listed,
     plain_unit,
     scale_of,
     title_of,
     what_of,
 )
+from wickstats.report.levels import shown_by
 
 
 def folded(scene: Scene, sections: Sequence[Section]) -> tuple[Section, ...]:
@@ -105,7 +105,8 @@ def _effects(response: ResponseResult) -> dict[str, str]:
 
 
 def _means(scene: Scene, response: ResponseResult) -> dict[str, str]:
-    lead = {what_of(row, response) for row in headline_means(response, scene.arms)}
+    shown = shown_by(response, scene.arms, scene.looks)
+    lead = {what_of(row, response) for row in shown.means}
     groups: dict[str, list[Mean]] = {}
     for row in response.means:
         groups.setdefault(what_of(row, response), []).append(row)

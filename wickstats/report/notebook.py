@@ -25,7 +25,6 @@ from wickstats.report.effects import effect_tables, mean_tables
 from wickstats.report.facts import (
     capital,
     headline,
-    headline_means,
     heads,
     ordered,
     scale_of,
@@ -33,6 +32,7 @@ from wickstats.report.facts import (
     title_of,
     what_of,
 )
+from wickstats.report.levels import shown_by
 from wickstats.report.marked import marked
 from wickstats.road.rehearse import Rehearsal
 from wickstats.sizing.plan import PowerPlanned
@@ -120,10 +120,13 @@ def _units(response: ResponseResult) -> list[Block]:
     if not any(unit.value is not None for unit in values):
         return []
     arms = tuple(dict.fromkeys(unit.treatment for unit in values))
-    means = headline_means(response, arms)
+    shown = shown_by(response, arms, looks(arms))
+    means = shown.means
     label = what_of(means[0], response) if means else response.name
     scale = scale_of(means[0]) if means else 1.0
-    svg = unit_values(response, arms, means, looks(arms), label, scale=scale)
+    svg = unit_values(
+        response, shown.arms, means, shown.looks, label, scale=scale, held=shown.held
+    )
     words = say("picture units plain") if not means else say("notebook units")
     return [Picture("units.svg", svg, say("picture units title", name=response.name), words)]
 

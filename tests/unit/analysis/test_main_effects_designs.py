@@ -357,3 +357,27 @@ def test_level_with_gaps_by_the_first_line():
         rejected += [t.p < 0.05 for t in found]
     assert (rejected / seasons <= 0.05 + 4 * (0.05 * 0.95 / seasons) ** 0.5).all()
     assert (rejected / seasons >= 0.05 - 6 * (0.05 * 0.95 / seasons) ** 0.5).all()
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_the_picture_of_units_goes_by_level(language, tmp_path):
+    """Each mean of main effects above the units of its level, none of a treatment."""
+    trial = drawn(tmp_path, "interactions: left out,")
+    layout = ws.randomize(trial)
+    layout.write()
+    rng = np.random.default_rng(9)
+    frame = pd.DataFrame({"plot": [p.plot for p in layout.plots], "y": rng.normal(10, 1, 24)})
+    frame.to_csv(tmp_path / "values.csv", index=False)
+    results = ws.analyze(trial, ws.read_records(trial))
+    out = ws.write_report(results, tmp_path / "report", language=language)
+    page = (out / "report.html").read_text()
+    words = {"en": "Each unit stands once", "es": "Cada unidad figura una vez"}
+    assert words[language] in page
+    for plain in ("no mean can be given", "no se puede dar una media"):
+        assert plain not in page
+    picture = (out / "figures" / "answer-units.svg").read_text()
+    for factor in ("water", "mulch"):
+        for level in LEVELS[factor]:
+            assert f"{factor}: {level}" in picture
+    assert "w0 x m0" not in picture
+    assert "no mean can be given" not in results.response("answer")._repr_html_()

@@ -48,6 +48,7 @@ ENGLISH = {
     ),
     "picture units cubic": "{unit} is grams for each liter; the files hold {measured}.",
     "picture smooth brief": "Thin lines are smooth curves.",
+    "picture units levels": "Each unit stands once under every factor.",
     "picture units plain": "Open marks are single units; no mean can be given.",
     "picture forest words": (
         "{list}. Bars are {percent} intervals, adjusted for the number of comparisons."

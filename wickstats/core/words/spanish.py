@@ -272,6 +272,7 @@ SPANISH: dict[str, Entry] = {
         "Las medias van de {low} a {high}. Las marcas huecas son unidades. La marca llena y la "
         "barra son la media y su intervalo del {percent}."
     ),
+    "picture units levels": "Cada unidad figura una vez bajo cada factor.",
     "picture units plain": "Las marcas huecas son unidades; no se puede dar una media.",
     "picture at most": "como mucho {n} (de un solo lado)",
     "picture at least": "al menos {n} (de un solo lado)",

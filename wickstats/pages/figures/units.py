@@ -5,7 +5,7 @@ randomized unit, never a plant. Leans on seaborn, pages.figures and core.
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from wickstats.core.responses import Mean, ResponseResult
@@ -47,17 +47,22 @@ def unit_values(
     label: str,
     *,
     scale: float = 1.0,
+    held: Mapping[str, Collection[str]] | None = None,
     narrow: bool = False,
 ) -> bytes:
     """Return the picture.
 
     ``means`` has at most one mean an arm, ``label`` names the axis, ``scale`` is 100 for
-    shares.
+    shares; ``held`` says which treatments stand under an arm (None: its own).
     """
     by_arm: dict[str, list[float]] = {arm: [] for arm in arms}
-    for unit in response.unit_summary.values:
-        if unit.value is not None and unit.treatment in by_arm:
-            by_arm[unit.treatment].append(scale * shown_value(response, unit.value))
+    for arm, column in by_arm.items():
+        own = (arm,) if held is None else held[arm]
+        column.extend(
+            scale * shown_value(response, unit.value)
+            for unit in response.unit_summary.values
+            if unit.value is not None and unit.treatment in own
+        )
     told = {mean.treatment: mean for mean in means}
     label = wrapped(label, narrow=narrow)
     below = 0.6 + lines_in(label)
