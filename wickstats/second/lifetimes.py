@@ -18,7 +18,7 @@ from wickstats.second.answers import TestAnswer
 Array = NDArray[np.float64]
 ENGINE = "lifelines"
 LARGEST = 400
-TOLERANCE = 1e-10
+TOLERANCE = 1e-14  # of the log likelihood; shares move by its root
 STEP = 1e-4  # of the smallest gap between two ends of intervals
 
 

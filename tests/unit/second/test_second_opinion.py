@@ -276,3 +276,14 @@ def test_interval_curve_agrees_with_lifelines_shifted_to_half_open(arm):
     high = mine["upper"].fillna(np.inf).to_numpy(dtype=float)
     ends, _, shares = interval_curve(low, high).steps()
     np.testing.assert_allclose(interval_shares(low, high, ends), shares, atol=1e-7)
+
+
+def test_interval_shares_settle_where_the_likelihood_is_flat():
+    """25 plants whose last two rounds of visits overlap by a day."""
+    died = [(0, 14), (28, 42), (41, 55), (69, 84), (70, 84), (140, 154), (153, 167), (153, 168)]
+    died += [(195, 212), (196, 213)]
+    lost = [212.0] * 8 + [213.0] * 7
+    low = np.array([d[0] for d in died] + lost, dtype=float)
+    high = np.array([d[1] for d in died] + [np.inf] * 15, dtype=float)
+    share = float(interval_curve(low, high).share([213.0])[1][0])
+    assert float(interval_shares(low, high, [213.0])[0]) == pytest.approx(share, rel=1e-6)
