@@ -21,7 +21,7 @@ from wickstats.analysis.plan import Contrast, Family
 from wickstats.analysis.summary import PlantRows, Summary
 from wickstats.analysis.units import Array, IntArray, Units
 from wickstats.core.errors import AnalysisError
-from wickstats.core.numbers import number
+from wickstats.core.numbers import place
 from wickstats.core.share_models import (
     ShareArm,
     ShareComponent,
@@ -105,9 +105,9 @@ def _reasons(
         if not mine.any():
             out.append(say("shares no units"))
         elif units.basis is None and lived == 0.0:
-            out.append(say("shares none lived", n=number(total)))
+            out.append(say("shares none lived", n=place(total)))
         elif units.basis is None and lived == total:
-            out.append(say("shares all lived", n=number(total)))
+            out.append(say("shares all lived", n=place(total)))
         else:
             out.append(None)
     return tuple(out)
