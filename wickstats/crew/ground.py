@@ -1,11 +1,13 @@
 """Where plots lie, and the order in which to walk them.
 
 Rows and columns are taken from the layout where every plot has both and no two plots of one
-part share a place; else every block becomes a strip in the order of the table. Walking goes
-block by block, along rows, turning round at each end; each block is entered at the corner
-that is nearest to where the last one was left. Leans on layout.
+part share a place; else every block becomes a strip in the order of the table, or, where
+treatments are hidden, in the order of the plots' names: tables are often sorted by treatment.
+Walking goes block by block, along rows, turning round at each end; each block is entered at
+the corner that is nearest to where the last one was left. Leans on layout.
 """
 
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
@@ -46,10 +48,13 @@ class Ground:
 _Placed = tuple[Plot, int, int, int]  # plot, part, row, column
 
 
-def ground_of(layout: Layout) -> Ground:
-    """Find places and the walking order of a layout."""
+def ground_of(layout: Layout, *, by_name: bool = False) -> Ground:
+    """Find places and the walking order of a layout.
+
+    ``by_name``: where places are not known, plots of a block stand by their names.
+    """
     found = _known(layout.plots)
-    placed, parts = found if found is not None else _strips(layout.plots)
+    placed, parts = found if found is not None else _strips(layout.plots, by_name=by_name)
     walk: list[Spot] = []
     at: tuple[int, int] | None = None
     for part in range(len(parts)):
@@ -82,14 +87,22 @@ def _known(plots: Sequence[Plot]) -> tuple[list[_Placed], tuple[str | None, ...]
     return None
 
 
-def _strips(plots: Sequence[Plot]) -> tuple[list[_Placed], tuple[str | None, ...]]:
+def _strips(
+    plots: Sequence[Plot], *, by_name: bool
+) -> tuple[list[_Placed], tuple[str | None, ...]]:
     placed: list[_Placed] = []
     row = 0
     for group in _groups(list(plots), lambda p: p.block or p.replicate or p.run):
-        for k, plot in enumerate(group):
+        for k, plot in enumerate(sorted(group, key=_as_read) if by_name else group):
             placed.append((plot, 0, row + k // STRIP + 1, k % STRIP + 1))
         row += (len(group) - 1) // STRIP + 1
     return placed, (None,)
+
+
+def _as_read(plot: Plot) -> list[tuple[int, str]]:
+    """A name in the order in which people list names: P2 before P10."""
+    parts = re.findall(r"[0-9]+|[^0-9]+", plot.plot)
+    return [(int(part), "") if part[0] in "0123456789" else (-1, part) for part in parts]
 
 
 def _groups(items: list[T], key: Callable[[T], str | None]) -> list[list[T]]:

@@ -10,6 +10,7 @@ from pathlib import PurePosixPath
 
 from wickstats.crew.ground import Ground
 from wickstats.crew.rounds import rounds_of
+from wickstats.design.defaults import plan_of
 from wickstats.design.tables import RECORD_TABLES, Column, Table
 from wickstats.design.trial import TableSource, Trial
 from wickstats.layout.plots import Layout, Plot
@@ -113,6 +114,8 @@ def sheets_of(
             continue
         table = RECORD_TABLES[name]
         source, crosswise = _source(trial, name)
+        if name == "water" and _tells_who_shares(trial, layout, source):
+            source = source.model_copy(update={"file": "water-apart.xlsx", "sheet": name})
         asked = _asked(trial, layout, table, source)
         rows, blocks = _rows(layout, ground, table, asked)
         wanted = rounds_of(trial, name, visits)
@@ -173,6 +176,16 @@ def _source(trial: Trial, name: str) -> tuple[TableSource, bool]:
     if crosswise or unusable or not _plain_path(first.file):
         return TableSource(file=f"{name}-rows.csv"), crosswise
     return first, False
+
+
+def _tells_who_shares(trial: Trial, layout: Layout, source: TableSource) -> bool:
+    """Whether a water log in one workbook with others would tell scorers what is hidden.
+
+    Plots on one reservoir are treated alike; the log names them, or leaves them out.
+    """
+    others = (s.file for name, held in trial.records.items() if name != "water" for s in held)
+    hidden = plan_of(trial).blind and bool(layout.shared_reservoirs)
+    return hidden and source.file in set(others)
 
 
 def _plain_path(path: str) -> bool:

@@ -14,19 +14,21 @@ from wickstats.core.words import say
 from wickstats.crew.rules import rules_of
 from wickstats.crew.tables import Asked, FieldSheet
 from wickstats.design.trial import Trial
-from wickstats.layout.plots import Layout
+from wickstats.layout.plots import Plot
 from wickstats.simulate.sheets import csv_bytes, without_clocks
 
 _INLINE = 255  # a list in a cell's own rule holds no more
 _GUIDE, _LISTS = "how to fill in", "lists"
 
 
-def workbooks(trial: Trial, layout: Layout, sheets: Sequence[FieldSheet]) -> dict[str, bytes]:
-    """Name -> bytes of every workbook."""
+def workbooks(
+    trial: Trial, plots: Sequence[Plot], sheets: Sequence[FieldSheet]
+) -> dict[str, bytes]:
+    """Name -> bytes of every workbook; ``plots`` are listed in their order."""
     books: dict[str, list[FieldSheet]] = {}
     for sheet in sheets:
         books.setdefault(sheet.file, []).append(sheet)
-    return {file: _book(trial, layout, held) for file, held in books.items()}
+    return {file: _book(trial, [p.plot for p in plots], held) for file, held in books.items()}
 
 
 def plain_files(sheets: Sequence[FieldSheet]) -> tuple[dict[str, bytes], list[str]]:
@@ -54,7 +56,7 @@ def _cells(sheet: FieldSheet, row: Sequence[str]) -> list[str]:
     return [told.get(a.head, "") for a in sheet.asked]
 
 
-def _book(trial: Trial, layout: Layout, sheets: Sequence[FieldSheet]) -> bytes:
+def _book(trial: Trial, plots: Sequence[str], sheets: Sequence[FieldSheet]) -> bytes:
     from openpyxl import Workbook
 
     book = Workbook()
@@ -62,7 +64,6 @@ def _book(trial: Trial, layout: Layout, sheets: Sequence[FieldSheet]) -> bytes:
     book.properties.creator = "wickstats"
     # a reader that is not told a sheet's name takes a workbook with one sheet only
     named = all(s.sheet for s in sheets)
-    plots = [p.plot for p in layout.plots]
     for sheet in sheets:
         _fill(book.create_sheet(sheet.sheet or sheet.name), trial, sheet, plots, named=named)
     if named:

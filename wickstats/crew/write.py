@@ -23,6 +23,7 @@ from wickstats.crew.map_paper import map_paper, map_picture
 from wickstats.crew.sheet_paper import sheet_paper
 from wickstats.crew.tables import FieldSheet, has_plants, sheets_of, with_controls
 from wickstats.crew.workbooks import plain_files, workbooks
+from wickstats.design.defaults import plan_of
 from wickstats.design.trial import Trial
 from wickstats.layout.plots import Layout
 from wickstats.layout.record import read_record, record_name
@@ -52,7 +53,8 @@ def paper_files(
     LayoutError
         Where treatments are to be hidden and a plot's name tells its own.
     """
-    papers = Set(trial, layout, ground_of(layout))
+    hidden = plan_of(trial).blind
+    papers = Set(trial, layout, ground_of(layout, by_name=hidden))
     files: dict[str, bytes] = {}
     if papers.blind:
         _refuse_telling(papers)
@@ -73,7 +75,7 @@ def paper_files(
     made["checklist.html"] = day_paper(papers)
     files |= {name: render_paper(paper) for name, paper in made.items()}
     files["map.svg"] = map_picture(papers)
-    books = workbooks(trial, layout, sheets)
+    books = workbooks(trial, papers.ground.plots, sheets)
     plain, unsafe = plain_files(sheets)
     files |= {f"fill-in/{name}": data for name, data in {**books, **plain}.items()}
     said = _contents(sheets, files)

@@ -160,11 +160,15 @@ def fill(path: Path, layout: Any) -> int:
     return rows
 
 
-@pytest.mark.parametrize("name", DEMOS)
+@pytest.mark.parametrize(
+    ("name", "blind"), [*((name, False) for name in DEMOS), ("garden-peppers", True)]
+)
 def test_what_is_typed_in_reads_back_without_a_problem(
-    demos: dict[str, Path], name: str, tmp_path: Path
+    demos: dict[str, Path], name: str, tmp_path: Path, *, blind: bool
 ) -> None:
     folder = demos[name]
+    if blind:
+        edit(folder, "plan:\n", "plan:\n  blind: true\n")
     trial, layout, files = files_of(folder, visits=2)
     home = tmp_path / "season"
     home.mkdir()
@@ -322,8 +326,49 @@ def test_blind_papers_name_no_treatment_and_the_key_is_sealed(
     assert all(p.plot in key and p.treatment in key for p in ws.read_layout(trial).plots)
     # the reservoir that plots share would tell which are treated alike
     shared = {p.reservoir for p in ws.read_layout(trial).plots if p.reservoir}
-    for path in ("map.html", "map.svg", "sheet-plants.html", "labels-plots.html"):
-        assert not any(str(r) in told[path] for r in shared)
+    whoever_waters = {"sheet-water.html", "fill-in/water-apart.xlsx"}
+    if name == "garden-peppers":
+        assert shared
+        for path in told.keys() - whoever_waters:
+            assert not any(str(r) in told[path] for r in shared), path
+
+
+def test_blind_papers_do_not_tell_treatments_by_the_order_of_plots(tmp_path: Path) -> None:
+    """A table sorted by treatment, without places: no list stands in its order."""
+    plots = ["Q7", "M2", "T5", "B8", "Z1", "A4", "K3", "C9", "R6", "X10", "X2", "G5"]
+    rows = [
+        f"{plot},{1 + k // 3},{('hand', 'wick', 'clay pot')[k % 3]},2"
+        for k, plot in enumerate(plots)
+    ]
+    (tmp_path / "layout.csv").write_text("\n".join(["plot,block,watering,plants", *rows, ""]))
+    trial_file = tmp_path / "trial.yaml"
+    trial_file.write_text(
+        "format: 1\ntrial: {id: sorted}\n"
+        "factors: {watering: [{name: hand}, {name: wick}, {name: clay pot}]}\n"
+        "design: {type: randomized complete block, layout: layout.csv, drawn: elsewhere}\n"
+        "responses: [{name: s, kind: survival, at: 2025-06-01}]\n"
+        "plan: {blind: true}\n"
+    )
+    _, layout, files = files_of(tmp_path)
+    told = texts(files)
+    in_order = sorted(plots[:3]) + sorted(plots[3:6], reverse=True)
+    in_order += [*sorted(plots[6:9]), "X10", "X2", "G5"]  # to and fro, P2 before P10
+    assert [p.plot for p in ground_of(layout, by_name=True).plots] == in_order
+    for path in ("map.svg", "sheet-visits.html", "labels-plots.html", "fill-in/visits.csv"):
+        found = re.findall(
+            rf"(?<!\w)(?:{'|'.join(plots)})(?!\w)", told[path].split("<main>")[-1]
+        )
+        assert list(dict.fromkeys(found)) == in_order, path
+    with zipfile.ZipFile(BytesIO(files["fill-in/visits.xlsx"])) as packed:
+        sheets = [packed.read(n).decode() for n in packed.namelist() if "/sheet" in n]
+    lists = [s for s in sheets if "Q7" in s and "alive" not in s and "status" not in s]
+    assert lists
+    for sheet in lists:
+        found = re.findall(rf">({'|'.join(plots)})<", sheet)
+        assert list(dict.fromkeys(found)) == in_order
+    assert "in the order of the plots" in told["map.html"]
+    edit(tmp_path, "blind: true", "blind: false")
+    assert "in the order of the layout" in texts(files_of(tmp_path)[2])["map.html"]
 
 
 def test_open_papers_name_treatments_on_map_and_stakes_but_never_where_plants_are_scored(

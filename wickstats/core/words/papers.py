@@ -76,8 +76,10 @@ ENGLISH = {
     "paper map panels": " of each of {n} parts",
     "paper map no places": (
         "Rows and columns of the plots are not known: every block is drawn as a strip, in the "
-        "order of the layout's table. Draw how the strips lie on the ground."
+        "order of {order}. Draw how the strips lie on the ground."
     ),
+    "paper map by table": "the layout's table",
+    "paper map by names": "the plots' names",
     "paper map apart": (
         "How the parts of the map lie beside each other is not known: mark it on the paper."
     ),
