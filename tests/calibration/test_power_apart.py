@@ -162,6 +162,88 @@ def test_other_differences_scatter_as_their_own_shares_do() -> None:
     assert abs(reached - 0.8) < 0.04, (needed, reached)
 
 
+def near(claim: float | None, reached: float, seasons: int) -> None:
+    """Within four Monte Carlo errors of both sides together."""
+    assert claim is not None
+    error = np.sqrt(reached * (1 - reached) * (1 / SEASONS + 1 / seasons))
+    assert abs(claim - reached) < 4 * error, (claim, reached)
+
+
+def test_splits_and_what_ifs_of_lives_are_simulated() -> None:
+    """All by the rule written out above; the closed form missed some by 3 points."""
+    planned = ws.power(read(LIVES), seasons=SEASONS)
+    asked = planned.questions
+    assert asked is not None
+    told = {w.what: w for w in asked.what_ifs}
+    for what, blocks in (("one block is lost", 6), ("half the blocks", 3)):
+        assert told[what].blocks == blocks
+        assert told[what].error is not None
+        near(told[what].power, shown_of_lives([0.45, 0.70], blocks, 11, 0.15), 5_000)
+    for split in asked.splits:
+        if split.plants in (3, 11, 24):
+            assert split.error is not None
+            reached = shown_of_lives([0.45, 0.70], split.blocks, split.plants, 0.15)
+            near(split.power, reached, 5_000)
+    text = "\n".join(planned.lines())
+    assert "(simulated, +-: Monte Carlo error, in points; add costs" in text
+    assert "closed form; add costs" not in text
+
+
+def test_smallest_difference_and_blocks_of_lives_are_read_between_seasons() -> None:
+    """One figure in sentence, curve and table, and shares told as plants of 100."""
+    planned = ws.power(read(LIVES), seasons=SEASONS)
+    rows = {r.note.split(";")[0]: r for r in planned.rows}
+    smallest = rows["smallest detectable difference"].difference
+    assert smallest is not None
+    reached = shown_of_lives([0.45, 0.45 + smallest], 7, 11, 0.15)
+    assert abs(reached - 0.8) < 0.02, (smallest, reached)
+    asked = planned.questions
+    assert asked is not None
+    needed = rows["blocks needed for the assumed difference"].blocks
+    assert needed == asked.needed
+    assert needed is not None
+    near(shown_of_lives([0.45, 0.70], round(needed), 11, 0.15), 0.815, 5_000)
+    assert rows["power for the assumed difference"].power == asked.chances[0].shown
+    lines = planned.lines()
+    assert any(f"is {100 * smallest:.0f} of 100 for pot against can" in line for line in lines)
+    assert any(
+        line.split()[:6] == ["lives", "pot", "against", "can", "25", "of"] for line in lines
+    )
+
+
+TIED = """\
+format: 1
+trial: {id: apart-tied}
+factors: {way: [{name: can, reference: true}, {name: pot}]}
+design:
+  type: randomized complete block
+  blocks: 8
+  plants_per_plot: 8
+  plots_per_reservoir: {pot: 1}
+  layout: l.csv
+responses: [{name: h, kind: measurement, column: h_cm, measured_in: cm, better: more}]
+plan: {primary: h, comparisons: [{factor: way, compare: each with the reference}]}
+power: {assume: {h: {mean: {can: 40, pot: 45}, plot_sd: 3, plant_sd: 5, block_sd: 4}}}
+"""
+
+
+def test_a_reservoir_that_feeds_two_blocks_is_one_unit_that_lies_in_both() -> None:
+    """Each arm on its own units (Welch), blocks half averaged in those that span two."""
+    asked = ws.power(read(TIED)).questions
+    assert asked is not None
+    told = next(w for w in asked.what_ifs if "share each reservoir" in w.what)
+    rng = np.random.default_rng(20270403)
+    block = 4 * rng.standard_normal((SEASONS, 8))
+    can = block + rng.normal(0, np.sqrt(9 + 25 / 8), (SEASONS, 8))
+    both = block.reshape(SEASONS, 4, 2).mean(axis=2)
+    pot = 5 + both + rng.normal(0, np.sqrt(9 + 25 / 16), (SEASONS, 4))
+    of = [can.var(axis=1, ddof=1) / 8, pot.var(axis=1, ddof=1) / 4]
+    df = (of[0] + of[1]) ** 2 / (of[0] ** 2 / 7 + of[1] ** 2 / 3)
+    half = stats.t.ppf(0.975, df) * np.sqrt(of[0] + of[1])
+    reached = (np.abs(pot.mean(axis=1) - can.mean(axis=1)) > half).mean()
+    near(told.power, float(reached), 5_000)
+
+
 def test_a_difference_that_cannot_be_is_not_told() -> None:
     text = LIVES.replace("blocks: 7", "blocks: 2").replace("plants_per_plot: 11", PLANTS)
     planned = ws.power(read(text), seasons=0)
@@ -197,8 +279,7 @@ def test_arms_assumed_alike_ask_for_no_worse() -> None:
     assert asked.needed is not None
     low, _ = limits_of_lives([0.7, 0.7], round(asked.needed), 20, 0.15)
     assert abs((low >= -0.2).mean() - 0.8) < 0.04
-    closed = next(w for w in asked.what_ifs if "closed form" in w.what)
-    assert closed.power == pytest.approx(enough, abs=0.05)
+    assert asked.what_ifs[0].power == pytest.approx(enough, abs=0.02)
     said = f"About {asked.needed:.0f} blocks give 80\N{NO-BREAK SPACE}%."
     assert any(line.startswith("No difference") and said in line for line in planned.lines())
 

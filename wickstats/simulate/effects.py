@@ -13,7 +13,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 Array = NDArray[np.float64]
-Group = tuple[NDArray[np.int64], float]  # (n,) codes and standard deviation
+# (n,) codes, or (n, k) parts of units that span several; standard deviation
+Group = tuple[NDArray[np.int64] | Array, float]
 
 
 def unit_effects(
@@ -30,17 +31,27 @@ def unit_effects(
         (n,) standard deviations of the units.
     groups
         (codes (n,), standard deviation) of blocks, rows, columns, whole plots; a group
-        without variation spends no random numbers.
+        without variation spends no random numbers. A unit that spans several, told by parts
+        (n, k), has the mean of theirs.
     """
     sd = np.asarray(unit_sd, dtype=float)
     out: Array | None = None
     for codes, size in groups:
         if size > 0.0:
-            drawn = size * rng.standard_normal((seasons, int(codes.max()) + 1))[:, codes]
+            drawn = size * _of_group(rng, seasons, codes)
             out = drawn if out is None else out + drawn
     own: Array = rng.standard_normal((seasons, sd.size))
     own *= sd
     return own if out is None else out + own
+
+
+def _of_group(
+    rng: np.random.Generator, seasons: int, codes: NDArray[np.int64] | Array
+) -> Array:
+    if codes.ndim == 2:
+        return np.asarray(rng.standard_normal((seasons, codes.shape[1])) @ codes.T)
+    held = codes.astype(np.int64)
+    return np.asarray(rng.standard_normal((seasons, int(held.max()) + 1))[:, held])
 
 
 def plants_of_units(plants: NDArray[np.int64]) -> NDArray[np.int64]:

@@ -35,7 +35,9 @@ class Places:
         (n,) plants of each unit; 0 where neither layout nor design say.
     grounds
         Blocks, rows, columns, squares, replicates: name and (n,) codes. A unit that spans
-        several lies in the one that holds most of it.
+        several is coded by the one that holds most of it.
+    shares
+        Of each ground (n, k) parts of the units in it where some span several, else None.
     pieces
         Larger pieces that treatments were set up on (whole plots, strips), the same way.
     """
@@ -48,6 +50,7 @@ class Places:
     plants: IntArray
     grounds: Codes
     pieces: Codes
+    shares: tuple[NDArray[np.float64] | None, ...] = ()
 
     @property
     def n(self) -> int:
@@ -86,4 +89,8 @@ def places_of(trial: Trial, layout: Layout) -> Places:
         ),
         grounds=tuple((g.name, g.shares.argmax(axis=1)) for g in found.grounds),
         pieces=tuple((t.name, t.codes) for t in found.tiers[:-1]),
+        shares=tuple(
+            g.shares if (g.shares.max(axis=1) < 1.0 - 1e-9).any() else None
+            for g in found.grounds
+        ),
     )

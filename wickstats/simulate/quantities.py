@@ -30,7 +30,11 @@ class PlantSeasons:
 
 def groups_of(places: Places, ground_sd: float, piece_sd: float) -> list[Group]:
     """Grounds and pieces with their standard deviations."""
-    grounds = [(codes, ground_sd) for _, codes in places.grounds]
+    shares = places.shares or (None,) * len(places.grounds)
+    grounds: list[Group] = [
+        (codes if parts is None else parts, ground_sd)
+        for (_, codes), parts in zip(places.grounds, shares, strict=True)
+    ]
     return grounds + [(codes, piece_sd) for _, codes in places.pieces]
 
 

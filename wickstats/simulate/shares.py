@@ -22,7 +22,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from wickstats.simulate.effects import Array, unit_effects
+from wickstats.simulate.effects import Array, Group, unit_effects
 
 IntArray = NDArray[np.int64]
 _STEPS = np.linspace(-6.0, 6.0, 4801)
@@ -50,7 +50,7 @@ def tied_chances(
     alive: Array,
     cells: IntArray,
     correlation: float,
-    groups: Sequence[tuple[IntArray, float]],
+    groups: Sequence[Group],
 ) -> Array:
     """(S, n) chances of units whose blocks or larger pieces differ.
 
@@ -63,7 +63,8 @@ def tied_chances(
     correlation
         Of the plot alone.
     groups
-        (codes (n,), correlation) of each block, row, column or larger piece.
+        (codes (n,), correlation) of each block, row, column or larger piece; of units that
+        span several, parts (n, k): theirs is the mean of them, with less variation.
     """
     tied = [(codes, r) for codes, r in groups if r > 0.0]
     if not tied:
@@ -71,11 +72,15 @@ def tied_chances(
     total = correlation + sum(r for _, r in tied)
     own = np.full(cells.size, np.sqrt(correlation / total))
     z = unit_effects(rng, seasons, own, [(c, float(np.sqrt(r / total))) for c, r in tied])
+    held = np.full(cells.size, 1.0)  # part of the variance that units have
+    for codes, r in tied:
+        if codes.ndim == 2:
+            held -= r / total * (1.0 - np.square(codes).sum(axis=1))
     out = np.empty_like(z)
     for k, p in enumerate(alive):
-        here = cells == k
-        if here.any():
-            out[:, here] = _table(float(p), total, z[:, here])
+        for part in np.unique(held[cells == k]):
+            here = (cells == k) & (held == part)
+            out[:, here] = _table(float(p), total * part, z[:, here] / np.sqrt(part))
     return out
 
 

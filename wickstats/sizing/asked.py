@@ -4,13 +4,22 @@ from dataclasses import replace
 
 from wickstats.analysis.units import lay_out_units
 from wickstats.core.errors import AnalysisError
+from wickstats.core.results import PowerRow
 from wickstats.core.words import say
 from wickstats.design.defaults import is_pilot
 from wickstats.design.trial import Trial
 from wickstats.sizing.past import PastSeason
-from wickstats.sizing.plan import PowerPlanned, layout_for, plan_power
+from wickstats.sizing.plan import (
+    DETECTABLE,
+    NEEDED,
+    POWER,
+    PowerPlanned,
+    layout_for,
+    plan_power,
+)
 from wickstats.sizing.plots import sizes_of, with_sizes
 from wickstats.sizing.questions import ask
+from wickstats.sizing.questions_told import Questions
 from wickstats.sizing.run import Means
 from wickstats.sizing.seasons import planned_families
 from wickstats.sizing.second_year import second_year as corrected
@@ -45,7 +54,39 @@ def power_asked(
             means.warn(warning)
     asked = ask(trial, seasons=seasons, counts=blocks, means=means)
     told = {row.response for row in planned.rows}
-    return replace(planned, questions=asked, problems=unsaid(trial, told))
+    rows = planned.rows if asked is None else _solved(planned.rows, asked)
+    return replace(planned, rows=rows, questions=asked, problems=unsaid(trial, told))
+
+
+def _solved(rows: tuple[PowerRow, ...], asked: Questions) -> tuple[PowerRow, ...]:
+    """Closed forms give way to what simulated seasons solved."""
+    by_name = {(one.response, one.comparison): one for one in asked.solved}
+    shown = {
+        (c.response, c.comparison): c
+        for c in asked.chances
+        if c.seasons and c.error is not None
+    }
+    out = []
+    for row in rows:
+        kind = row.note.split("; ")[0]
+        chance = shown.get((row.response, row.comparison))
+        if kind == POWER and chance is not None and row.power is not None:
+            note = say("power by seasons", response=row.response, seasons=f"{chance.seasons:,}")
+            out.append(replace(row, power=chance.shown, note=f"{kind}; {note}"))
+            continue
+        one = by_name.get((row.response, row.comparison))
+        if one is None or row.not_estimable == say("power no df"):
+            out.append(row)
+            continue
+        note = say("power solved", response=one.response, seasons=f"{one.seasons:,}")
+        told = replace(row, note=f"{kind}; {note}", not_estimable=None)
+        if kind == DETECTABLE and one.smallest is not None:
+            out.append(replace(told, difference=one.smallest))
+        elif kind == NEEDED and one.needed is not None:
+            out.append(replace(told, blocks=float(one.needed)))
+        else:
+            out.append(row)
+    return tuple(out)
 
 
 def _second(trial: Trial, past: PastSeason | None) -> PowerPlanned:

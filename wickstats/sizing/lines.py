@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from wickstats.core.numbers import MISSING, confidence_level, fixed, number, percent
 from wickstats.core.results import PowerRow
 from wickstats.core.words import say
-from wickstats.sizing.questions_told import columns, question_lines
+from wickstats.sizing.questions_told import columns, question_lines, size_text
 from wickstats.sizing.reckon import MOST_BLOCKS
 from wickstats.sizing.second_year import second_lines
 
@@ -91,7 +91,7 @@ def past_lines(planned: "PowerPlanned", past: "PastPower") -> list[str]:
             power=_chance(row.power),
             comparison=row.comparison,
             response=row.response,
-            matters=_size(row, row.difference),
+            matters=_size(planned, row, row.difference),
             assurance=_chance(row.assurance),
         )
         for row in past.rows
@@ -109,7 +109,7 @@ def past_lines(planned: "PowerPlanned", past: "PastPower") -> list[str]:
                     upper=number(rows[0].sd_upper),
                     df=number(rows[0].df),
                 ),
-                *columns([PAST_HEADS, *(_past_cells(row) for row in rows)], left=1),
+                *columns([PAST_HEADS, *(_past_cells(planned, row) for row in rows)], left=1),
             ]
         )
         out.extend("  " + why for why in dict.fromkeys(r.not_estimable for r in rows) if why)
@@ -117,22 +117,27 @@ def past_lines(planned: "PowerPlanned", past: "PastPower") -> list[str]:
     return [*out, "", say("past legend"), *past.notes]
 
 
-def _past_cells(row: "PastRow") -> tuple[str, ...]:
+def _past_cells(planned: "PowerPlanned", row: "PastRow") -> tuple[str, ...]:
     return (
         row.comparison,
-        _size(row, row.difference),
+        _size(planned, row, row.difference),
         percent(row.power),
         percent(row.power_upper),
         percent(row.assurance),
-        _size(row, row.detectable),
-        _size(row, row.detectable_upper),
+        _size(planned, row, row.detectable),
+        _size(planned, row, row.detectable_upper),
         _needed(row, row.blocks_needed),
         _needed(row, row.blocks_needed_upper),
     )
 
 
-def _size(row: "PastRow", value: float | None) -> str:
-    return ("x " if row.measure == "ratio" and value is not None else "") + number(value)
+def _size(planned: "PowerPlanned", row: "PastRow", value: float | None) -> str:
+    return _told(planned, row.response, value, row.measure)
+
+
+def _told(planned: "PowerPlanned", response: str, value: float | None, measure: str) -> str:
+    """A difference as it is told: shares as plants of 100."""
+    return size_text(value, measure, shares=response in planned.shares)
 
 
 def _needed(row: "PastRow", blocks: float | None) -> str:
@@ -219,7 +224,7 @@ def _smallest(planned: "PowerPlanned", rows: list[PowerRow]) -> list[str]:
     asked = [row for row in rows if row.note.startswith("smallest")]
     told = [row for row in asked if row.difference is not None]
     for row in told or [row for row in asked if row.power is not None]:
-        size = ("x " if row.measure == "ratio" else "") + number(row.difference)
+        size = _told(planned, row.response, row.difference, row.measure)
         key = "power smallest" if told else "power none smallest"
         words = {"comparison": row.comparison, "response": row.response}
         return [say(key, target=percent(planned.target), difference=size, **words)]
@@ -237,7 +242,7 @@ def _assured_lines(planned: "PowerPlanned") -> list[str]:
             response=row.response,
             df=number(row.df),
             comparison=row.comparison,
-            difference=("x " if row.measure == "ratio" else "") + number(row.difference),
+            difference=_told(planned, row.response, row.difference, row.measure),
             kind=say("assured matters" if row.matters else "assured assumed"),
             assurance=_chance(row.assurance),
         )
@@ -248,7 +253,7 @@ def _assured_lines(planned: "PowerPlanned") -> list[str]:
         (
             row.response,
             row.comparison,
-            ("x " if row.measure == "ratio" else "") + number(row.difference),
+            _told(planned, row.response, row.difference, row.measure),
             *map(percent, (row.power, row.upper, row.assurance)),
         )
         for row in planned.assured
@@ -280,7 +285,6 @@ def _sizes(planned: "PowerPlanned", blocks: float) -> str:
 def _table(rows: list[PowerRow], planned: "PowerPlanned") -> list[str]:
     cells: list[tuple[str, ...]] = [(HEADS[0], HEADS[1], HEADS[2], planned.word, HEADS[4])]
     for row in rows:
-        sign = "x " if row.measure == "ratio" else ""
         blocks = "too many" if _too_many(row) else MISSING
         if row.blocks is not None:
             blocks = _sizes(planned, row.blocks)
@@ -288,7 +292,7 @@ def _table(rows: list[PowerRow], planned: "PowerPlanned") -> list[str]:
             (
                 row.response,
                 row.comparison,
-                sign + number(row.difference),
+                _told(planned, row.response, row.difference, row.measure),
                 blocks,
                 percent(row.power),
             )

@@ -78,8 +78,8 @@ class Place:
             return moved(-far if missing(-far) >= 0.0 else far)
         return moved(float(brentq(missing, -far, far, xtol=1e-13)))
 
-    def expected_at(self, size: float) -> Expected | None:
-        """What is expected then."""
+    def trial_at(self, size: float) -> Trial | None:
+        """The trial that assumes it; None where it cannot be so large."""
         values = self.values_at(size)
         if values is None or self.trial.power is None:
             return None
@@ -91,11 +91,15 @@ class Place:
         power, name = self.trial.power, self.response.name
         assumed = power.assume[name].model_copy(update={key: given})
         assume = {**power.assume, name: assumed}
-        changed = self.trial.model_copy(
+        return self.trial.model_copy(
             update={"power": power.model_copy(update={"assume": assume})}
         )
-        found = adapted(changed, self.response, self.sizes)
-        return None if isinstance(found, str) else filled(found)
+
+    def expected_at(self, size: float) -> Expected | None:
+        """What is expected then."""
+        changed = self.trial_at(size)
+        found = None if changed is None else adapted(changed, self.response, self.sizes)
+        return None if found is None or isinstance(found, str) else filled(found)
 
     def power_at(self, size: float, target: float) -> float | None:
         """Chance to show it then, with the planned size."""
@@ -122,7 +126,7 @@ def at_size(place: Place, size: float) -> tuple[float, Expected] | None:
 def smallest_shown(place: Place, target: float) -> float | None:
     """The smallest difference (signed) shown with that chance; None where there is none."""
     for sign in place.signs:
-        far = FARTHEST if place.what.ratio else _room(place, sign)
+        far = FARTHEST if place.what.ratio else room_of(place, sign)
         if far <= NEAR or _missing(place, sign * far, target) < 0.0:
             continue
 
@@ -138,7 +142,7 @@ def _missing(place: Place, size: float, target: float) -> float:
     return -target if power is None else power - target
 
 
-def _room(place: Place, sign: float) -> float:
+def room_of(place: Place, sign: float) -> float:
     """How far a share can go on that side."""
     values = filled(place.what).values
     up = place.weights > 0.0

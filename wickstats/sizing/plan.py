@@ -87,6 +87,8 @@ class PowerPlanned(Shown):
         What is not assumed, so that nothing could be told of the primary response.
     warnings
         Why this plan can never tell, whatever is assumed: told before anything is simulated.
+    shares
+        Responses whose differences are shares of plants alive.
     """
 
     trial: str
@@ -105,6 +107,7 @@ class PowerPlanned(Shown):
     assured: tuple[Assured, ...] = ()
     problems: tuple[Problem, ...] = ()
     warnings: tuple[str, ...] = ()
+    shares: tuple[str, ...] = ()
 
     def to_frame(self) -> "pd.DataFrame":
         """Return chances, smallest differences and blocks needed, one row each."""
@@ -185,6 +188,7 @@ def _compared(trial: Trial, layout: Layout | None, past: PastSeason | None) -> P
         past=again,
         assured=tuple(sure),
         warnings=tuple(warnings),
+        shares=tuple(r.name for r in trial.responses if r.kind == "survival"),
     )
 
 

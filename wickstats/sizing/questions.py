@@ -1,19 +1,17 @@
 """Questions before planting: which verdicts, which split, what a change would do.
 
 Chances are exact where noncentral t holds and simulated for shares and counts, by the
-analysis' own rules. Splits and what-ifs are closed forms, as ``plan`` reckons. Leans on
-``plan``, ``adapted``, ``prices``, ``run``; models.power_verdicts.
+analysis' own rules; so are splits, what-ifs, smallest differences and blocks. Leans on
+``plan``, ``adapted``, ``prices``, ``wanted``, ``run``; models.power_verdicts.
 """
 
 from dataclasses import asdict, dataclass
-from itertools import pairwise
-from math import exp, sqrt
+from math import exp
 from typing import Any
 
 import numpy as np
-from scipy.special import ndtri
 
-from wickstats.analysis.plan import Family, matters_for
+from wickstats.analysis.plan import matters_for
 from wickstats.analysis.units import lay_out_units
 from wickstats.core.words import say
 from wickstats.design.defaults import better_of, plan_of, role_of
@@ -29,12 +27,13 @@ from wickstats.sizing.adapted import (
     filled,
     precisions,
 )
+from wickstats.sizing.assumed import Expected
 from wickstats.sizing.plan import layout_for
 from wickstats.sizing.plots import sizes_of, with_sizes
 from wickstats.sizing.prices import check_budget, prices_of
 from wickstats.sizing.questions_told import Beside, Chances, CurvePoint, Questions, WhatIf
 from wickstats.sizing.reckon import power_of
-from wickstats.sizing.run import Means, Simulated, parts_for, simulate
+from wickstats.sizing.run import Means, Simulated, simulate
 from wickstats.sizing.seasons import (
     LOG_RANK,
     SIMULATED_KINDS,
@@ -44,8 +43,17 @@ from wickstats.sizing.seasons import (
     planned_families,
     work_of,
 )
+from wickstats.sizing.smallest import blocks_between
 from wickstats.sizing.tally import Tally
-from wickstats.sizing.what_if import Asked, splits, what_ifs
+from wickstats.sizing.wanted import Tried, Wanted, name_of, place_in, solved, tries
+from wickstats.sizing.what_if import (
+    Asked,
+    Change,
+    Told,
+    split_changes,
+    splits,
+    what_if_changes,
+)
 
 SEASONS = 20_000
 CURVE_SEASONS = 5_000
@@ -135,16 +143,9 @@ def _answers(
     notes: list[str] = []
     if asked.prices is None and asked.trial.power and asked.trial.power.budget is not None:
         notes.append(say("budget no prices"))
+    wanted = Wanted()
     others: list[int] = []
-    works: list[Work] = []
-    parts: list[int] = []
     planned: dict[str, int] = {}
-
-    def add(work: Work, wanted: int) -> int:
-        works.append(work)
-        parts.append(parts_for(wanted))
-        return len(works) - 1
-
     names = [response.name, *(n for n in asked.expected if n != response.name)]
     for name in names if seasons else ():
         role = role_of(asked.trial, asked.trial.response(name))
@@ -155,27 +156,48 @@ def _answers(
         if isinstance(work, str):
             notes.append(work)
             continue
-        planned[name] = add(work, seasons)
+        planned[name] = wanted.add(work, seasons)
         found = lives_works(asked.trial, asked.layout, name, family.term)
-        others.extend(add(other, min(seasons, CURVE_SEASONS)) for other in found)
+        others.extend(wanted.add(other, min(seasons, CURVE_SEASONS)) for other in found)
     simulated = response.name in planned
     points = counts or _counts(asked, main)
+    fewer = min(seasons, CURVE_SEASONS)
+    ways, changes = split_changes(asked, main), what_if_changes(asked, main)
     on_curve: dict[int, int] = {}
+    on_ways: list[int | None] = [None for _ in ways]
+    on_changes = [
+        _simulated(change, wanted, response.name, what, fewer)
+        if seasons and k > 0 and (simulated or change.tied)
+        else None
+        for k, change in enumerate(changes)
+    ]
     lossy: int | None = None
+    tried: tuple[Tried, ...] = ()
     if simulated:
-        fewer = min(seasons, CURVE_SEASONS)
+        name = response.name
         for count in points if asked.sized else ():
-            resized = asked.resized(count)
-            work = work_of(*resized, response.name, what) if resized else ""
-            if isinstance(work, Work):
-                on_curve[count] = add(work, seasons if counts else fewer)
-        work = work_of(asked.trial, asked.layout, response.name, what, losses=True)
+            found_at = wanted.sized(
+                asked.resized(count), name, what, seasons if counts else fewer
+            )
+            if found_at is not None:
+                on_curve[count] = found_at
+        work = work_of(asked.trial, asked.layout, name, what, losses=True)
         if isinstance(work, Work):
-            lossy = add(work, fewer)
-    done = simulate(works, parts, means) if works else Simulated((), (), interrupted=False)
-    place = _place(asked.families, family, which)
+            lossy = wanted.add(work, fewer)
+        on_ways = [wanted.sized(way.laid_out(), name, what, fewer) for way in ways]
+        on_changes[0] = planned[name]
+        tried = tries(asked, response, wanted, fewer)
+    done = Simulated((), (), interrupted=False)
+    if wanted.works:
+        done = simulate(wanted.works, wanted.parts, means)
+    place = place_in(asked.families, family, which)
     alike = abs(assumed_of(what, main)) <= NONE
     aim = Aim(place, enough_of(response) if alike else None)
+
+    def told(work: int | None, closed: float | None) -> Told:
+        tally = None if work is None else done.tallies[work]
+        return (closed, None) if tally is None else aim.of(tally)
+
     chances = tuple(
         row
         for name in names
@@ -184,34 +206,52 @@ def _answers(
         )
     )
     curve = _curve(done, on_curve, aim) if simulated else _reckoned(asked, main, points)
-    changes = what_ifs(asked, main)
-    if simulated and (tally := done.tallies[planned[response.name]]) is not None:
-        words = say("what if planned simulated")
-        changes.insert(0, WhatIf(words, asked.sizes.count, *aim.of(tally)))
+    what_ifs = [
+        _what_if(change, *told(work, change.closed))
+        for change, work in zip(changes, on_changes, strict=True)
+    ]
     if lossy is not None and (tally := done.tallies[lossy]) is not None:
-        changes.append(WhatIf(say("what if losses"), asked.sizes.count, *aim.of(tally)))
+        what_ifs.append(WhatIf(say("what if losses"), asked.sizes.count, *aim.of(tally)))
+    ways_told = [told(work, way.closed) for way, work in zip(ways, on_ways, strict=True)]
+    target = asked.trial.power.target if asked.trial.power else 0.8
+    needed = blocks_between([(p.blocks, p.power) for p in curve], target)
     return Questions(
         response=response.name,
-        comparison=_name(family, which),
+        comparison=name_of(family, which),
         simulated=simulated,
         seasons=sum(t.seasons for t in done.tallies if t is not None),
         wanted=sum(done.wanted),
         interrupted=done.interrupted,
         chances=chances,
-        splits=splits(asked, main),
+        splits=splits(ways, ways_told, asked.trial.design.plants_per_plot),
         currency=None if asked.prices is None else asked.prices.currency,
-        what_ifs=tuple(changes),
+        what_ifs=tuple(what_ifs),
         curve=curve,
-        needed=_needed(curve, asked.trial.power.target if asked.trial.power else 0.8),
+        needed=None if needed is None else float(needed),
         notes=tuple(notes),
         alike=alike,
+        solved=solved(tried, done, on_curve, target),
         beside=tuple(
             row
             for place in others
             if not alike and (tally := done.tallies[place]) is not None
-            for row in _beside(asked, works[place], tally)
+            for row in _beside(asked, wanted.works[place], tally)
         ),
     )
+
+
+def _simulated(
+    change: Change, wanted: Wanted, name: str, what: Expected, seasons: int
+) -> int | None:
+    """Where a change's seasons stand; None where it cannot be laid out."""
+    return wanted.sized(change.laid_out(), name, change.judged_by(what), seasons)
+
+
+def _what_if(change: Change, power: float | None, error: float | None) -> WhatIf:
+    words = change.what
+    if change.tied and error is not None:
+        words = say("what if shared")
+    return WhatIf(words, change.blocks, power, error)
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,20 +266,6 @@ class Aim:
         if self.verdicts is None:
             return tally.chance(self.place), tally.error(self.place)
         return tally.told(self.place, self.verdicts)
-
-
-def _name(family: Family, which: int) -> str:
-    name = family.contrasts[which].name
-    return name if family.within is None else f"{name} ({family.within})"
-
-
-def _place(families: tuple[Family, ...], family: Family, which: int) -> int:
-    start = 0
-    for one in families:
-        if one is family:
-            return start + which
-        start += len(one.contrasts)
-    raise KeyError(family.term)
 
 
 def _chances(asked: Asked, name: str, tally: Tally | None) -> list[Chances]:
@@ -257,11 +283,12 @@ def _chances(asked: Asked, name: str, tally: Tally | None) -> list[Chances]:
             shown = exp(difference) if what.ratio else difference
             base: dict[str, Any] = {
                 "response": name,
-                "comparison": _name(family, k),
+                "comparison": name_of(family, k),
                 "measure": "ratio" if what.ratio else "difference",
                 "difference": shown,
                 "blocks": asked.sizes.count,
                 "neutral": better == "neither",
+                "shares": response.kind == "survival",
             }
             one, closed = at[k], power_of(difference, at[k])
             if tally is not None:
@@ -287,7 +314,7 @@ def _beside(asked: Asked, work: Work, tally: Tally) -> list[Beside]:
         return [Beside(work.response, words, None, chance, error, tally.seasons)]
     _, day = calendar_for(asked.trial, asked.layout, work.response)
     words = say("beside restricted", day=day)
-    names = [_name(f, k) for f in asked.families for k in range(len(f.contrasts))]
+    names = [name_of(f, k) for f in asked.families for k in range(len(f.contrasts))]
     return [
         Beside(work.response, words, name, tally.chance(k), tally.error(k), tally.seasons)
         for k, name in enumerate(names)
@@ -341,14 +368,3 @@ def _reckoned(asked: Asked, main: Main, points: tuple[int, ...]) -> tuple[CurveP
         if power is not None:
             out.append(CurvePoint(count, power, power, power))
     return tuple(out)
-
-
-def _needed(curve: tuple[CurvePoint, ...], target: float) -> float | None:
-    """Fewest blocks by the curve: straight between its points, probit against root blocks."""
-    for one, two in pairwise(curve):
-        if one.power < target <= two.power:
-            low, high = (float(ndtri(min(max(p.power, 1e-6), 1 - 1e-6))) for p in (one, two))
-            part = (float(ndtri(target)) - low) / max(high - low, 1e-12)
-            root = sqrt(one.blocks) + part * (sqrt(two.blocks) - sqrt(one.blocks))
-            return float(np.ceil(root**2 - 1e-9))
-    return float(curve[0].blocks) if curve and curve[0].power >= target else None

@@ -36,6 +36,7 @@ class Chances:
     seasons: int | None = None
     one_fate: float | None = None
     neutral: bool = False  # neither direction is better: more and less
+    shares: bool = False  # differences of shares alive, told of 100 plants
 
     @property
     def no_worse_at_all(self) -> float:
@@ -45,7 +46,10 @@ class Chances:
 
 @dataclass(frozen=True, slots=True)
 class Split:
-    """Plants a plot and blocks at one price (or one number of plants)."""
+    """Plants a plot and blocks at one price (or one number of plants).
+
+    ``error``: Monte Carlo standard error of the chance; None by the closed form.
+    """
 
     plants: int
     blocks: int
@@ -53,16 +57,35 @@ class Split:
     power: float
     best: bool
     planned: bool
+    error: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class WhatIf:
-    """What one change does to the chance of the first comparison."""
+    """What one change does to the chance of the first comparison.
+
+    ``error``: Monte Carlo standard error of the chance; None by the closed form.
+    """
 
     what: str
     blocks: int
     power: float | None
     error: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Solved:
+    """Answers of one comparison read between simulated seasons; None where out of reach.
+
+    ``smallest``: difference on the reported scale that would show with the target's chance;
+    ``needed``: blocks for the assumed difference.
+    """
+
+    response: str
+    comparison: str
+    smallest: float | None
+    needed: int | None
+    seasons: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +133,7 @@ class Questions:
     notes: tuple[str, ...]
     beside: tuple[Beside, ...] = ()
     alike: bool = False  # no difference is assumed: the chance to tell it to be no worse
+    solved: tuple[Solved, ...] = ()
 
 
 def question_lines(asked: Questions, word: str, target: float) -> list[str]:
@@ -139,7 +163,9 @@ def question_lines(asked: Questions, word: str, target: float) -> list[str]:
     if asked.splits:
         out.extend(["", *_split_lines(asked, word)])
     if asked.what_ifs:
-        out.extend(["", say("what if told", **about)])
+        by_seasons = any(w.error is not None for w in asked.what_ifs)
+        told = say("what if simulated" if by_seasons else "what if told", **about)
+        out.extend(["", told])
         rows = [
             (w.what, str(w.blocks), percent(w.power) + _error(w.error)) for w in asked.what_ifs
         ]
@@ -176,11 +202,9 @@ def _chance_lines(asked: Questions, word: str) -> list[str]:
     rows = []
     for c in asked.chances:
         cells = (c.better, c.same, c.no_worse, c.no_better, c.worse, c.cannot_tell)
-        sign = "x " if c.measure == "ratio" else ""
+        size = size_text(c.difference, c.measure, shares=c.shares)
         shown = percent(c.shown) + _error(c.error)
-        rows.append(
-            (c.response, c.comparison, sign + number(c.difference), *map(percent, cells), shown)
-        )
+        rows.append((c.response, c.comparison, size, *map(percent, cells), shown))
     out.extend(columns([heads, *rows], left=2))
     simulated = [c for c in asked.chances if c.seasons is not None]
     if simulated:
@@ -221,6 +245,7 @@ def _split_lines(asked: Questions, word: str) -> list[str]:
             word=word,
             power=percent(best.power),
             aim=_aim(asked),
+            how=say("split reckoned" if best.error is None else "split simulated"),
         )
     ]
     money = asked.currency is not None
@@ -235,12 +260,23 @@ def _split_lines(asked: Questions, word: str) -> list[str]:
     for s in asked.splits:
         mark = " ".join([*(["best"] if s.best else []), *(["planned"] if s.planned else [])])
         cost = (fixed(s.cost, 0),) if money else ()
-        rows.append((str(s.plants), str(s.blocks), *cost, percent(s.power), mark))
+        rows.append(
+            (str(s.plants), str(s.blocks), *cost, percent(s.power) + _error(s.error), mark)
+        )
     return [*out, *columns([heads, *rows], left=0)]
 
 
 def _error(error: float | None) -> str:
     return "" if error is None else f" +-{100.0 * error:.1f}"
+
+
+def size_text(value: float | None, measure: str, *, shares: bool) -> str:
+    """A difference as it is told: a ratio, so many plants of 100, or a number."""
+    if value is None or not (shares or measure == "ratio"):
+        return number(value)
+    if measure == "ratio":
+        return f"x {number(value)}"
+    return say("power plants of 100", n=number(100.0 * value, 2))
 
 
 def columns(cells: Sequence[Iterable[str]], *, left: int) -> list[str]:

@@ -1,8 +1,11 @@
-"""Splits and what-ifs of one planned trial, by the closed forms of ``plan``.
+"""Splits and what-ifs of one planned trial: which changes are asked about.
 
-Leans on ``adapted``, ``prices``, ``plots``; the trial's values and layout.
+Each holds its closed form and, where it can be laid out, the trial and layout by which
+``questions`` simulates it. Leans on ``adapted``, ``prices``, ``plots``; the trial's values and
+layout.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -18,9 +21,11 @@ from wickstats.sizing.adapted import Main, adapted, chance_of
 from wickstats.sizing.assumed import Expected
 from wickstats.sizing.plots import Sizes
 from wickstats.sizing.prices import Prices
-from wickstats.sizing.questions_told import Split, WhatIf
+from wickstats.sizing.questions_told import Split
 
 PLANTS = (1, 2, 3, 4, 5, 6, 8, 10, 12, 16, 20, 24)
+MOST_UNITS = 400  # of a change that is simulated
+Told = tuple[float | None, float | None]  # a chance, and its Monte Carlo error
 PER_PLANT = ("survival", "growth", "measurement", "score")
 
 
@@ -59,7 +64,49 @@ class Asked:
             return None
 
 
-def splits(asked: Asked, main: Main) -> tuple[Split, ...]:
+@dataclass(frozen=True, slots=True, eq=False)
+class Change:
+    """One change: in words, its size, and the chance by the closed form.
+
+    ``asked`` is the trial of that change at any size, None where only the closed form can tell.
+    ``plants``, ``cost``: of a split.
+    """
+
+    what: str
+    blocks: int
+    closed: float | None
+    asked: Asked | None = None
+    tied: bool = False  # two blocks on each reservoir
+    plants: int | None = None
+    cost: float | None = None
+
+    def judged_by(self, what: Expected) -> Expected:
+        """The rule of the analysis where reservoirs of part of the arms feed several plots."""
+        return replace(what, rule="paired") if self.tied and what.rule == "strata" else what
+
+    def laid_out(self) -> tuple[Trial, Layout] | None:
+        """The trial and a layout to simulate it with; None where it is too large or none."""
+        if self.asked is None or self.blocks * len(self.asked.sizes.cells) > MOST_UNITS:
+            return None
+        found = self.asked.resized(self.blocks)
+        if found is None or not self.tied:
+            return found
+        return found[0], tied(found[1], set(found[0].design.plots_per_reservoir))
+
+
+def tied(layout: Layout, fed: set[str]) -> Layout:
+    """The same with the plots of these treatments on one reservoir in every two blocks."""
+    order = {name: k for k, name in enumerate(dict.fromkeys(p.block for p in layout.plots))}
+    plots = tuple(
+        replace(p, reservoir=f"{p.treatment} {order[p.block] // 2 + 1}")
+        if fed & set(p.levels.values())
+        else p
+        for p in layout.plots
+    )
+    return replace(layout, plots=plots)
+
+
+def split_changes(asked: Asked, main: Main) -> tuple[Change, ...]:
     """Plants a plot against blocks, at the plan's cost (or its number of plants)."""
     response = main[0]
     trial, sizes, prices = asked.trial, asked.sizes, asked.prices
@@ -84,40 +131,60 @@ def splits(asked: Asked, main: Main) -> tuple[Split, ...]:
         power = chance_of(changed, what, of_m, blocks, main)
         cost = None if prices is None else prices.cost(blocks, m)
         if power is not None:
-            found.append(Split(m, blocks, cost, power, best=False, planned=m == plants))
-    if not found:
+            of_it = replace(asked, trial=changed, sizes=of_m)
+            found.append(Change("", blocks, power, of_it, plants=m, cost=cost))
+    return tuple(found)
+
+
+def splits(
+    changes: Sequence[Change], told: Sequence[Told], plants: int | None
+) -> tuple[Split, ...]:
+    """The splits with their chances, the best one marked."""
+    if not changes:
         return ()
-    # of splits that are as good the one with fewer plots
-    top = max(s.power for s in found)
-    best = max((s for s in found if s.power >= top - 0.001), key=lambda s: s.plants)
+    found = [
+        Split(
+            plants=c.plants or 0,
+            blocks=c.blocks,
+            cost=c.cost,
+            power=power or 0.0,
+            best=False,
+            planned=c.plants == plants,
+            error=error,
+        )
+        for c, (power, error) in zip(changes, told, strict=True)
+    ]
+    # of splits that are as good, as far as is known, the one with fewer plots
+    first = max(found, key=lambda s: s.power)
+    top = first.power - max(0.001, 2.0 * (first.error or 0.0))
+    best = max((s for s in found if s.power >= top), key=lambda s: s.plants)
     return tuple(replace(s, best=s is best) for s in found)
 
 
-def what_ifs(asked: Asked, main: Main) -> list[WhatIf]:
-    """The chance as planned, and after one change (closed forms)."""
+def what_if_changes(asked: Asked, main: Main) -> tuple[Change, ...]:
+    """The changes, with the chance of each by the closed form; the first: as planned."""
     response = main[0]
     trial, sizes = asked.trial, asked.sizes
     what = asked.expected[response.name]
 
-    def at(count: int) -> float | None:
-        return chance_of(trial, what, sizes, count, main)
+    def change(words: str, count: int) -> Change:
+        closed = chance_of(trial, what, sizes, count, main)
+        return Change(words, count, closed, asked if asked.sized else None)
 
-    out = [WhatIf(say("what if planned"), sizes.count, at(sizes.count))]
+    out = [change(say("what if planned"), sizes.count)]
     if sizes.count > 2:
-        out.append(
-            WhatIf(say(f"what if lost {sizes.word}"), sizes.count - 1, at(sizes.count - 1))
-        )
+        out.append(change(say(f"what if lost {sizes.word}"), sizes.count - 1))
     budget = trial.power.budget if trial.power else None
     if asked.prices is not None and budget is not None:
         whole = asked.prices.blocks(budget, trial.design.plants_per_plot or 0)
         if whole != sizes.count and whole >= 2:
-            out.append(WhatIf(say("what if whole"), whole, at(whole)))
+            out.append(change(say("what if whole"), whole))
     half, words = _half(asked)
     if half >= 2:
-        out.append(WhatIf(words, half, at(half)))
+        out.append(change(words, half))
     if (shared := _shared(asked, main)) is not None:
         out.append(shared)
-    return out
+    return tuple(out)
 
 
 def _half(asked: Asked) -> tuple[int, str]:
@@ -130,7 +197,7 @@ def _half(asked: Asked) -> tuple[int, str]:
     return prices.blocks(money, plants), say(key)
 
 
-def _shared(asked: Asked, main: Main) -> WhatIf | None:
+def _shared(asked: Asked, main: Main) -> Change | None:
     """Two blocks on one reservoir: half as many units of those treatments, twice as large."""
     response, family, which = main
     trial, sizes = asked.trial, asked.sizes
@@ -148,4 +215,4 @@ def _shared(asked: Asked, main: Main) -> WhatIf | None:
     if isinstance(what, str):
         return None
     power = chance_of(trial, what, changed, changed.count, main)
-    return WhatIf(say("what if shared"), sizes.count, power)
+    return Change(say("what if shared closed"), sizes.count, power, asked, tied=True)

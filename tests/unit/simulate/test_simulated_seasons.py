@@ -12,10 +12,11 @@ from support_simulate import HEAD, model_of, near, trial_of
 
 from wickstats.core.errors import TrialError
 from wickstats.simulate.assumed import Crew, Shares
+from wickstats.simulate.effects import unit_effects
 from wickstats.simulate.quantities import rounded_mean, score_centers
 from wickstats.simulate.resolve import crew_of, season_model
 from wickstats.simulate.seasons import draw_seasons
-from wickstats.simulate.shares import times_of_death
+from wickstats.simulate.shares import tied_chances, times_of_death
 from wickstats.simulate.streams import stream
 from wickstats.simulate.tell import lines_of
 
@@ -360,3 +361,22 @@ def test_defaults_are_stated_ones() -> None:
     assert crew_of(trial_of(SIZE, size, head=undated)) == Crew(plots_lost=0.0)
     named = trial_of(SIZE, size, head=undated, rest="  crew: {plots_lost: 0.1, not_found: 0}")
     assert crew_of(named) == Crew(plots_lost=0.1, not_found=0.0)
+
+
+def test_a_unit_that_spans_blocks_has_the_mean_of_theirs() -> None:
+    """Sizes: variance s^2/2 of two blocks, s^2/2 shared with a unit in one of them.
+
+    Lives: share alive as assumed, correlation in the unit r_plot + r_block/2.
+    """
+    rng = np.random.default_rng(7)
+    parts = np.array([[1.0, 0.0], [0.0, 1.0], [0.5, 0.5]])
+    seasons = 40_000
+    y = unit_effects(rng, seasons, np.full(3, 1e-9), [(parts, 2.0)])
+    found = np.cov(y.T)
+    error = 4 * 4 * np.sqrt(2 / seasons)
+    assert np.allclose(found, 4 * parts @ parts.T, atol=error)
+    alive, cells = np.array([0.6]), np.zeros(3, dtype=np.int64)
+    p = tied_chances(rng, seasons, alive, cells, 0.1, [(parts, 0.2)])
+    assert np.allclose(p.mean(axis=0), 0.6, atol=4 * 0.27 / np.sqrt(seasons))
+    spread = p.var(axis=0) / (0.6 * 0.4)
+    assert np.allclose(spread, [0.3, 0.3, 0.2], atol=0.01)

@@ -53,24 +53,30 @@ ENGLISH = {
     "curve needed": "About {blocks} {word} give {target}.",
     "split told": (
         "At the same cost the best split to {aim} is {plants} a "
-        "plot in {blocks} {word}: a chance of {power} (closed form)."
+        "plot in {blocks} {word}: a chance of {power} ({how})."
     ),
     "split told plants": (
         "With the same number of plants the best split to {aim} is "
-        "{plants} a plot in {blocks} {word}: a chance of {power} (closed form; add costs "
+        "{plants} a plot in {blocks} {word}: a chance of {power} ({how}; add costs "
         "to weigh plots against plants)."
     ),
+    "split reckoned": "closed form",
+    "split simulated": "simulated, +-: Monte Carlo error, in points",
     "what if told": "What a change does to the chance to {aim}.",
-    "what if planned": "as planned (closed form, as in what follows)",
-    "what if planned simulated": "as planned (simulated)",
+    "what if simulated": (
+        "What a change does to the chance to {aim}, by simulated seasons (+-: Monte Carlo error, "
+        "in points; without it: closed form)."
+    ),
+    "what if planned": "as planned",
     "what if lost blocks": "one block is lost",
     "what if lost replicates": "one replicate of each treatment is lost",
     "what if whole": "the whole budget",
     "what if half": "half the budget",
     "what if half cost": "half the cost",
     "what if half blocks": "half the {word}",
-    "what if shared": "two blocks share each reservoir (approximate)",
-    "what if losses": "plots and plants are lost as assumed (simulated)",
+    "what if shared": "two blocks share each reservoir",
+    "what if shared closed": "two blocks share each reservoir (approximate)",
+    "what if losses": "plots and plants are lost as assumed",
     "budget found": "a budget of {budget} {currency}",
     "budget expected": "enough for two blocks: {least} {currency}",
     "budget fix": (

@@ -28,6 +28,12 @@ ENGLISH = {
         "No difference of {comparison} in {response} that can be would be shown with a chance "
         "of {target} by a trial of this size."
     ),
+    "power plants of 100": "{n} of 100",
+    "power by seasons": "{response}, chances: {seasons} simulated seasons",
+    "power solved": (
+        "{response}, smallest difference and blocks for the assumed one: read between simulated "
+        "seasons ({seasons} at each of several differences and sizes)"
+    ),
     "power no smallest": "no difference that can be would be shown with a chance of {target}",
     "power no matters": (
         "{comparison}: no difference as large as what matters can be in {response}, with what is "
