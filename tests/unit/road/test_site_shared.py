@@ -10,7 +10,7 @@ import pytest
 import wickstats as ws
 from wickstats.core.results import Results
 from wickstats.design.read import parse_trial
-from wickstats.design.shared import as_shared
+from wickstats.design.shared import as_shared, still_told
 from wickstats.design.trial import Trial
 from wickstats.report.write import report_files
 
@@ -83,9 +83,10 @@ def test_only_the_site_is_written_anew_in_the_archived_trial_file(tmp_path: Path
 """
     text = TRIAL.format(share="x")
     start, end = text.index("  site:"), text.index("factors:")
+    rounded = block.replace("41.2345", "41.2").replace("   # by the river", "")
     for share, told in (
-        ("withheld", "  site:   # by the river\n    share: withheld\n  title: River trial\n"),
-        ("rounded", block.replace("41.2345", "41.2").format(share="rounded")),
+        ("withheld", "  site:\n    share: withheld\n  title: River trial\n"),
+        ("rounded", rounded.format(share="rounded")),
         ("exact", block.format(share="exact")),
     ):
         own = text[:start] + block.format(share=share) + text[end:]
@@ -94,6 +95,63 @@ def test_only_the_site_is_written_anew_in_the_archived_trial_file(tmp_path: Path
         assert shared.source.decode() == text[:start] + told + text[end:]
         assert shared.trial.title == "River trial"
         assert as_shared(shared) == shared
+
+
+@pytest.mark.parametrize("share", ["rounded", "withheld"])
+def test_comments_in_the_entry_of_the_site_do_not_tell_it(share: str, tmp_path: Path) -> None:
+    entry = f"""\
+  # above the entry
+  site:   # gate at 41.2345
+    name: "Nightingale # 7"   # 41.2345
+    # the spring lies at 41.2345
+    latitude: 41.2345 # phone: 41.2345
+    longitude: -1.3
+    share: {share}   # 41.2345
+
+    # 41.2345
+  # of the title
+  title: River # trial
+"""
+    text = TRIAL.format(share="x")
+    start, end = text.index("  site:"), text.index("factors:")
+    for own in (
+        text[:start] + entry + text[end:],
+        text[:start] + f"  site: {{latitude: 41.2, share: {share}}} # 41.2345\n" + text[end:],
+        text[:start] + f"  site: {{latitude: 41.2345, # 41.2345\n    share: {share}}}\n"
+        "  # of the title\n  title: River\n" + text[end:],
+    ):
+        told = as_shared(parse_trial(own.encode(), file="trial.yaml", folder=tmp_path))
+        kept = told.source.decode()
+        assert "41.2345" not in kept
+        assert "spring" not in kept
+        assert ("# above the entry" in kept) == ("# above the entry" in own)
+        if share == "rounded":
+            assert ("# of the title\n  title" in kept) == ("# of the title" in own)
+            assert ('"Nightingale # 7"\n' in kept) == ('"Nightingale # 7"' in own)
+        assert as_shared(told) == told
+
+
+def test_what_still_tells_the_place_is_named_by_file_and_line(tmp_path: Path) -> None:
+    import io
+    import zipfile
+
+    own = "# near Nightingale hollow\n" + TRIAL
+    packed = io.BytesIO()
+    with zipfile.ZipFile(packed, "w") as made:
+        made.writestr("xl/sharedStrings.xml", "<t>tap at 1.3456</t>")
+    sources = {
+        "visits.csv": b"date,plot\nat 41,235 N,A\n41.2,B\n141.2345,C\nNightingales,D\n",
+        "sizes.xlsx": packed.getvalue(),
+    }
+    for share, first in (("withheld", ["trial.yaml line 1"]), ("rounded", []), ("exact", None)):
+        trial = parse_trial(
+            own.format(share=share).encode(),
+            file="trial.yaml",
+            folder=tmp_path,
+        )
+        held = {"trial.yaml": as_shared(trial).source, **sources}
+        told = [] if first is None else [*first, "visits.csv line 2", "sizes.xlsx"]
+        assert still_told(trial, held) == told
 
 
 def test_a_withheld_place_cannot_be_read_off_the_demand(tmp_path: Path) -> None:

@@ -7,6 +7,8 @@ import click
 from wickstats.cli.show import beside, echo_primary, outcome_counts
 from wickstats.core.language import ENGLISH, LANGUAGES
 
+MOST_TOLD = 5  # places that are named one by one
+
 
 @click.command("analyze")
 @click.argument("trial_file", metavar="TRIAL.yaml", type=click.Path(path_type=Path))
@@ -31,6 +33,7 @@ def command(trial_file: Path, *, out: Path | None, language: str) -> int:
     from wickstats.api import analyze, read_records, read_trial, write_report
     from wickstats.cli.steps import Steps
     from wickstats.core.words import say
+    from wickstats.design.shared import still_told
     from wickstats.records.looks import note_look
 
     unkept = ""
@@ -58,5 +61,9 @@ def command(trial_file: Path, *, out: Path | None, language: str) -> int:
     site = trial.trial.site
     if site.share == "withheld" or (site.share == "rounded" and site.latitude is not None):
         click.echo(say("site in inputs", share=site.share))
+        told = still_told(trial, results.source_bytes)
+        if told:
+            more = f" +{len(told) - MOST_TOLD}" if len(told) > MOST_TOLD else ""
+            click.echo(say("site still told", places=", ".join(told[:MOST_TOLD]) + more))
     click.echo((written / "report.html").resolve().as_uri())
     return 0

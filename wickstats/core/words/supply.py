@@ -171,10 +171,11 @@ ENGLISH = {
     ),
     "site in inputs": (
         "The site is shared {share}, in every file of this folder: the trial file under inputs/ "
-        "was archived with its site {share}, all else as it was read. Titles, comments and "
-        "notes stay as they were written; look whether one of them tells the place before you "
-        "pass the folder on."
+        "was archived with its site {share} and without the comments in its entry, all else as "
+        "it was read. Titles, notes and other comments stay as they were written; look whether "
+        "one of them tells the place before you pass the folder on."
     ),
+    "site still told": "The exact place can still be read in: {places}.",
     "supply basis bench flow": "its flow at the bench",
     "supply cv bench": "as pieces of one treatment did at the bench, {n} degrees of freedom",
     "supply cv from bench": "as the trial file tells of them at the bench",
