@@ -114,6 +114,8 @@ def lay_batch(
     asked = _rows(layout, contrasts, mean=False)
     averages = _rows(layout, np.zeros((0, n_cells)) if means is None else means, mean=True)
     given = np.atleast_2d(np.asarray(steps(n_cells) if together is None else together, float))
+    if layout.space is not None:  # all differences that there may be
+        given = given @ layout.space
     test_rows, rank = _test_rows(layout, given)
     orthonormal = None
     if test_rows is not None:

@@ -18,6 +18,8 @@ from wickstats.models.linear.geometry import Geometry
 STEPS = 100
 TOLERANCE = 1e-12
 FARTHEST = 30.0  # a linear predictor this far from its start runs to infinity
+RUNAWAY = 1e-6  # of the mean count: a fitted mean below it is on its way to zero
+LOST = 1e-3  # the same of a unit without any count, where no finite fit was found
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -56,7 +58,8 @@ def fit_counts_log_linear(counts: Array, layout: Geometry) -> CountFit | str:
     """Fit, or say why no finite estimate exists.
 
     Blocks and arms whose counts are all zero are fitted by zero: they tell nothing about
-    the ratios of the others and stay out.
+    the ratios of the others and stay out. Without interactions so do the arms of a level that
+    has no count at all; an empty arm of a level that has some stays in.
     """
     indicators = np.zeros((counts.size, layout.n_cells))
     indicators[np.arange(counts.size), layout.cells] = 1.0
@@ -69,35 +72,45 @@ def fit_counts_log_linear(counts: Array, layout: Geometry) -> CountFit | str:
         block_total = (counts[:, None] * in_block).sum(axis=0)
         # a unit tells nothing when a block that it stands in has no count
         used = ~(in_block & (block_total == 0.0)).any(axis=1)
+    totals = np.bincount(layout.cells, weights=counts, minlength=layout.n_cells)
+    empty = totals[layout.cells] == 0.0
     if layout.space is None:
-        totals = np.bincount(layout.cells, weights=counts, minlength=layout.n_cells)
-        used &= totals[layout.cells] > 0.0
+        used &= ~empty
     if not used.any():
         return say("ratio empty arm")
+    coefficients, mu, settled = _iterated(design[used], counts[used])
+    if not settled and layout.space is not None:
+        lost = empty[used] & (mu < LOST * counts[used].mean())
+        if lost.any() and not lost.all():
+            used[np.flatnonzero(used)[lost]] = False
+            coefficients, mu, settled = _iterated(design[used], counts[used])
+    if not settled:
+        return say("ratio counts do not settle")
     x, y = design[used], counts[used]
-    eta = np.log(y + 0.5)
-    start = eta.copy()
-    deviance = np.inf
-    for _ in range(STEPS):
-        mu = np.exp(eta)
-        inverse = np.linalg.pinv(x.T @ (mu[:, None] * x), rcond=1e-10, hermitian=True)
-        coefficients = inverse @ (x.T @ (mu * eta + y - mu))
-        eta = x @ coefficients
-        if np.abs(eta - start).max() > FARTHEST:
-            return say("ratio counts do not settle")
-        mu = np.exp(eta)
-        logs = np.where(y > 0, y * np.log(np.where(y > 0, y, 1.0) / mu), 0.0)
-        new = 2.0 * float(np.sum(logs - (y - mu)))
-        if abs(deviance - new) <= TOLERANCE * (abs(new) + 1.0):
-            break
-        deviance = new
-    else:
-        return say("ratio counts do not settle")
-    # tiny fitted means beside real ones: an estimate on its way to infinity
-    if (mu < 1e-6 * y.mean()).any():
-        return say("ratio counts do not settle")
-    inverse = np.linalg.pinv(x.T @ (mu[:, None] * x), rcond=1e-10, hermitian=True)
+    information = x.T @ (mu[:, None] * x)
+    inverse: Array = np.linalg.pinv(information, rcond=1e-10, hermitian=True)
     means = np.zeros(counts.size)
     means[used] = mu
     pearson = float(np.sum((y - mu) ** 2 / mu))
     return CountFit(coefficients, inverse, design, means, pearson)
+
+
+def _iterated(x: Array, y: Array) -> tuple[Array, Array, bool]:
+    """Coefficients, means, and whether they are finite ones at which the deviance rests."""
+    eta = np.log(y + 0.5)
+    start, mu, coefficients = eta, np.exp(eta), np.zeros(x.shape[1])
+    deviance = np.inf
+    for _ in range(STEPS):
+        inverse = np.linalg.pinv(x.T @ (mu[:, None] * x), rcond=1e-10, hermitian=True)
+        coefficients = inverse @ (x.T @ (mu * eta + y - mu))
+        eta = x @ coefficients
+        mu = np.exp(np.clip(eta, -2.0 * FARTHEST, 2.0 * FARTHEST))
+        if np.abs(eta - start).max() > FARTHEST:
+            break
+        logs = np.where(y > 0, y * np.log(np.where(y > 0, y, 1.0) / mu), 0.0)
+        new = 2.0 * float(np.sum(logs - (y - mu)))
+        if abs(deviance - new) <= TOLERANCE * (abs(new) + 1.0):
+            # tiny fitted means beside real ones: an estimate on its way to infinity
+            return coefficients, mu, not (mu < RUNAWAY * y.mean()).any()
+        deviance = new
+    return coefficients, mu, False
