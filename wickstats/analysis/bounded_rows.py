@@ -16,8 +16,6 @@ from wickstats.core.numbers import confidence_level
 from wickstats.core.responses import Absolute, Relative
 from wickstats.core.words import say
 
-BOTH = "both"  # a bound on either side
-
 
 def bound_reason(context: Context, bound: PairBound) -> str:
     """Why the row has a range and a verdict, but no standard error and no p."""
@@ -41,8 +39,9 @@ def bounded_row(
     context: Context, summary: Summary, bound: PairBound, joint: Joint, told: Verdict
 ) -> tuple[Numbers, Joint, Verdict]:
     """The row's numbers, those from which its verdict comes."""
-    low, high, why = bound.low, bound.high, bound_reason(context, bound)
-    numbers = Numbers(bound.difference, None, None, low, high, None, why)
+    why = bound_reason(context, bound)
+    numbers = Numbers(bound.difference, None, None, bound.low, bound.high, None, why)
+    low, high = bound.ends
     shared = "none" if joint.adjustment == "none" else "bonferroni"
     relative = None
     if told.relative is not None:
@@ -54,10 +53,13 @@ def bounded_row(
             told,
             p_equivalence=None,
             absolute=Absolute(
-                100.0 * bound.difference, 100.0 * low, 100.0 * high, per_hundred(summary)
+                100.0 * bound.difference,
+                None if low is None else 100.0 * low,
+                None if high is None else 100.0 * high,
+                per_hundred(summary),
             ),
             relative=relative,
             unbounded=None,
-            bound=BOTH,
+            bound=bound.which,
         ),
     )

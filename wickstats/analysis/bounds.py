@@ -17,7 +17,7 @@ from wickstats.analysis.sentences import plants_words, share_key, subject_words
 from wickstats.analysis.strata_line import StrataLine
 from wickstats.analysis.summary import Summary
 from wickstats.analysis.units import Array, IntArray, Units
-from wickstats.analysis.verdict import Better, verdict_of_bound
+from wickstats.analysis.verdict import Better, one_sided_word, verdict_of_bound
 from wickstats.core.fates import fates_words
 from wickstats.core.numbers import confidence_level, number, percent
 from wickstats.core.words import say
@@ -28,6 +28,8 @@ from wickstats.models.lifetimes.intervals import (
     share_interval,
 )
 from wickstats.models.linear.dispersion import OWN
+
+BOTH = "both"  # a bound on either side
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +48,7 @@ class PairBound:
     """The bound of one comparison: difference of the arms' shares, limits within -1 to 1.
 
     Each limit alone holds at the confidence; ``fates`` says which arms lived or died.
+    ``side``: 1 or -1 where the plan asks only whether better, and one limit is told.
     """
 
     verdict: str
@@ -54,11 +57,27 @@ class PairBound:
     high: float
     fates: str
     rho: float
+    side: int = 0
+
+    @property
+    def ends(self) -> tuple[float | None, float | None]:
+        """The limits that are told."""
+        return None if self.side < 0 else self.low, None if self.side > 0 else self.high
+
+    @property
+    def which(self) -> str:
+        """On which sides there is a limit."""
+        return one_sided_word(self.side) or BOTH
 
     @property
     def words(self) -> str:
         """The bound in plants of 100."""
-        return say("bound range", low=of_hundred(self.low), high=of_hundred(self.high))
+        low, high = of_hundred(self.low), of_hundred(self.high)
+        if self.side:
+            return (
+                say("bound above", low=low) if self.side > 0 else say("bound below", high=high)
+            )
+        return say("bound range", low=low, high=high)
 
 
 def of_hundred(difference: float) -> str:

@@ -5,7 +5,6 @@ Leans on context, line and lives.
 
 import numpy as np
 
-from wickstats.analysis.bounded_rows import BOTH
 from wickstats.analysis.context import Context
 from wickstats.analysis.histories import early_deaths
 from wickstats.analysis.line import Line
@@ -52,6 +51,8 @@ def cautions_of(
     by_totals = summary.rule == "zero" or context.by_arm
     if units.main_effects and by_totals and not units.is_split:
         out.append(say("interactions stay"))
+    if context.better == "neither" and any(f.one_sided for f in context.families):
+        out.append(say("no better side"))
     if context.by_arm and units.is_split:
         out.append(say("by arm in split-plots"))
     return tuple(dict.fromkeys(out))
@@ -81,7 +82,7 @@ def _few_df(comparisons: tuple[Comparison, ...]) -> list[str]:
     reasons = dict.fromkeys(
         c.not_estimable
         for c in comparisons
-        if c.not_estimable is not None and not c.se and c.bound != BOTH
+        if c.not_estimable is not None and not c.se and c.rule != "bound"
     )
     return [text for text in reasons if text]
 

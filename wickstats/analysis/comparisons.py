@@ -36,7 +36,6 @@ from wickstats.analysis.verdict import CANNOT_TELL, of_the_side, one_sided_word
 from wickstats.analysis.would_tell import would_tell
 from wickstats.core.responses import Absolute, Comparison, Redraws, Relative
 from wickstats.core.words import say
-from wickstats.models.linear.estimates import t_upper
 from wickstats.models.ratios.equivalence import equivalence_within
 
 
@@ -181,7 +180,8 @@ def _row(
     unbounded = None
     relative = relative_of(judged, summary, line, context.confidence)
     tried = isinstance(line, StrataLine) and e.se is not None and not log
-    if tried and relative is not None and relative.high is None:
+    end = relative and (relative.low if judged.side > 0 else relative.high)
+    if tried and relative is not None and end is None:
         unbounded = say("ratio unbounded")
     what = What(
         summary.estimand,
@@ -203,10 +203,7 @@ def _row(
         bound=one_sided_word(judged.side) if e.se is not None else None,
     )
     plain = reported(e.estimate, e.low, e.high, log=log)
-    p = e.p
-    if judged.side and e.estimate is not None and e.se is not None and e.df is not None:
-        p = t_upper(judged.side * e.estimate / e.se, e.df)
-    numbers = Numbers(plain.estimate, e.se, e.df, plain.low, plain.high, p, e.not_estimable)
+    numbers = Numbers(plain.estimate, e.se, e.df, plain.low, plain.high, e.p, e.not_estimable)
     joint = Joint(
         judged.adjustment,
         judged.p,

@@ -3,6 +3,7 @@
 Leans on context, bounds, families and verdict.
 """
 
+from dataclasses import replace
 from math import inf
 
 from wickstats.analysis.bounds import PairBound, pair_bound, rho_of
@@ -30,7 +31,7 @@ def bound_for(
         return None
     if single_unit_side(weights, context.units) is not None:
         return None
-    return pair_bound(
+    found = pair_bound(
         weights,
         (judged.contrast.treatment, judged.contrast.versus),
         judged.estimate.estimate,
@@ -41,6 +42,7 @@ def bound_for(
         family_size=len(judged.family.contrasts),
         better=context.better,
     )
+    return None if found is None else replace(found, side=judged.side)
 
 
 def verdict_for(context: Context, judged: Judged, bound: PairBound | None) -> str | None:

@@ -154,13 +154,14 @@ def _fieller(
     cov = scale.phi * float(row_a * row_b @ scale.d)
     # the same critical value as the adjusted interval, told as a confidence
     level = confidence
-    if judged.high is not None and e.estimate is not None:
-        critical = (judged.high - e.estimate) / e.se
-        level = 1.0 - t_tail(critical, e.df)
+    end = judged.low if judged.high is None else judged.high
+    if end is not None and e.estimate is not None:
+        level = 1.0 - t_tail(abs(end - e.estimate) / e.se, e.df)
     if not 0.0 < level < 1.0:
         return None, None
     found = fieller_limits(
         a, b, sqrt(var_a), sqrt(var_b), df=e.df, covariance=cov, confidence=level
     )
     low = None if found.low is None else max(0.0, found.low)
-    return low, found.high
+    # where one side was asked about its limit is left alone
+    return None if judged.side < 0 else low, None if judged.side > 0 else found.high

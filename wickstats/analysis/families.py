@@ -18,7 +18,7 @@ from wickstats.core.words import say
 from wickstats.design.defaults import Better, side_of
 from wickstats.models.linear.directions import QUADRATURE_ERROR
 from wickstats.models.linear.estimates import Estimate, only_estimate, t_tail
-from wickstats.models.linear.multiplicity import JOINT, Adjusted, Method, adjust
+from wickstats.models.linear.multiplicity import JOINT, Adjusted, Method, adjust, own_p
 
 EXACT_TIE = 1e-9  # of a standard error
 
@@ -86,7 +86,8 @@ def judge(
         method = say("holm with bonferroni")
     error = stated_error(found)
     if any(halves):
-        nearest = [_nearest(e, half) for e, half in zip(estimates, halves, strict=True)]
+        nearest = [_nearest(e, half, side) for e, half in zip(estimates, halves, strict=True)]
+        nearest = own_p(nearest, side)
         again = cast("Method", found.method)
         found = adjust(nearest, again, covariance=covariance, confidence=confidence, side=side)
         low = tuple(None if v is None else v - h for v, h in zip(low, halves, strict=True))
@@ -95,6 +96,8 @@ def judge(
             _moved(e, near, half)
             for e, near, half in zip(estimates, nearest, halves, strict=True)
         ]
+    else:
+        estimates = own_p(estimates, side)
     return tuple(
         Judged(family, contrast, estimate, method, p, lo, hi, found.size, error, side)
         for contrast, estimate, p, lo, hi in zip(
@@ -103,11 +106,16 @@ def judge(
     )
 
 
-def _nearest(found: Estimate, half: float) -> Estimate:
-    """The estimate that lies nearest to none within the calibration, with its p."""
+def _nearest(found: Estimate, half: float, side: int) -> Estimate:
+    """The estimate that lies nearest to none within the calibration, with its p.
+
+    With a ``side`` (1 or -1) the one that lies farthest from it.
+    """
     if found.estimate is None or found.se is None or found.df is None or half <= 0.0:
         return found
     value = float(np.sign(found.estimate)) * max(abs(found.estimate) - half, 0.0)
+    if side:
+        value = found.estimate - side * half
     parts = [(found.se, found.df), *found.rivals]
     p = max(t_tail(value / se, df) for se, df in parts)
     return replace(found, estimate=value, t=value / found.se, p=p)

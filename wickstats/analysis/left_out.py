@@ -9,7 +9,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from wickstats.analysis.bounded_rows import BOTH, bound_reason
+from wickstats.analysis.bounded_rows import bound_reason
 from wickstats.analysis.context import Context
 from wickstats.analysis.decide import bound_correlation, bound_for, verdict_for
 from wickstats.analysis.effects import back
@@ -67,8 +67,8 @@ def _row(
     verdict = verdict_for(context, judged, limits)
     why, bound = e.not_estimable, one_sided_word(judged.side)
     if limits is not None:
-        estimate, df, low, high = limits.difference, None, limits.low, limits.high
-        why, bound = bound_reason(context, limits), BOTH
+        estimate, df, (low, high) = limits.difference, None, limits.ends
+        why, bound = bound_reason(context, limits), limits.which
     few = few_bound(context, line, judged)
     if few is not None:
         estimate, df, low, high = few.found.estimate, None, few.found.low, few.found.high

@@ -16,9 +16,10 @@ from wickstats.analysis.context import Context
 from wickstats.analysis.effects import reported
 from wickstats.analysis.families import replication_word, stated_error
 from wickstats.analysis.plan import Family
-from wickstats.analysis.rows import Joint, Numbers, What, comparison_row
+from wickstats.analysis.rows import Joint, Numbers, Verdict, What, comparison_row
 from wickstats.analysis.summary import PlantRows, Summary
 from wickstats.analysis.units import Array, IntArray, Units
+from wickstats.analysis.verdict import one_sided_word
 from wickstats.core.errors import AnalysisError
 from wickstats.core.responses import (
     Comparison,
@@ -36,7 +37,7 @@ from wickstats.models.linear.degrees import (
 )
 from wickstats.models.linear.estimates import Estimate
 from wickstats.models.linear.growth import fit_terms
-from wickstats.models.linear.multiplicity import JOINT, Adjusted, adjust
+from wickstats.models.linear.multiplicity import JOINT, Adjusted, adjust, own_p
 from wickstats.models.linear.profile import profile_components
 from wickstats.models.linear.reml import MixedFit, fit_mixed
 from wickstats.models.linear.terms import Intercept, Residual
@@ -220,7 +221,9 @@ def _family(
         Estimate(c.estimate, c.se, c.df, c.low, c.high, c.t, c.p, METHOD, c.not_estimable)
         for c in found
     ]
-    adjusted = _adjusted(context, fit, family, estimates, stack, width)
+    side = side_of(context.better, one_sided=family.one_sided)
+    adjusted = _adjusted(context, fit, family, estimates, stack, width, side)
+    estimates = own_p(estimates, side)
     out = []
     for k, (contrast, e) in enumerate(zip(family.contrasts, estimates, strict=True)):
         plain = reported(e.estimate, e.low, e.high, log=summary.log)
@@ -243,6 +246,7 @@ def _family(
                 Joint(
                     adjusted.method, adjusted.p[k], wide.low, wide.high, stated_error(adjusted)
                 ),
+                Verdict(bound=one_sided_word(side) if e.se is not None else None),
             )
         )
     return out
@@ -255,6 +259,7 @@ def _adjusted(
     estimates: list[Estimate],
     stack: Array,
     width: int,
+    side: int,
 ) -> Adjusted:
     kept = np.array([e.se is not None for e in estimates], dtype=bool)
     covariance = None
@@ -268,7 +273,7 @@ def _adjusted(
         method,  # type: ignore[arg-type]
         covariance=covariance,
         confidence=context.confidence,
-        side=side_of(context.better, one_sided=family.one_sided),
+        side=side,
     )
 
 

@@ -6,7 +6,7 @@ design.defaults, units and models.linear.contrasts.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -248,6 +248,8 @@ def _simple_effects(
         if style is not None:
             compare, adjustment = style.compare, style.adjustment
         entry = PlannedComparison(factor, "", compare, adjustment, other, None)
+        if style is not None:
+            entry = replace(entry, asks=style.asks)
         out.extend(_families(entry, trial, units, planned=False))
     return out
 

@@ -118,9 +118,18 @@ def effect_words(judged: Judged, summary: Summary, told: Told) -> str:
 def _one_sided_words(judged: Judged, value: float, summary: Summary, told: Told) -> str:
     """The effect with the one limit that the plan's question has."""
     limit = judged.low if judged.low is not None else judged.high or 0.0
+    least = judged.side > 0
     if summary.is_share:
         limit = min(max(limit, -1.0), 1.0)
-    least = judged.side > 0
+        size = {0: " same", 1: " one"}.get(round(100.0 * abs(value)), "")
+        return say(
+            share_key(summary, f"effect share side{size}"),
+            value=plants_words(value),
+            confidence=confidence_level(told.confidence),
+            end=say("end at least" if limit * judged.side > 0.0 else "end at most"),
+            limit=plants_words(limit),
+            **subject_words(summary),
+        )
     if summary.log:
         words = say("times as much", ratio=_ratio(limit))
     else:  # a limit on the worse side is the most that is lost

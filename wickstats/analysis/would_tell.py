@@ -35,6 +35,8 @@ def would_tell(judged: Judged, summary: Summary, told: Told, units: Units) -> st
     alpha = (1.0 - told.confidence) / max(judged.size, 1)
     alpha *= 2.0 if judged.side else 1.0
     here = _needed(told.matters, spread, units, alpha)
+    if judged.side and here is not None and here <= now:
+        return ""  # the season could have told; the difference lies on the other side
     upper = _needed(told.matters, sd_upper_limit(spread, df), units, alpha)
     several = any(name == "replicate" for name, _ in units.grounds)
     what = say(

@@ -91,21 +91,29 @@ def _roles(plan: Values, values: Values, out: Findings) -> None:
 
 
 def _better_for(plan: Values, values: Values, out: Findings) -> None:
-    """A plan that asks only whether better needs a primary response that has a better side."""
+    """A plan that asks only whether better needs responses that have a better side.
+
+    The primary one where there is one, else any.
+    """
     entries = plan.get("comparisons", ())
     asking = [i for i, e in enumerate(entries) if e and e.get("asks") == "only whether better"]
-    response = responses_of(values).get(plan.get("primary", ""), {})
-    neutral = ("measurement", "score", "rise", "flow")
-    usual = "neither" if response.get("kind") in neutral else "more"
-    if asking and response and response.get("better", usual) == "neither":
+    known = responses_of(values)
+    judged = [plan["primary"]] if plan.get("primary") in known else list(known)
+    if asking and judged and not any(_has_better(known[name]) for name in judged):
         out.add(
             ("plan", "comparisons", asking[0], "asks"),
             "contradiction",
-            found=f"only whether better, but {quote(plan['primary'])} has no better side",
+            found=f"only whether better, but {quote(judged[0])} has no better side",
             expected="a primary response with better: more or less",
             fix="say under responses which way is better, or take asks out",
             on_key=True,
         )
+
+
+def _has_better(response: Values) -> bool:
+    neutral = ("measurement", "score", "rise", "flow")
+    usual = "neither" if response.get("kind") in neutral else "more"
+    return bool(response.get("better", usual) != "neither")
 
 
 def _comparison(entry: Values, path: Path, values: Values, out: Findings) -> None:

@@ -316,7 +316,7 @@ def _more(scene: Scene) -> tuple[str, ...]:
                 say("more blocks", comparison=name, response=row.response, blocks=blocks)
             )
     if open_ones and not out:
-        bounded = all(row.bound == "both" for row in open_ones.values())
+        bounded = all(row.rule == "bound" for row in open_ones.values())
         below = "more runs below" if _bench(scene) else "more blocks below"
         out.append(say("more of one fate" if bounded else below))
     return (*out[:2], say("more bench" if _bench(scene) else "more seasons"))

@@ -42,7 +42,8 @@ def answer_line(
     told = _fates(row, response)
     if told:
         effect = say("answer bound", effect=effect, fates=told)
-    if row.verdict == CANNOT_TELL and row.bound in ONE_SIDE and row.se is not None:
+    asked = row.se is not None or row.rule == "bound"
+    if row.verdict == CANNOT_TELL and row.bound in ONE_SIDE and asked:
         return say("answer line not shown better", effect=effect, **names)
     return say(f"answer line {row.verdict}", effect=effect, **names)
 
@@ -78,11 +79,13 @@ def effect_of(row: Comparison, response: ResponseResult) -> str:
 def _share(row: Comparison, response: ResponseResult, low: Number, high: Number) -> str:
     subjects = "plants" if of_plants(response) else "subjects"
     spared = "" if row.estimand == "share alive" else "spared "
-    ends = [
-        say(missing) if end is None else _of_hundred(end, "0")
-        for end, missing in ((low, "no lower limit"), (high, "no upper limit"))
-    ]
-    between = say("range", low=ends[0], high=ends[1])
+    if low is None or high is None:  # the plan asked about one side
+        end = high if low is None else low
+        least = (end or 0.0) * (1.0 if high is None else -1.0) > 0.0
+        key = "at least" if least else "at most"
+        between = say(key, n=_of_hundred(end, "0"))
+    else:
+        between = say("range", low=_of_hundred(low, "0"), high=_of_hundred(high, "0"))
     value = _of_hundred(row.estimate, say("as many"))
     return say(f"answer share {spared}{subjects}", value=value, between=between)
 

@@ -10,8 +10,8 @@ from wickstats.report.facts import capital
 
 def why_no_p(rows: Sequence[Comparison]) -> str:
     """Reasons row by row; that of bounds, which many rows share, once."""
-    bounded = any(row.bound == "both" for row in rows)
-    others = [(row.name, row.not_estimable) for row in rows if row.bound != "both"]
+    bounded = any(row.rule == "bound" for row in rows)
+    others = [(row.name, row.not_estimable) for row in rows if row.rule != "bound"]
     return (f" {say('bound note')}" if bounded else "") + reasons_of(others)
 
 

@@ -144,6 +144,18 @@ ENGLISH = {
         "{value} {one} of 100 {done} not dead of other causes than browsing ({confidence} "
         "interval: {low} to {high})"
     ),
+    "effect share side spared": (
+        "{value} {many} of 100 {done} not dead of other causes than browsing; with {confidence} "
+        "confidence {end} {limit}"
+    ),
+    "effect share side same spared": (
+        "as many {many} of 100 {done} not dead of other causes than browsing; with "
+        "{confidence} confidence {end} {limit}"
+    ),
+    "effect share side one spared": (
+        "{value} {one} of 100 {done} not dead of other causes than browsing; with {confidence} "
+        "confidence {end} {limit}"
+    ),
     "effect share bound spared": (
         "{value} {many} of 100 {done} not dead of other causes than browsing; {fates}, and "
         "allowing for luck in that, the true difference lies {limit}"

@@ -59,6 +59,17 @@ ENGLISH = {
         "as many {many} alive of 100 {done} ({confidence} interval: {low} to {high})"
     ),
     "effect share one": "{value} {one} alive of 100 {done} ({confidence} interval: {low} to {high})",
+    "effect share side": (
+        "{value} {many} alive of 100 {done}; with {confidence} confidence {end} {limit}"
+    ),
+    "effect share side same": (
+        "as many {many} alive of 100 {done}; with {confidence} confidence {end} {limit}"
+    ),
+    "effect share side one": (
+        "{value} {one} alive of 100 {done}; with {confidence} confidence {end} {limit}"
+    ),
+    "end at least": "at least",
+    "end at most": "no more than",
     "as many": "as many",
     "effect share bound": (
         "{value} {many} alive of 100 {done}; {fates}, and allowing for luck in that, the true "
@@ -78,6 +89,8 @@ ENGLISH = {
     "fate of both": "every {one} of {name} and of {other} {fate}",
     "fates apart": "every {one} of {name} {fate} and every {one} of {other} {second}",
     "bound range": "between {low} and {high} of 100",
+    "bound above": "above {low} of 100",
+    "bound below": "below {high} of 100",
     "bound note": (
         "Where every plant of a treatment lived, or every one died, its plots cannot show how "
         "far such a result moves by chance: there the interval counts the losses that luck may "
@@ -121,6 +134,10 @@ ENGLISH = {
     "blocks": "blocks",
     "whole replicates": "replicates",
     "units of each treatment": "units of each treatment",
+    "no better side": (
+        "The plan asks only whether each is better, but says of this response that neither way "
+        "is: it is judged on both sides."
+    ),
     # roles and withholding
     "unplanned in the report": "{n} more that the plan does not name: see the report.",
     "secondary": "Secondary response: {sentence}",

@@ -17,7 +17,7 @@ stay out of the family. Leans on ``joint_t``, ``joint_one_sided`` and ``estimate
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -161,6 +161,16 @@ def adjust(
         error=error,
         size=len(kept),
     )
+
+
+def own_p(estimates: Sequence[Estimate], side: int) -> list[Estimate]:
+    """The estimates with p of one side (1: above zero, -1: below); as they are with 0."""
+    if not side:
+        return list(estimates)
+    return [
+        replace(e, p=p)
+        for e, p in zip(estimates, adjust(estimates, "none", side=side).p, strict=True)
+    ]
 
 
 def holm(p: Sequence[float]) -> list[float]:

@@ -182,6 +182,9 @@ def _draw_row(
             color=color,
             linewidth=2.6,
         )
+        for end, at, head in ((low, left, "<"), (high, right, ">")):
+            if end is None:  # open: the interval has no limit on that side
+                axes.plot([at], [row], marker=head, color=color, markersize=8, clip_on=False)
     axes.plot(
         [comparison.estimate * scale],
         [row],
@@ -203,7 +206,8 @@ def _words(comparison: Comparison, scale: float) -> str:
         None if high is None else high * scale,
     )
     label = f"{words} ({between})"
-    if comparison.bound and comparison.se is None and (low is None) != (high is None):
+    few = comparison.se is None and comparison.rule != "bound"
+    if comparison.bound and few and (low is None) != (high is None):
         limit = number(scale * (high if high is not None else low or 0.0))
         label = say("picture at most" if high is not None else "picture at least", n=limit)
     return label
