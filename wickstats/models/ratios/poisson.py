@@ -88,7 +88,7 @@ def fit_counts_log_linear(counts: Array, layout: Geometry) -> CountFit | str:
         return say("ratio counts do not settle")
     x, y = design[used], counts[used]
     information = x.T @ (mu[:, None] * x)
-    inverse: Array = np.linalg.pinv(information, rcond=1e-10, hermitian=True)
+    inverse = np.asarray(np.linalg.pinv(information, rcond=1e-10, hermitian=True), dtype=float)
     means = np.zeros(counts.size)
     means[used] = mu
     pearson = float(np.sum((y - mu) ** 2 / mu))
