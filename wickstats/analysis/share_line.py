@@ -6,7 +6,13 @@ at random besides. A unit is one row of counts; with its variance at zero the se
 the first. Where blocks hold nothing in common (no blocks), the second alone is given: the
 first would take plants as replicates. Treatments of which all or none lived have no finite
 logit: words say so and the others are fitted without them, which is where the likelihood
-goes as their logits run away. Leans on models.shares and mixed_line.
+goes as their logits run away.
+
+No interval, p or verdict: in 600 simulated seasons a cell without a true difference (3, 4 and
+6 blocks of 2 treatments, 8 plants a plot, SD 0.5 between blocks) a 5 % z test from the
+likelihood's own curvature rejected in 0.18 to 0.21 with blocks alone and in 0.10 to 0.14 with
+plots at random as well where plots had an SD of 0.9, and in 0.03 to 0.06 where they had none.
+Leans on models.shares and mixed_line.
 """
 
 from collections.abc import Mapping

@@ -1,7 +1,8 @@
 """Maximum of the approximated likelihood of shares: fixed effects and variances.
 
-Bounded quasi-Newton steps (L-BFGS-B), then Newton's own with differences of the slopes, so
-that the maximum is reached to about ten digits and does not depend on the path. A variance
+Newton's steps, with the second derivative by differences of the slopes, shortened where they
+overshoot, so that the maximum is reached to about nine digits and does not depend on the path
+(a quasi-Newton library routine waits for threads on busy machines). A variance
 at zero whose slope is not upwards is an answer. Where a fixed effect or a variance runs to
 the end of its range there is no maximum, and words say so. Where one term alone is random,
 the likelihood at the maximum is also integrated by adaptive Gauss-Hermite quadrature (Liu
@@ -13,7 +14,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import minimize
 from scipy.special import logsumexp
 
 from wickstats.core.errors import AnalysisError
@@ -23,7 +23,10 @@ from wickstats.models.shares.laplace import Array, IntArray, Peak, Rows, find_pe
 FURTHEST = 15.0  # of a fixed effect, on the logit scale
 LARGEST = 100.0  # of a variance: an SD of 10 on the logit scale
 NEAR_END, FAR = 0.98, 0.25  # of the range: ran away; ran away where nothing was reached
-NEWTON_STEPS, REACHED, DIFFERENCE = 20, 1e-9, 1e-5
+STEPS, HALVES = 100, 30
+LONGEST = 3.0  # step of any parameter
+FLATTEST = 1e-8  # bend below which a direction counts as flat, of the largest
+REACHED, DIFFERENCE = 1e-9, 1e-5
 NOTHING = 1e-7  # a variance below this is zero where zero is as likely
 POINTS = 25
 
@@ -43,7 +46,7 @@ class SharesFit:
     by_quadrature
         The same by quadrature, where one term alone is random, else None.
     steps
-        Newton's steps after the quasi-Newton ones.
+        Newton's steps.
     """
 
     fixed: Array
@@ -116,69 +119,74 @@ class _Climb:
         self.rows = rows
         self.p = rows.fixed.shape[1]
         logits = np.log((rows.count + 0.5) / (rows.total - rows.count + 0.5))
-        self.b: Array = np.asarray(np.linalg.lstsq(rows.fixed, logits, rcond=None)[0], float)
+        start = np.asarray(np.linalg.lstsq(rows.fixed, logits, rcond=None)[0], float)
+        self.b: Array = np.clip(start, -FURTHEST, FURTHEST)
         self.t: Array = np.full(rows.variances, 0.3)
+        self.held = np.zeros(self.p + self.t.size, dtype=bool)  # at zero for good
         self.steps, self.reached, self.ran_away = 0, False, False
+        self.rounded = True  # whether the likelihood bends down all around
         self.peak = find_peak(rows, self.b, self.t)
 
     def _at(self, x: Array) -> Peak:
         return find_peak(self.rows, x[: self.p], x[self.p :], self.peak.pull)
 
     def run(self) -> None:
-        def loss(x: Array) -> tuple[float, Array]:
-            found = self.peak = self._at(x)
-            return -found.log_likelihood, -_slope(found)
-
-        held = [(-FURTHEST, FURTHEST)] * self.p + [(0.0, LARGEST)] * self.t.size
-        start = np.clip(np.concatenate([self.b, self.t]), *np.array(held).T)
-        end = minimize(
-            loss, start, jac=True, method="L-BFGS-B", bounds=held, options={"maxiter": 500}
-        )
-        x = np.asarray(end.x, dtype=float)
-        if self._ran_away(x):
-            self.ran_away = True
-            return
-        self._newton(self._without(x))
-        self.ran_away = self._ran_away(np.concatenate([self.b, self.t]))
-        if not self.reached and (self.t > FAR * LARGEST).any():
-            self.ran_away = True
-
-    def _ran_away(self, x: Array) -> bool:
-        """Whether something stands at the end of its range."""
-        ends = np.abs(x[: self.p]).max(initial=0.0), x[self.p :].max(initial=0.0)
-        return bool(ends[0] > NEAR_END * FURTHEST or ends[1] > NEAR_END * LARGEST)
-
-    def _without(self, x: Array) -> Array:
-        """Variances next to nothing set to zero where that is as likely."""
-        tiny = np.arange(x.size) >= self.p
-        tiny &= x < NOTHING
-        zeroed = np.where(tiny, 0.0, x)
-        as_likely = self._at(zeroed).log_likelihood >= self._at(x).log_likelihood - 1e-9
-        return zeroed if as_likely else x
-
-    def _newton(self, x: Array) -> None:
-        for step in range(1, NEWTON_STEPS + 1):
+        x = np.concatenate([self.b, self.t])
+        for self.steps in range(1, STEPS + 1):
             self.peak = self._at(x)
-            slope = _slope(self.peak)
-            free = np.ones(x.size, dtype=bool)
-            free[self.p :] = (x[self.p :] > 0.0) | (slope[self.p :] > 0.0)
-            bend = self._bend(x, slope, free)
-            move = np.zeros(x.size)
-            if free.any():
-                values, vectors = np.linalg.eigh(bend)
-                if values.min() <= 0.0:  # no maximum here: a flat or rising way
-                    break
-                move[free] = vectors @ ((vectors.T @ slope[free]) / values)
-            new = x + move
-            new[self.p :] = np.clip(new[self.p :], 0.0, LARGEST)
-            moved = float(np.abs(new - x).max(initial=0.0))
-            x, self.steps = new, step
-            if moved <= REACHED * max(1.0, float(np.abs(x).max(initial=0.0))):
-                self.reached = True
+            new = self._next(x)
+            moved = np.inf if new is None else float(np.abs(new - x).max(initial=0.0))
+            x = x if new is None else new
+            self.ran_away = self._at_an_end(x, NEAR_END)
+            if new is None or self.ran_away:
                 break
+            if moved <= REACHED * max(1.0, float(np.abs(x).max(initial=0.0))):
+                if not self._take_out(x):
+                    self.reached = self.rounded
+                    break
+        self.ran_away |= not self.reached and self._at_an_end(x, FAR)
         self.b, self.t = x[: self.p], x[self.p :]
         self.peak = find_peak(self.rows, self.b, self.t)
         self.reached &= self.peak.settled
+
+    def _next(self, x: Array) -> Array | None:
+        """Newton's next place, nearer where it is no higher; None where nothing is higher."""
+        slope, here = _slope(self.peak), self.peak.log_likelihood
+        free = ~self.held
+        free[self.p :] &= (x[self.p :] > 0.0) | (slope[self.p :] > 0.0)
+        if not free.any():
+            return x
+        values, vectors = np.linalg.eigh(self._bend(x, slope, free))
+        self.rounded = bool(values.min() > 0.0)
+        # away from the maximum the likelihood may bend the other way: uphill all the same
+        bends = np.maximum(np.abs(values), FLATTEST * float(np.abs(values).max()) + FLATTEST)
+        move = np.zeros(x.size)
+        move[free] = vectors @ ((vectors.T @ slope[free]) / bends)
+        move *= min(1.0, LONGEST / max(float(np.abs(move).max()), LONGEST))
+        for halved in range(HALVES):
+            new = x + 0.5**halved * move
+            new[self.p :] = np.clip(new[self.p :], 0.0, LARGEST)
+            new[: self.p] = np.clip(new[: self.p], -FURTHEST, FURTHEST)
+            if self._at(new).log_likelihood >= here - 1e-12 * (abs(here) + 1.0):
+                return new
+        return None
+
+    def _at_an_end(self, x: Array, part: float) -> bool:
+        """Whether something stands at the end of its range, or that part of the way."""
+        ends = np.abs(x[: self.p]).max(initial=0.0), x[self.p :].max(initial=0.0)
+        return bool(ends[0] > NEAR_END * FURTHEST or ends[1] > part * LARGEST)
+
+    def _take_out(self, x: Array) -> bool:
+        """Set variances next to nothing to zero for good, where that is as likely."""
+        tiny = (np.arange(x.size) >= self.p) & (x > 0.0) & (x < NOTHING)
+        if not tiny.any():
+            return False
+        zeroed = np.where(tiny, 0.0, x)
+        if self._at(zeroed).log_likelihood < self._at(x).log_likelihood - 1e-9:
+            return False
+        self.held |= tiny
+        x[tiny] = 0.0
+        return True
 
     def _bend(self, x: Array, slope: Array, free: "np.ndarray") -> Array:
         """Minus the second derivative in the free directions."""
