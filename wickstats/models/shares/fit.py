@@ -140,10 +140,10 @@ class _Climb:
             self.ran_away = self._at_an_end(x, NEAR_END)
             if new is None or self.ran_away:
                 break
-            if moved <= REACHED * max(1.0, float(np.abs(x).max(initial=0.0))):
-                if not self._take_out(x):
-                    self.reached = self.rounded
-                    break
+            settled = moved <= REACHED * max(1.0, float(np.abs(x).max(initial=0.0)))
+            if settled and not self._take_out(x):
+                self.reached = self.rounded
+                break
         self.ran_away |= not self.reached and self._at_an_end(x, FAR)
         self.b, self.t = x[: self.p], x[self.p :]
         self.peak = find_peak(self.rows, self.b, self.t)
