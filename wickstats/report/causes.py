@@ -18,6 +18,7 @@ from wickstats.core.words import say
 from wickstats.pages.blocks import Block, Column, Note, Picture, Table, Text
 from wickstats.pages.figures.causes import cause_areas
 from wickstats.report.drawn import both
+from wickstats.report.effects import adjusted
 from wickstats.report.facts import Scene, capital, heads, listed, times
 from wickstats.report.sensitivity import RATE, rate_cells
 
@@ -228,7 +229,6 @@ def _head(way: Strategy) -> str:
 def _compared(row: Comparison | None) -> str:
     if row is None or row.estimate is None:
         return MISSING
-    low = row.low if row.low_adjusted is None else row.low_adjusted
-    high = row.high if row.high_adjusted is None else row.high_adjusted
+    low, high = adjusted(row)
     value, between = with_interval(100.0 * row.estimate, times(low, 100.0), times(high, 100.0))
     return f"{value} ({between}){f'; {row.verdict}' if row.verdict else ''}"

@@ -3,11 +3,13 @@
 import numpy as np
 import pandas as pd
 import pytest
+from analysis_makers import survival_season
 from scipy import stats
 from support import analyze, find
 
 import wickstats as ws
 from wickstats.core.errors import TrialError
+from wickstats.design.trial import ComparisonPlan, Plan
 from wickstats.models.linear.joint_one_sided import one_sided_t
 from wickstats.models.linear.strata import fit_units
 
@@ -243,3 +245,173 @@ def test_what_the_plan_cannot_ask(change, found, tmp_path):
     with pytest.raises(TrialError) as caught:
         ws.read_trial(made / "trial.yaml")
     assert any(found in p.found for p in caught.value.problems)
+
+
+@pytest.mark.parametrize("adjustment", ["none", "holm", "single-step"])
+def test_other_adjustments_keep_one_side(adjustment, tmp_path):
+    asks = ASKS.replace("asks:", f"adjustment: {adjustment}, asks:")
+    rows, _ = comparisons(trial(tmp_path, one_way(), comparisons=asks))
+    size = {"none": 1, "holm": 3}.get(adjustment)
+    for row in rows:
+        assert row["high_adjusted"] is None
+        assert row["bound"] == "lower"
+        half = (row["estimate"] - row["low_adjusted"]) / row["se"]
+        if size is not None:
+            assert half == pytest.approx(stats.t.isf(0.05 / size, 16), abs=1e-9)
+        # the plain interval has both ends, as without asking one side
+        both = stats.t.isf(0.025, 16) * row["se"]
+        assert row["low"] == pytest.approx(row["estimate"] - both)
+        assert row["high"] == pytest.approx(row["estimate"] + both)
+    ordered = sorted(row["p"] for row in rows)
+    assert ordered == [
+        stats.t.sf(t, 16) for t in sorted((r["estimate"] / r["se"] for r in rows), reverse=True)
+    ]
+    least = min(row["p_adjusted"] for row in rows)
+    if size is not None:
+        assert least == pytest.approx(size * ordered[0])
+
+
+def test_ratios_and_the_mixed_model_have_the_same_side(tmp_path):
+    rows, item = comparisons(trial(tmp_path, blocks_of_plots()))
+    beside = {row["name"]: row for row in item["mixed_model"]["comparisons"]}
+    for row in rows:
+        assert row["relative"]["high"] is None
+        assert row["absolute"]["high"] is None
+        # Fieller at the one-sided point holds 1 where the difference's limit holds 0
+        assert (row["relative"]["low"] > 1.0) == (row["low_adjusted"] > 0.0)
+        other = beside[row["name"]]
+        assert other["bound"] == "lower"
+        assert other["high_adjusted"] is None
+        assert other["p"] == pytest.approx(
+            stats.t.sf(other["estimate"] / other["se"], other["df"])
+        )
+        assert other["p"] <= other["p_adjusted"] <= min(1.0, 3 * other["p"])
+        # complete blocks: both lines agree
+        for key in ("estimate", "se", "df", "p", "p_adjusted", "low_adjusted"):
+            assert other[key] == pytest.approx(row[key], rel=1e-6), key
+
+
+def blocks_of_plots(seed=4):
+    rng = np.random.default_rng(seed)
+    rows = [
+        {"plot": f"p{b}{arm}", "block": f"b{b}", "way": arm, "y": 10 + b + by + rng.normal()}
+        for b in range(6)
+        for arm, by in zip(ARMS, (0.0, 3.0, 0.5, -2.0), strict=True)
+    ]
+    return pd.DataFrame(rows)
+
+
+def test_a_change_of_the_question_after_the_draw_is_told(tmp_path):
+    def written(comparison):
+        trial(tmp_path, blocks_of_plots(), comparisons=comparison)
+        file = tmp_path / "trial.yaml"
+        file.write_text(
+            file.read_text().replace("drawn: elsewhere", "blocks: 6, seed: 3, drawn: here")
+        )
+        return ws.read_trial(file)
+
+    plain = ASKS.replace(", asks: only whether better", "")
+    drawn = written(plain)
+    (tmp_path / "layout.csv").unlink()
+    layout = ws.randomize(drawn)
+    layout.write()
+    kept = {f.name: f.read_bytes() for f in tmp_path.glob("layout*")}
+    values = pd.DataFrame({"plot": [p.plot for p in layout.plots]}).assign(y=1.0)
+    values["y"] += np.random.default_rng(1).normal(size=len(values))
+    for asked, changed in ((plain, False), (ASKS, True)):
+        again = written(asked)
+        for name, content in kept.items():
+            (tmp_path / name).write_bytes(content)
+        values.to_csv(tmp_path / "v.csv", index=False)
+        results = ws.analyze(again, ws.read_records(again))
+        assert any("changed after" in d.what for d in results.deviations) is changed
+
+
+@pytest.mark.parametrize("arms", [2, 4])
+def test_bounds_of_one_fate_keep_the_side(arms):
+    """Every plant lived: the limit on the side asked about alone, and never worse."""
+    counts = {"hand": (8,) * 4, "wick": (8,) * 4, "pot": (0,) * 4, "drip": (4, 5, 3, 6)}
+    asked = ComparisonPlan(
+        factor="treatment",
+        compare="each with the reference",
+        asks="only whether better",
+    )
+    alive = dict(list(counts.items())[:arms])
+    found = {}
+    for plan in (Plan(primary="survival"), Plan(primary="survival", comparisons=(asked,))):
+        trial, _, season = survival_season(alive, 8, plan=plan, reference="hand")
+        (item,) = ws.analyze(trial, season).responses
+        found[bool(plan.comparisons)] = {
+            c.name: c for c in item.comparisons if c.estimand == "share alive"
+        }
+    for name, row in found[True].items():
+        other = found[False][name]
+        assert (row.bound, other.bound, row.rule) == ("lower", "both", "bound")
+        assert row.low_adjusted == other.low_adjusted
+        assert row.high_adjusted is None
+        assert row.absolute.high is None
+        assert other.absolute.high is not None
+        assert row.verdict == "cannot tell"
+        assert "was not shown to do better" in row.sentence
+        assert "the true difference lies above" in row.sentence
+        assert "worse" not in row.sentence
+    if arms == 4:
+        assert found[False]["pot against hand"].verdict == "worse"
+
+
+def test_a_response_without_a_better_side_is_told(tmp_path):
+    made = trial(tmp_path, one_way())
+    file = made / "trial.yaml"
+    more = ", {name: leaf, kind: measurement, column: leaf, measured_in: cm}]\nplan:"
+    file.write_text(file.read_text().replace("]\nplan:", more))
+    table = pd.read_csv(made / "v.csv")
+    table.assign(leaf=table["y"] ** 2).to_csv(made / "v.csv", index=False)
+    height, leaf = analyze(made)["responses"]
+    assert all(row["bound"] == "lower" for row in height["comparisons"])
+    assert all(row.get("bound") is None for row in leaf["comparisons"])
+    assert all(row["high_adjusted"] is not None for row in leaf["comparisons"])
+    told = [text for text in leaf["cautions"] if "it is judged on both sides" in text]
+    assert len(told) == 1
+    assert not any("both sides" in text for text in height["cautions"])
+
+
+def test_levels_of_another_factor_ask_alike(tmp_path):
+    """What the plan asks of a factor holds inside each level of the other, too."""
+    rng = np.random.default_rng(6)
+    frame = pd.DataFrame(
+        [
+            {"plot": f"p{b}{w}{m}", "block": f"b{b}", "way": w, "mulch": m,
+             "y": 10.0 - 5.0 * (w == "c") + rng.normal()}
+            for b in range(4) for w in ARMS for m in ("bare", "straw")
+        ]
+    )  # fmt: skip
+    made = trial(tmp_path, frame)
+    file = made / "trial.yaml"
+    file.write_text(file.read_text().replace("a, b, c]}", "a, b, c], mulch: [bare, straw]}"))
+    (item,) = analyze(made)["responses"]
+    rows = [row for row in item["comparisons"] if row["term"] == "way"]
+    assert {row["within"] for row in rows} == {None, "bare", "straw"}
+    assert all(row["bound"] == "lower" and row["high_adjusted"] is None for row in rows)
+    assert not any(row["verdict"] == "worse" for row in rows)
+
+
+def test_a_season_that_could_tell_names_no_blocks(tmp_path):
+    """Far on the side that was not asked about, more blocks would not tell either."""
+    far = one_way(each=(40, 40, 40, 40), shift=(0.0, 0.0, 0.0, -30.0))
+    rows, _ = comparisons(trial(tmp_path, far))
+    assert rows[2]["verdict"] == "cannot tell"
+    assert "To tell" not in rows[2]["sentence"]
+
+
+def test_shared_error_of_cans_moves_to_the_worse_side():
+    """A shared error counts against the side that is asked about, in p and limit alike."""
+    from wickstats.analysis.families import _nearest
+    from wickstats.models.linear.estimates import Estimate
+    from wickstats.models.linear.multiplicity import own_p
+
+    for value in (-0.5, 0.1, 0.5):
+        e = Estimate(value, 0.2, 10.0, None, None, value / 0.2, 1.0, "equal variances")
+        for side in (1, -1):
+            (found,) = own_p([_nearest(e, 0.2, side)], side)
+            moved = side * value - 0.2
+            assert found.p == pytest.approx(stats.t.sf(moved / 0.2, 10.0))

@@ -167,6 +167,8 @@ def _draw_row(
     axes: "Axes", row: int, comparison: Comparison, look: Look | None, scale: float
 ) -> None:
     """Draw the estimate and its interval, whole: dashes would hide the ends of a short one."""
+    from matplotlib.markers import CARETLEFT, CARETRIGHT
+
     color = look.color if look else INK
     marker = look.marker if look else "o"
     if comparison.estimate is None:
@@ -182,9 +184,9 @@ def _draw_row(
             color=color,
             linewidth=2.6,
         )
-        for end, at, head in ((low, left, "<"), (high, right, ">")):
+        for end, at, tip in ((low, left, CARETLEFT), (high, right, CARETRIGHT)):
             if end is None:  # open: the interval has no limit on that side
-                axes.plot([at], [row], marker=head, color=color, markersize=8, clip_on=False)
+                axes.plot([at], [row], marker=tip, color=color, markersize=9, clip_on=False)
     axes.plot(
         [comparison.estimate * scale],
         [row],
