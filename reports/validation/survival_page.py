@@ -66,15 +66,15 @@ def _sentences(summary: dict[str, Any]) -> list[str]:
     )
     large = "; ".join(
         f"{row['settings']['blocks']} blocks x {row['settings']['arms']} arms x "
-        f"{row['settings']['plants']} plants {fixed(100.0 * row['rate'], 2)} % "
-        f"(standard error {fixed(100.0 * row['se'], 2)})"
+        f"{row['settings']['plants']} plants, {percent(row['settings']['survival'], 0)} alive, "
+        f"correlation {fixed(row['settings']['correlation'], 1)}: "
+        f"{fixed(100.0 * row['rate'], 2)} % (standard error {fixed(100.0 * row['se'], 2)})"
         for row in summary["large"]
     )
     out.append(
-        "The log-rank cells that came out highest, with "
-        f"{_whole(summary['large'][0]['seasons'])} other seasons each (30 % alive, "
-        f"correlation 0.3, equal arms): {large}. At worst, then, this test calls equal arms "
-        "different a little more often than 6 % of the time."
+        "The log-rank score where plots live or die together, with "
+        f"{_whole(summary['large'][0]['seasons'])} other seasons each, equal arms, the last "
+        f"beyond the study's settings: {large}."
     )
     out.append(_missed(summary["missed"]))
     bound = summary["bound"]

@@ -30,12 +30,18 @@ def judge_lives(lives: Lives, arms: int) -> dict[str, Judged]:
     eye = np.eye(arms)
     contrasts = np.array([eye[0] - eye[1], eye[0] - eye[-1]])
     layout: BatchLayout = lay_batch(lives.cells, arms, contrasts=contrasts, blocks=lives.blocks)
-    scores, variances = score_sums(lives)
+    found = score_sums(lives)
     return {
         "share": judge_shares(layout, lives.alive, lives.plants),
         "early share": judge_shares(layout, lives.alive_early, lives.plants),
         "restricted mean": judge_restricted_means(layout, lives.ended, LIVED, 1.0),
-        "log-rank score": judge_scores(layout, scores, lives.plants, variances),
+        "log-rank score": judge_scores(
+            layout,
+            found.scores,
+            lives.plants,
+            found.plant_variance,
+            aligned=(found.aligned, found.aligned_variance),
+        ),
     }
 
 

@@ -5,8 +5,8 @@ variance r p (1 - p), so that two plants of a plot have correlation r of their f
 P a plant dies at a constant rate -log P over the season. Six visits at equal steps see who
 is dead; a plant found dead lived to the middle between two visits. Kept are the numbers of
 plants of each plot that died in each step, from which all else follows.
-Drawn by the package's own simulator. Leans on numpy, scipy.special, wickstats.simulate and
-survival_cells.
+Drawn by the package's own simulator. Leans on numpy, scipy.special, survival_cells, and
+wickstats.simulate and wickstats.models.batch.
 """
 
 from dataclasses import dataclass
@@ -15,6 +15,7 @@ import numpy as np
 from scipy.special import gammaln
 from survival_cells import SurvivalCell
 
+from wickstats.models.batch.lives import SeasonScores, score_seasons
 from wickstats.simulate.shares import beta_chances, times_of_death
 
 VISITS = 6
@@ -86,22 +87,6 @@ def true_levels(cell: SurvivalCell) -> dict[str, np.ndarray]:
     }
 
 
-def score_sums(lives: Lives) -> tuple[np.ndarray, np.ndarray]:
-    """(S, n) log-rank scores of the plots, longer lives above zero, and s^2 m."""
-    died = lives.ended[:, :, :VISITS]
-    # plants at risk at the start of each step
-    at_risk = np.cumsum(lives.ended[:, :, ::-1], axis=2)[:, :, :0:-1]
-    scores, variances = np.zeros(died.shape[:2]), np.zeros(died.shape[:2])
-    for block in np.unique(lives.blocks):
-        here = np.flatnonzero(lives.blocks == block)
-        d, y = died[:, here].sum(axis=1), at_risk[:, here].sum(axis=1)
-        hazard = d / np.maximum(y, 1.0)
-        expected = (at_risk[:, here] * hazard[:, None, :]).sum(axis=2)
-        scores[:, here] = expected - died[:, here].sum(axis=2)
-        # plants that died score 1 - H, those alive -H (signs as for deaths)
-        total = np.cumsum(hazard, axis=1)
-        alive = lives.ended[:, here, VISITS].sum(axis=1)
-        squares = (d * (1.0 - total) ** 2).sum(axis=1) + alive * total[:, -1] ** 2
-        m = lives.plants[here]
-        variances[:, here] = (squares / (m.sum() - 1.0))[:, None] * m
-    return scores, variances
+def score_sums(lives: Lives) -> SeasonScores:
+    """Log-rank scores of the plots, longer lives above zero."""
+    return score_seasons(lives.ended[:, :, :VISITS], lives.plants, lives.blocks)

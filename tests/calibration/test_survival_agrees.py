@@ -10,13 +10,14 @@ from survival_seasons import EARLY, VISITS, Lives, simulate_lives, true_levels
 from wickstats.models.batch.results import Judged
 from wickstats.models.lifetimes.restricted import alive_at, restricted_means
 from wickstats.models.lifetimes.scores import (
+    aligned_scores,
     plant_scores,
     unit_score_variances,
     unit_scores,
 )
 from wickstats.models.linear.contrasts import steps
 from wickstats.models.linear.dispersion import fit_restricted_means, fit_shares
-from wickstats.models.linear.scores import fit_scores
+from wickstats.models.linear.scores import fit_scores_twice
 from wickstats.models.linear.strata import UnitFit
 
 SEASONS = 5
@@ -52,13 +53,13 @@ def by_package(lives: Lives, s: int, arms: int) -> dict[str, UnitFit]:
         blocks=blocks,
     )
     scores = plant_scores(low, high, blocks[plot])
-    fits["log-rank score"] = fit_scores(
-        -unit_scores(scores, plot, n),
-        cells,
-        arms,
-        plants=lives.plants,
-        plant_variance=unit_score_variances(scores, plot, n, blocks[plot]),
-        blocks=blocks,
+    aligned = aligned_scores(low, high, blocks[plot])
+    first, second = (
+        (-unit_scores(each, plot, n), unit_score_variances(each, plot, n, blocks[plot]))
+        for each in (scores, aligned)
+    )
+    fits["log-rank score"] = fit_scores_twice(
+        first, second, cells, arms, plants=lives.plants, blocks=blocks
     )
     return fits
 

@@ -8,9 +8,14 @@ from hypothesis import strategies as st
 from wickstats.models.batch.dispersion import judge_scores
 from wickstats.models.batch.layout import lay_batch
 from wickstats.models.batch.lives import lay_redraws, redraw_seasons, score_seasons
-from wickstats.models.lifetimes.scores import plant_scores, unit_score_variances, unit_scores
+from wickstats.models.lifetimes.scores import (
+    aligned_scores,
+    plant_scores,
+    unit_score_variances,
+    unit_scores,
+)
 from wickstats.models.linear.contrasts import all_pairs, steps
-from wickstats.models.linear.scores import fit_scores
+from wickstats.models.linear.scores import fit_scores_twice
 from wickstats.models.redraw.terms import redraw_term
 
 CLOSE = {"rtol": 1e-10, "atol": 1e-10}
@@ -68,6 +73,11 @@ def test_scores_of_many_seasons_are_single_ones(seed, blocks, arms, visits, risk
         np.testing.assert_allclose(found.scores[s], sums, **CLOSE)
         spread = unit_score_variances(scores, unit, m.size, block[unit])
         np.testing.assert_allclose(found.plant_variance[s], spread, **CLOSE)
+        beside = aligned_scores(low, high, block[unit])
+        sums = -unit_scores(beside, unit, m.size)
+        np.testing.assert_allclose(found.aligned[s], sums, **CLOSE)
+        spread = unit_score_variances(beside, unit, m.size, block[unit])
+        np.testing.assert_allclose(found.aligned_variance[s], spread, **CLOSE)
 
 
 @settings(max_examples=25, deadline=None)
@@ -101,17 +111,23 @@ def test_strata_of_scores_are_single_ones():
     deaths, _ = draw_counts(rng, 5, m, 6, 0.08)
     found = score_seasons(deaths, m, block)
     layout = lay_batch(cells, 4, contrasts=all_pairs(4), blocks=block)
-    judged = judge_scores(layout, found.scores, found.plants, found.plant_variance)
+    aligned = (found.aligned, found.aligned_variance)
+    once = judge_scores(layout, found.scores, found.plants, found.plant_variance)
+    judged = judge_scores(
+        layout, found.scores, found.plants, found.plant_variance, aligned=aligned
+    )
     for s in range(5):
-        fit = fit_scores(
-            found.scores[s],
+        fit = fit_scores_twice(
+            (found.scores[s], found.plant_variance[s]),
+            (found.aligned[s], found.aligned_variance[s]),
             cells,
             4,
             plants=m,
-            plant_variance=found.plant_variance[s],
             blocks=block,
         )
         assert judged.p_all[s] == pytest.approx(fit.test(steps(4)).p, rel=1e-10)
+    assert (judged.p_all >= once.p_all).all()
+    assert (judged.p_all > once.p_all).any()
 
 
 @pytest.mark.parametrize(

@@ -20,7 +20,7 @@ from wickstats.models.linear.error_strata import (
     fit_error_strata,
 )
 from wickstats.models.linear.geometry import Geometry, lay_units
-from wickstats.models.linear.scores import fit_scores
+from wickstats.models.linear.scores import fit_scores_twice
 from wickstats.models.linear.strata import UnitFit, fit_units
 
 
@@ -124,17 +124,19 @@ def _geometry(used: Used, covariate: Array | None = None) -> Geometry:
 def fit_strata(used: Used) -> StrataLine:
     """One stratum with pooled variance, blocks fixed."""
     summary = used.summary
-    if summary.plant_variance is not None:
-        fit = fit_scores(
-            used.values,
+    if summary.aligned is not None:
+        told = (summary.plant_variance, summary.aligned, summary.aligned_variance)
+        own, aligned, spread = (part[used.where] for part in told if part is not None)
+        scored = fit_scores_twice(
+            (used.values, own),
+            (aligned, spread),
             used.cells,
             used.units.n_cells,
             plants=used.plants,
-            plant_variance=summary.plant_variance[used.where],
             geometry=_geometry(used),
             confidence=used.confidence,
         )
-        return _one(used, fit)
+        return _one(used, scored)
     covariate = None if summary.covariate is None else summary.covariate[used.where]
     fit = fit_units(
         used.values,

@@ -99,6 +99,8 @@ class Summary:
         For restricted means.
     plant_variance
         (n,) variance of each value as its plants alone would have it, for log-rank scores.
+    aligned, aligned_variance
+        (n,) the same scores on one curve of the whole trial, less their block's mean.
     numerators, denominators
         (n,) totals and water for yield per liter, totals for counts and zero yields.
     guard
@@ -133,6 +135,8 @@ class Summary:
     unseen: Array | None = None
     lived: Lived | None = None
     plant_variance: Array | None = None
+    aligned: Array | None = None
+    aligned_variance: Array | None = None
     numerators: Array | None = None
     denominators: Array | None = None
     denominator: str | None = None

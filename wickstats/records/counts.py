@@ -2,9 +2,11 @@
 
 Where the number alive falls between two visits, so many deaths lie between them. Counts
 are states, not news: alive + dead + not found are all plants of the plot at each visit.
-Leans on numpy and pandas.
+Planting days are those of the table of plants; where they differ in a plot, counts cannot
+tell whose death it was, which is asked about. Leans on numpy and pandas.
 """
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -17,6 +19,7 @@ from wickstats.records.lives import COLUMNS
 
 @dataclass(slots=True)
 class _Plant:
+    planted_on: Any
     last_alive: Any
     first_dead: Any = NO_DAY
     last_seen: Any = NO_DAY
@@ -33,14 +36,23 @@ class _Plot:
     missing: list[_Plant] = field(default_factory=list)
 
 
-def lives_from_counts(visits: pd.DataFrame, ground: Ground) -> pd.DataFrame:
-    """One row a counted plant; rows must be counts of whole plots, with a day."""
+def lives_from_counts(
+    visits: pd.DataFrame, ground: Ground, listed: Mapping[str, Sequence[Any]]
+) -> pd.DataFrame:
+    """One row a counted plant; rows must be counts of whole plots, with a day.
+
+    ``listed``: planting days of the plants first planted, by plot, as far as they are told.
+    """
     planned = ground.planted()
     rows: list[tuple[Any, ...]] = []
     start = ground.season_start
     for plot, group in groups(visits, "plot"):
         group = group.sort_values(["date", "file", "row"], kind="stable")
-        planted = start if not np.isnat(start) else group["date"].to_numpy()[0]
+        first = start if not np.isnat(start) else group["date"].to_numpy()[0]
+        # who was planted first stands last, and is the first to be taken
+        planted = sorted(listed.get(plot, ()), reverse=True) or [first]
+        if planted[0] != planted[-1]:
+            _ask_days(plot, group, planted, ground)
         plants = _walk(plot, group, planned.get(plot), planted, ground)
         for i, plant in enumerate(plants):
             fate = {"missing": "not found"}.get(plant.state, plant.state)
@@ -48,7 +60,7 @@ def lives_from_counts(visits: pd.DataFrame, ground: Ground) -> pd.DataFrame:
                 (
                     plot,
                     f"counted {i + 1}",
-                    planted,
+                    plant.planted_on,
                     True,
                     None,
                     plant.last_alive,
@@ -67,12 +79,31 @@ def lives_from_counts(visits: pd.DataFrame, ground: Ground) -> pd.DataFrame:
     return lives
 
 
+def _ask_days(plot: str, group: pd.DataFrame, planted: Sequence[Any], ground: Ground) -> None:
+    ground.out.query(
+        str(group["file"].iloc[0]),
+        "counted plants of several days",
+        found=f"plants of plot {plot} planted between {day(planted[-1])} and "
+        f"{day(planted[0])}, and counted together",
+        expected="plants of one planting day where they are counted",
+        fix="name the plants at the visits; as it stands deaths are taken to be those of the "
+        "plants planted first",
+        row=int(group["row"].min()),
+    )
+
+
 def _walk(
-    plot: str, group: pd.DataFrame, planned: int | None, planted: Any, ground: Ground
+    plot: str,
+    group: pd.DataFrame,
+    planned: int | None,
+    planted: Sequence[Any],
+    ground: Ground,
 ) -> list[_Plant]:
     counts = group[["alive_n", "dead_n", "not_found_n"]].to_numpy()
     total = planned or int(np.nansum(counts, axis=1).max())
-    state = _Plot(alive=[_Plant(planted) for _ in range(total)])
+    more = [planted[-1]] * max(total - len(planted), 0)
+    days = [*planted[:total], *more]
+    state = _Plot(alive=[_Plant(when, when) for when in days])
     columns = [group[c] for c in ("file", "row")]
     for when, (alive, dead, missing), file, row in zip(
         group["date"].to_numpy(), counts, *columns, strict=True

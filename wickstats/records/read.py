@@ -169,7 +169,11 @@ def _lives(
         lives = close_replaced(lives, replaced, ground, str(_first_file(events)))
     ask_replacements(plants, events, lives, ground)
     if counted is not None and len(counted):
-        by_count = lives_from_counts(counted, ground)
+        listed: dict[str, list[np.datetime64]] = {}
+        for (plot, _), origin in origins.items():
+            if origin.replaces is None and not np.isnat(origin.planted_on):
+                listed.setdefault(plot, []).append(origin.planted_on)
+        by_count = lives_from_counts(counted, ground, listed)
         lives = pd.concat([lives, by_count], ignore_index=True) if len(lives) else by_count
         lives = lives[~_counted_twice(lives, counted)].reset_index(drop=True)
     lives = close_lost(lives, events, lost_on)

@@ -53,4 +53,7 @@ def log_rank_p(
     found = score_seasons(deaths, plants, blocks)
     if isinstance(layout, StrataLayout):
         return judge_error_strata(layout, found.scores).p_all
-    return judge_scores(layout, found.scores, found.plants, found.plant_variance).p_all
+    aligned = (found.aligned, found.aligned_variance)
+    return judge_scores(
+        layout, found.scores, found.plants, found.plant_variance, aligned=aligned
+    ).p_all

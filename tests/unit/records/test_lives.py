@@ -185,6 +185,25 @@ def test_falling_counts_are_interval_censored_deaths() -> None:
     assert spans == [(A, B, "dead"), (B, D, "dead"), (D, None, "alive")]
 
 
+def test_counted_plants_have_the_planting_day_of_the_table_of_plants() -> None:
+    text = f"date,plot,plant,alive_n,dead_n,not_found_n\n{C},A1,,3,0,0\n{D},A1,,2,1,0\n"
+    rows = [f"A1,{k},{B}" for k in (1, 2, 3)]
+    season = season_of(visits=text, plants="\n".join(["plot,plant,planted_on", *rows]))
+    assert season.lives is not None
+    assert {str(day)[:10] for day in season.lives["planted_on"]} == {B}
+    assert [q.code for q in season.queries if "counted" in q.code] == []
+    # of two days: asked about, and the death is that of a plant planted first
+    rows[0] = f"A1,1,{A}"
+    season = season_of(visits=text, plants="\n".join(["plot,plant,planted_on", *rows]))
+    assert [q.code for q in season.queries if "counted" in q.code] == [
+        "counted plants of several days"
+    ]
+    assert season.lives is not None
+    dead = season.lives["first_dead"].notna()
+    assert [str(day)[:10] for day in season.lives["planted_on"][dead]] == [A]
+    assert sorted(str(day)[:10] for day in season.lives["planted_on"]) == sorted([A, B, B])
+
+
 def test_lifetimes_count_days() -> None:
     text = "plot,plant,last_alive_d,first_dead_d\nA1,1,6,6\nA1,2,10,\nA1,3,0,3\n"
     season = season_of(lifetimes=text)

@@ -22,7 +22,12 @@ from wickstats.analysis.units import Array, IntArray, Units
 from wickstats.core.words import say
 from wickstats.models.lifetimes.pseudo import share_pseudo_values
 from wickstats.models.lifetimes.restricted import restricted_means
-from wickstats.models.lifetimes.scores import plant_scores, unit_score_variances, unit_scores
+from wickstats.models.lifetimes.scores import (
+    aligned_scores,
+    plant_scores,
+    unit_score_variances,
+    unit_scores,
+)
 
 SPARED = "share not dead of other causes"
 
@@ -210,6 +215,7 @@ def log_rank_score(lives: Lives, units: Units, lost: dict[str, str]) -> Summary 
     if not np.isfinite(high).any():
         return None
     scores = plant_scores(low, high, strata)
+    beside = aligned_scores(low, high, strata)
     values = -np.asarray(unit_scores(scores, lives.units, units.n), dtype=float)
     plants = np.bincount(lives.units, minlength=units.n).astype(float)
     values = np.where(plants > 0, values, np.nan)
@@ -225,4 +231,6 @@ def log_rank_score(lives: Lives, units: Units, lost: dict[str, str]) -> Summary 
         measured_in="score",
         guard=False,
         plant_variance=unit_score_variances(scores, lives.units, units.n, strata),
+        aligned=-np.asarray(unit_scores(beside, lives.units, units.n), dtype=float),
+        aligned_variance=unit_score_variances(beside, lives.units, units.n, strata),
     )

@@ -123,7 +123,9 @@ ENGLISH = {
         "between units and the binomial one. All treatments at once are tested on log-rank "
         "scores of plants within blocks, summed by unit: by the scatter between units and by "
         "that of single plants (Peto and Peto 1972, Journal of the Royal Statistical Society A "
-        "135:185), and the larger p counts."
+        "135:185), and once more on scores from one curve of all blocks, less each block's "
+        "mean (Hodges and Lehmann 1962, Annals of Mathematical Statistics 33:482); the largest "
+        "p counts."
     ),
     "method hazards": (
         "Ratios of death rates, beside: proportional hazards for deaths between visits "

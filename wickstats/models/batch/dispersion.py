@@ -131,9 +131,12 @@ def judge_scores(
     plants: ArrayLike,
     plant_variance: ArrayLike,
     *,
+    aligned: tuple[ArrayLike, ArrayLike] | None = None,
     confidence: float = 0.95,
 ) -> Judged:
     """Judge log-rank scores (S, n) as ``linear.scores``; ``plant_variance`` (S, n).
+
+    ``aligned``: aligned scores and their variance; the larger p of all arms counts.
 
     Raises
     ------
@@ -152,7 +155,12 @@ def judge_scores(
         rates = [equal, m / m.mean(axis=1, keepdims=True)]
         scales = [_Scale(d, there, df, own=False)]
         scales += [_units_scale(layout, rate, rss) for rate in rates]
-    return _judge(layout, y, scales, confidence)
+    found = _judge(layout, y, scales, confidence)
+    if aligned is None:
+        return found
+    beside = judge_scores(layout, aligned[0], m, aligned[1], confidence=confidence).p_all
+    p_all = np.where(np.isfinite(found.p_all), np.fmax(found.p_all, beside), np.nan)
+    return replace(found, p_all=p_all)
 
 
 def _judge(layout: BatchLayout, y: Array, scales: list[_Scale], confidence: float) -> Judged:

@@ -4,13 +4,14 @@ All seasons share the units, their blocks and the visits. With d and r the death
 plants at risk of a block at a visit, its hazard is d / r; with H the hazards summed up to a
 visit a plant that died there scores 1 - H and one last seen alive there -H (Mantel 1966;
 Sun 1996, Stat. Med. 15:1387), as in ``models.lifetimes.scores``. A unit's number is the
-sum over its plants, the sign turned so that more means longer lives.
+sum over its plants, the sign turned so that more means longer lives. Aligned scores, with
+the hazards of the whole trial and each block's mean taken off, stand beside.
 
 Re-randomization of the arms: with blocks fixed and an orthonormal basis Q of what a
 layout's arms add to its blocks, the sum of squares of arms is |Q'y|^2. Scores are linear
 in labels, so that one matrix product serves all seasons and all layouts, which the seasons
-share. A test holds both equal to the single-season code. Leans on numpy and
-models.redraw.
+share. A test holds both equal to the single-season code. Leans on numpy,
+models.lifetimes.scores and models.redraw.
 """
 
 from dataclasses import dataclass
@@ -18,6 +19,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from wickstats.models.lifetimes.scores import ROUNDING
 from wickstats.models.redraw.scheme import (
     DRAWS,
     EXACT_LIMIT,
@@ -48,11 +50,15 @@ class SeasonScores:
         (S, n) plants of the unit times the variance of plants' scores in its block.
     plants
         (S, n) plants of each unit.
+    aligned, aligned_variance
+        (S, n) the same of aligned scores.
     """
 
     scores: Array
     plant_variance: Array
     plants: Array
+    aligned: Array
+    aligned_variance: Array
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -131,17 +137,33 @@ def score_seasons(
     before = np.cumsum(out, axis=2)
     before -= out
     risk = m[:, :, None] - before
-    at_risk = np.matmul(incidence.T, risk)
-    died = np.matmul(incidence.T, d)
-    hazard = died / np.maximum(at_risk, 1.0)
-    total = np.cumsum(hazard, axis=2)
-    expected = np.einsum("snk,snk->sn", risk, np.matmul(incidence, hazard))
-    squares = np.einsum("sbk,sbk->sb", died, (1.0 - total) ** 2)
-    squares += (left @ incidence) * total[:, :, -1] ** 2
-    if lost is not None:
-        squares += np.einsum("sbk,sbk->sb", np.matmul(incidence.T, gone), total**2)
-    spread = squares / np.maximum(m @ incidence - 1.0, 1.0)
-    return SeasonScores(expected - d.sum(axis=2), m * (spread @ incidence.T), m)
+    held = m @ incidence
+    rest = np.maximum(held - 1.0, 1.0)
+    lives = (d, None if lost is None else gone, left, risk)
+    values, squares, _ = _on_curves(*lives, incidence)
+    own = m * ((squares @ incidence / rest) @ incidence.T)
+    common, squares, end = _on_curves(*lives, np.ones((n, 1)))
+    mean, whole = (common @ incidence) / held, squares @ incidence
+    about = whole - held * mean**2
+    # a block in which all fared alike tells nothing: what rounding leaves there is none
+    about[about <= ROUNDING * whole] = 0.0
+    aligned = common - m * (mean @ incidence.T)
+    aligned[np.abs(aligned) <= ROUNDING * m * np.maximum(1.0, end)] = 0.0
+    return SeasonScores(values, own, m, aligned, m * ((about / rest) @ incidence.T))
+
+
+def _on_curves(
+    d: Array, gone: Array | None, left: Array, risk: Array, incidence: Array
+) -> tuple[Array, Array, Array]:
+    """(S, n) sums of scores on the curves of groups, of their squares, and the last H."""
+    hazard = np.matmul(incidence.T, d) / np.maximum(np.matmul(incidence.T, risk), 1.0)
+    total = np.matmul(incidence, np.cumsum(hazard, axis=2))
+    values = np.einsum("snk,snk->sn", risk, np.matmul(incidence, hazard)) - d.sum(axis=2)
+    end = total[:, :, -1]
+    squares = np.einsum("snk,snk->sn", d, (1.0 - total) ** 2) + left * end**2
+    if gone is not None:
+        squares += np.einsum("snk,snk->sn", gone, total**2)
+    return values, squares, end
 
 
 def lay_redraws(
