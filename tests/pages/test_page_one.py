@@ -181,6 +181,22 @@ def spanish(files: dict[str, dict[str, bytes]]) -> Element:
     return parse_page(files["es"]["report.html"])
 
 
+@pytest.mark.parametrize("name", SEASONS)
+def test_no_estimand_is_named_in_english_in_the_spanish_part(name: str) -> None:
+    """They are words of results.json, which is English; axes tell name and unit."""
+    part = advisor(name, "es").text
+    for response in SEASONS[name]().responses:
+        for estimand in {m.estimand for m in response.means}:
+            assert f"{response.name}, {estimand}" not in part
+            assert " " not in estimand or estimand not in part
+
+
+def test_axes_of_the_spanish_part_tell_name_and_unit() -> None:
+    told = {name: advisor(name, "es").text for name in ("garden-peppers", "bench-cords")}
+    assert "fruit per liter, kg/m³" in told["garden-peppers"]
+    assert "flow, mL/h" in told["bench-cords"]
+
+
 def test_each_part_says_its_language(spanish: Element) -> None:
     (root,) = spanish.all("html")
     assert root.attributes["lang"] == "es"

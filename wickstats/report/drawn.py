@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Sequence
 
+from wickstats.core.language import ENGLISH, spoken
 from wickstats.core.numbers import fixed, number, with_interval
 from wickstats.core.responses import Comparison, Mean, ResponseResult
 from wickstats.core.words import say
@@ -19,6 +20,7 @@ from wickstats.report.facts import (
     listed,
     of_plants,
     per_plot,
+    plain_unit,
     scale_of,
     times,
     title_of,
@@ -26,6 +28,7 @@ from wickstats.report.facts import (
 )
 from wickstats.report.levels import shown_by
 
+EARLY = "early slope"  # of a rise: its unit is not the response's
 MANY_MEANS = 6  # more are told by their lowest and highest; the table holds all
 
 
@@ -101,9 +104,8 @@ def units_picture(scene: Scene, response: ResponseResult, stem: str) -> Picture 
     words = _units_words(scene, told, scale, f" {unit}" if unit else "")
     if shown.by_level:
         words = f"{words} {say('picture units levels')}"
-    label = what_of(means[0], response) if means else response.name
+    label = _axis_of(means[0], response, unit) if means else response.name
     if unit:
-        label = label.replace(response.measured_in, unit)
         cubic = say("picture units cubic", unit=unit, measured=response.measured_in)
         words = f"{words} {cubic}"
     elif means:
@@ -126,6 +128,23 @@ def units_picture(scene: Scene, response: ResponseResult, stem: str) -> Picture 
         narrow,
         (f"{stem}-units.csv", f"{stem}-means.csv"),
     )
+
+
+def _axis_of(mean: Mean, response: ResponseResult, unit: str | None) -> str:
+    """What is drawn, in words; ``unit`` where another than the response's is drawn.
+
+    What is estimated has English names only: elsewhere name and unit stand alone.
+    """
+    if spoken() == ENGLISH:
+        what = what_of(mean, response)
+        return what.replace(response.measured_in, unit) if unit else what
+    if mean.estimand == "share alive":
+        told = say("axis alive" if of_plants(response) else "axis alive followed")
+    elif mean.estimand == EARLY:
+        told = "mm/√min"
+    else:
+        told = unit or plain_unit(response.measured_in)
+    return f"{response.name}, {told}" if told else response.name
 
 
 def _units_words(scene: Scene, means: Sequence[Mean], scale: float, unit: str) -> str:
