@@ -238,9 +238,10 @@ def _covaried(material: Material, summary: Summary, weights: Array) -> ContrastA
     stratum = units.strata[found[0]]
     first = np.unique(stratum.codes, return_index=True)[1]
 
-    def arm(cell: int) -> str:
+    def arm(cell: int) -> object:
         levels = np.unravel_index(cell, units.shape)
-        return " x ".join(units.levels[f][int(levels[f])] for f in stratum.factors)
+        held = tuple(units.levels[f][int(levels[f])] for f in stratum.factors)
+        return held if units.main_effects else " x ".join(held)
 
     named: dict[object, float] = {}
     for cell in np.flatnonzero(weights):
@@ -255,7 +256,7 @@ def _covaried(material: Material, summary: Summary, weights: Array) -> ContrastA
     ]
     return ordinary_contrast(
         means[0],
-        [arm(int(units.cells[k])) for k in first],
+        np.array([arm(int(units.cells[k])) for k in first], dtype=object),
         named,
         fixed or [shares[first] for _, shares in units.grounds],
         np.round(means[1], 12),

@@ -381,3 +381,88 @@ def test_the_picture_of_units_goes_by_level(language, tmp_path):
             assert f"{factor}: {level}" in picture
     assert "w0 x m0" not in picture
     assert "no mean can be given" not in results.response("answer")._repr_html_()
+
+
+def beside(where, words, frame, kind="randomized complete block", applied=None):
+    """A trial whose plan holds something else beside the interactions left out."""
+    applied = applied or {"water": "plot", "mulch": "plot"}
+    made(where, kind, applied, frame, f"{LEFT_OUT}, {words}")
+    if kind != "split-plot":
+        text = (where / "trial.yaml").read_text().replace("applied_to: plot, ", "")
+        (where / "trial.yaml").write_text(text)
+    return analyze(where)
+
+
+@pytest.mark.parametrize("kept", [False, True])
+def test_variance_by_arm_has_no_pooled_test_in_the_second_opinion(kept, tmp_path):
+    frame = counted(np.random.default_rng(10))
+    words = "variance: {answer: by arm}"
+    tree = beside(tmp_path, words, frame)
+    if kept:
+        text = (tmp_path / "trial.yaml").read_text().replace(f"{LEFT_OUT}, ", "")
+        (tmp_path / "trial.yaml").write_text(text)
+        tree = analyze(tmp_path)
+    assert find(tree["responses"][0]["tests"], term="mulch")["df_den"] == 3.0
+    none_disagrees(tree)
+
+
+def test_a_covariate_in_a_split_plot_beside_main_effects(tmp_path):
+    """Subplot contrasts by least squares on whole plots, main effects and position."""
+    frame = split_twice(np.random.default_rng(11)).query("shelter == 's0'")
+    frame = frame.drop(columns="shelter").reset_index(drop=True)
+    rng = np.random.default_rng(12)
+    frame["whole_plot"] = frame["block"] + frame["water"]
+    # plots in the order of the ground, which is their position
+    frame["order"] = frame.groupby("whole_plot")["y"].transform(lambda y: rng.random())
+    frame["second"] = rng.random(len(frame))
+    frame = frame.sort_values(["block", "order", "second"]).drop(columns=["order", "second"])
+    place = frame.groupby("block").cumcount()
+    applied = {"water": "whole plot", "mulch": "subplot"}
+    tree = beside(tmp_path, "covariates: {answer: position}", frame, "split-plot", applied)
+    fit = smf.ols("y ~ C(mulch) + C(whole_plot) + place", frame.assign(place=place)).fit()
+    found = find(tree["responses"][0]["comparisons"], name="m1 against m0")
+    assert found["estimate"] == pytest.approx(fit.params["C(mulch)[T.m1]"], rel=1e-8)
+    assert found["se"] == pytest.approx(fit.bse["C(mulch)[T.m1]"], rel=1e-8)
+    assert found["df"] == fit.df_resid == 10
+    none_disagrees(tree)
+
+
+@pytest.mark.parametrize("kind", ["randomized complete block", "completely randomized"])
+def test_power_by_command_of_counts_and_of_water(kind, tmp_path, capsys):
+    """Counts are simulated through main effects; water used stays paired or on its own."""
+    from scipy import stats
+
+    from wickstats.cli.app import run
+
+    size = "blocks: 6" if kind == "randomized complete block" else "replicates: 6"
+    text = DRAWN.replace("PLAN", "interactions: left out,").replace(
+        "type: randomized complete block, blocks: 4", f"type: {kind}, {size}"
+    )
+    text = text[: text.index("records:")] + (
+        "records: {picks: {file: picks.csv}, water: {file: water.csv}}\n"
+        "responses:\n  - {name: fruits, kind: count, column: count, better: more}\n"
+        "  - {name: water used, kind: water used, water: delivered, better: less}\n"
+        "plan: {interactions: left out, primary: water used, secondary: [fruits], "
+        "comparisons: [{factor: mulch, compare: all pairs, adjustment: none}], "
+        "matters: {water used: {ratio: 1.2}, fruits: {ratio: 1.3}}}\n"
+        "water: {planned_l: {w0: 100, w1: 100, w2: 100}}\n"
+        "power:\n  assume:\n"
+        "    fruits: {mean: {w0 x m0: 30, w0 x m1: 40, w1 x m0: 30, w1 x m1: 40, "
+        "w2 x m0: 30, w2 x m1: 40}, plot_cv: 0.2}\n"
+        "    water used: {liters: {w0 x m0: 100, w0 x m1: 80, w1 x m0: 100, w1 x m1: 80, "
+        "w2 x m0: 100, w2 x m1: 80}, liters_cv: 0.15}\n"
+    )
+    (tmp_path / "trial.yaml").write_text(text)
+    trial = ws.read_trial(tmp_path / "trial.yaml")
+    ws.randomize(trial).write()
+    # where both sides have six pairs or units of each treatment: five degrees of freedom
+    planned = ws.power(trial, seasons=0)
+    row = next(r for r in planned.rows if r.response == "water used" and r.power is not None)
+    se = (np.log1p(0.15**2) * 6 / 9 / 6) ** 0.5
+    limit, shift = stats.t.ppf(0.975, 5), np.log(1.25) / se
+    chance = stats.nct.sf(limit, 5, shift) + stats.nct.cdf(-limit, 5, shift)
+    assert row.power == pytest.approx(chance, abs=1e-6)
+    assert run(["power", str(tmp_path / "trial.yaml"), "--seasons", "1000"]) == 0
+    told = capsys.readouterr().out
+    assert "fruits: simulated" in told
+    assert "Traceback" not in told

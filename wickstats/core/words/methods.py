@@ -38,9 +38,9 @@ ENGLISH = {
         "(comparisons with a reference: Dunnett 1955); that it is worse cannot be shown then."
     ),
     "method main effects": (
-        "The plan leaves out the interactions of the factors: what one factor does is taken to "
-        "be the same at all levels of the others, and what interactions there are counts as "
-        "error of the stratum in which they lie."
+        "The plan leaves out the interactions of the factors (the additive model, main effects "
+        "only): what one factor does is taken to be the same at all levels of the others, and "
+        "what interactions there are counts as error of the stratum in which they lie."
     ),
     "method trend": (
         "Trends over amounts are orthogonal polynomial contrasts for unequal spacing (Robson "
