@@ -349,9 +349,6 @@ ENGLISH = {
         "Where several strata hold treatments (split-plots, strip-plots), shares are judged with "
         "pooled variances in each stratum, although shares near 0 or 1 vary less."
     ),
-    "by arm in split-plots": (
-        "Variance by arm is not available where several strata hold treatments; pooled is used."
-    ),
     "effect at least": "{value}; with {confidence} confidence at least {limit}",
     "effect at most": "{value}; with {confidence} confidence no more than {limit}",
     "verdict not shown better": (
@@ -359,14 +356,6 @@ ENGLISH = {
         "the plan asked: {effect}."
     ),
     "times as much": "{ratio} times as much",
-    "interactions stay": (
-        "The plan leaves out the interactions, but this response is judged by each treatment's "
-        "own total or variance: they stay in."
-    ),
-    "counts in several strata": (
-        "Where several strata hold treatments, counts are judged by the logarithm of "
-        "count + 0.5 in each stratum."
-    ),
     "browsing": "Deaths with browsing as their cause: {n}; they count as deaths.",
     "browsing counts as death": (
         "Browsed plants counted as dead from the day of browsing, as planned, even where they "

@@ -59,4 +59,16 @@ ENGLISH = {
         "of one factor is then an average over levels of the other at which it differs. The "
         "analysis stays as planned; look at the units by treatment."
     ),
+    # what a rule does not follow
+    "interactions stay": (
+        "The plan leaves out the interactions, but this response is judged by each treatment's "
+        "own total or variance: they stay in."
+    ),
+    "counts in several strata": (
+        "Where several strata hold treatments, counts are judged by the logarithm of "
+        "count + 0.5 in each stratum."
+    ),
+    "by arm in split-plots": (
+        "Variance by arm is not available where several strata hold treatments; pooled is used."
+    ),
 }
