@@ -111,8 +111,8 @@ def _notes(papers: Set) -> list[str]:
     design = papers.trial.design
     out = []
     if not papers.ground.known:
-        order = "names" if papers.blind else "table"
-        out.append(say("paper map no places", order=say(f"paper map by {order}")))
+        order = "paper map by names" if papers.blind else "paper map by table"
+        out.append(say("paper map no places", order=say(order)))
     if len(papers.ground.parts) > 1:
         out.append(say("paper map apart"))
     if design.guard_plants:
