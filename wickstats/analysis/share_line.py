@@ -91,14 +91,14 @@ def _counted(units: Units, summary: Summary) -> _Counted:
         own = summary.covariate[where]
         fixed = np.hstack([fixed, (own - own.mean())[:, None]])
         columns = np.hstack([columns, np.zeros((units.n_cells, 1))])
-    if np.linalg.matrix_rank(fixed) < fixed.shape[1]:
+    if not np.isfinite(fixed).all() or np.linalg.matrix_rank(fixed) < fixed.shape[1]:
         raise AnalysisError(say("shares not apart"))
     groups = random_terms(PlantRows(summary.values[where], where, where), units)
     if sum(np.unique(code).size for code in groups.values()) > MOST_PIECES:
         raise AnalysisError(say("shares too many", most=MOST_PIECES))
-    return _Counted(
-        summary.alive[where], summary.plants[where], fixed, groups, columns, reasons
-    )
+    plants = summary.plants[where]  # in parts where some were not found: to the last digit
+    alive = np.clip(summary.alive[where], 0.0, plants)
+    return _Counted(alive, plants, fixed, groups, columns, reasons)
 
 
 def _reasons(
@@ -110,9 +110,9 @@ def _reasons(
         lived, total = float(alive[mine].sum()), float(plants[mine].sum())
         if not mine.any():
             out.append(say("shares no units"))
-        elif units.basis is None and lived == 0.0:
+        elif units.basis is None and lived <= 0.0:
             out.append(say("shares none lived", n=place(total)))
-        elif units.basis is None and lived == total:
+        elif units.basis is None and lived >= total * (1.0 - 1e-12):
             out.append(say("shares all lived", n=place(total)))
         else:
             out.append(None)

@@ -3,10 +3,12 @@
 import numpy as np
 import pandas as pd
 import pytest
+from gap_makers import rounds, season_with_gaps
 from scipy.special import logit
 from support import analyze_by_command, find
 
 import wickstats as ws
+from wickstats.analysis.season import analyze_season
 from wickstats.core.codec import dump_json, parse_json
 from wickstats.models.shares.fit import fit_shares
 
@@ -139,22 +141,34 @@ def test_plots_of_all_or_none_run_away(tmp_path):
     assert (last["components"], last["arms"], last["comparisons"]) == ([], [], [])
 
 
-def test_whole_plots_and_subplots(tmp_path):
-    rng = np.random.default_rng(2)
-    rows = [(b, s, w) for b in range(5) for s in ("shade", "open") for w in ("hand", "wick")]
-    layout = pd.DataFrame(rows, columns=["block", "cover", "watering"])
+PIECES = ("block", "whole plot")
+
+
+def split_plots(rng):
+    """Five blocks of two whole plots of two subplots, the treatments of each turned."""
+    rows = []
+    for block in range(5):
+        for cover in rng.permutation(["shade", "open"]):
+            rows += [
+                (block, f"{block}{cover}", cover, w) for w in rng.permutation(["hand", "wick"])
+            ]
+    layout = pd.DataFrame(rows, columns=["block", "whole_plot", "cover", "watering"])
     layout.insert(0, "plot", [f"p{k:02d}" for k in range(20)])
-    layout.insert(2, "whole_plot", [f"{b}{s}" for b, s, _ in rows])
     factors = (
         "cover: {applied_to: whole plot, levels: [{name: shade}, {name: open}]}, "
         "watering: {applied_to: subplot, levels: [{name: hand}, {name: wick}]}"
     )
-    made = season(
-        tmp_path / "t", layout, rng.binomial(8, 0.6, 20), design="split-plot", factors=factors
-    )
+    return layout, factors
+
+
+def test_whole_plots_and_subplots(tmp_path):
+    rng = np.random.default_rng(2)
+    layout, factors = split_plots(rng)
+    alive = rng.binomial(8, 0.6, 20)
+    made = season(tmp_path / "t", layout, alive, design="split-plot", factors=factors)
     one, two = model(made)["fits"]
-    assert one["random"] == ["block", "whole plot"]
-    assert two["random"] == ["block", "whole plot", "subplot"]
+    assert one["random"] == [*PIECES]
+    assert two["random"] == [*PIECES, "subplot"]
     names = [(row["term"], row["within"]) for row in two["comparisons"]]
     assert ("cover", None) in names
     assert ("watering", "shade") in names
@@ -220,6 +234,50 @@ def test_the_page_the_tables_and_the_audit(tmp_path):
     assert any(
         "share_model" in str(f.place) and "odds_ratio" in str(f.place) for f in found.findings
     )
+
+
+def test_plants_not_found_count_in_parts():
+    # as in the share itself: by the curve of their own plot
+    days = (20, 50, 80, 100)
+    arms = {"hand": [(15, 45, *(np.inf,) * 4)] * 4, "wick": [(75, *(np.inf,) * 5)] * 4}
+    plots = [f"{arm}-{k}" for arm in arms for k in (1, 2, 3, 4)]
+    missing = [("hand-1", 5, day) for day in days[1:]] + [("wick-3", 6, 80), ("wick-3", 6, 100)]
+    visits = rounds(plots, days)
+    made = season_with_gaps(arms, visits, (100,), not_found=missing)
+    found = analyze_season(*made).responses[0]
+    assert found.share_model is not None
+    for fit in found.share_model.fits:
+        assert fit.log_likelihood is not None
+        for arm in fit.arms:
+            mine = [u for u in found.unit_summary.values if u.treatment == arm.treatment]
+            counted = sum((u.value or 0.0) * u.n_plants for u in mine)
+            assert arm.alive == pytest.approx(counted, rel=1e-12)
+        assert not float(fit.arms[0].alive).is_integer()
+
+
+def test_position_is_in_it_where_it_is_in_the_first_line(tmp_path):
+    # shares take a position only where treatments were set up on pieces of several sizes
+    rng = np.random.default_rng(6)
+    layout, factors = split_plots(rng)
+    alive = rng.binomial(8, 0.6, 20)
+    plan = "plan: {covariates: {survival: position}}\n"
+    made = season(
+        tmp_path / "t", layout, alive, design="split-plot", factors=factors, plan=plan
+    )
+    trial = ws.read_trial(made / "trial.yaml")
+    (item,) = ws.analyze(trial, ws.read_records(trial)).to_dict()["responses"]
+    held = {u["unit"]: u["covariate"] for u in item["unit_summary"]["values"]}
+    place = np.array([held[plot] for plot in layout["plot"]])
+    assert np.ptp(place) > 0.0
+    cells = (layout["cover"] + " x " + layout["watering"]).to_numpy()
+    names = [f"{a} x {b}" for a in ("shade", "open") for b in ("hand", "wick")]
+    fixed = np.column_stack([*(cells == name for name in names), place - place.mean()])
+    codes = {n: np.unique(layout[n.replace(" ", "_")], return_inverse=True)[1] for n in PIECES}
+    fit = fit_shares(alive.astype(float), np.full(20, 8.0), fixed, codes, "subplot")
+    _, two = item["share_model"]["fits"]
+    logits = [find(two["arms"], treatment=name)["logit"] for name in names]
+    assert logits == pytest.approx(fit.fixed[:4].tolist(), rel=1e-7)
+    assert [c["sd"] for c in two["components"]] == pytest.approx([*fit.sd.values()], abs=1e-7)
 
 
 def test_other_responses_have_none(tmp_path):
