@@ -493,7 +493,7 @@ CASES = (
         "water",
         "date,plot,reservoir,applied_l,level_before_l,level_after_l,leaked_l\n2025-04-01,,R2,10,5,8,\n",
         queries=(
-            "water.csv, row 2: levels and water disagree: found level_after_l that is not level_before_l plus the water given (unit B2, row 2); expected the three to agree within half a liter and a tenth; to mend it: correct one of them; all are used as they are",
+            "water.csv, row 2: levels and water disagree: found level_after_l that is not level_before_l plus the water given (unit B2, row 2); expected the three to agree within half a liter and a tenth; to mend it: correct one of them; all are used as they are, and the limits of delivered water reach as far as they disagree",
         ),
         water=WATER,
     ),

@@ -8,8 +8,9 @@ from collections.abc import Iterator, Mapping
 
 import pandas as pd
 
+from wickstats.core.numbers import number
 from wickstats.records.findings import rows_in_words
-from wickstats.records.ground import Ground
+from wickstats.records.ground import Ground, units_of
 from wickstats.records.ledger import planned_liters
 from wickstats.records.visits import UNSEEN
 
@@ -50,10 +51,49 @@ def ask_plots_without_records(
         )
 
 
-def ask_units_without_water(units: pd.DataFrame, water: pd.DataFrame, ground: Ground) -> None:
-    """A unit whose rows of water add up to nothing, where its treatment is to get some."""
-    none = (units["applied_l"] == 0.0) & ~(units["delivered_l"] > 0.0)
+def ask_units_without_water(
+    units: pd.DataFrame,
+    water: pd.DataFrame,
+    events: pd.DataFrame | None,
+    asked: set[str],
+    ground: Ground,
+) -> None:
+    """A unit that got nothing or kept all of it where it is to get some, or some where none.
+
+    ``asked`` are units whose losses are asked about already.
+    """
     plots = {ground.layout.unit_of[p.plot]: p for p in ground.layout.plots}
+    kept = (units["delivered_l"] == 0.0) & (units["applied_l"] > 0.0)
+    for unit in units["unit"][(kept & ~units["unit"].isin(asked)).to_numpy()]:
+        rows = water[(water["unit"] == unit).to_numpy()]
+        if rows["date"].nunique() < 2:
+            continue  # a season that has just begun
+        ground.out.query(
+            str(rows["file"].iloc[0]),
+            "all of it was kept",
+            found=f"water given to {unit}, none of it gone, in {rows_in_words(rows['row'])}",
+            expected="levels that fall between visits",
+            fix="look for a blocked wick or levels that were copied, and note it in events; "
+            "a unit to which nothing was delivered has no yield per liter",
+            row=int(rows["row"].min()),
+        )
+    given = (units["planned_l"] == 0.0) & (units["applied_l"] > 0.0)
+    if events is not None:
+        told = events[(events["what"] == "wrong treatment").to_numpy()]
+        given &= ~units["unit"].isin(units_of(told, ground.layout))
+    for unit, liters in units.loc[given, ["unit", "applied_l"]].itertuples(index=False):
+        rows = water[(water["unit"] == unit).to_numpy()]
+        ground.out.query(
+            str(rows["file"].iloc[0]),
+            "water that was not planned",
+            found=f"{number(liters)} L given to {unit} in {rows_in_words(rows['row'])}, whose "
+            "treatment is planned to get none",
+            expected="no water",
+            fix="correct the plot or `planned_l`, or tell a wrong treatment in events; it "
+            "counts as given",
+            row=int(rows["row"].min()),
+        )
+    none = (units["applied_l"] == 0.0) & ~(units["delivered_l"] > 0.0)
     for unit in units["unit"][none.to_numpy()]:
         if planned_liters(plots[unit].levels, ground.trial) == 0:
             continue

@@ -8,7 +8,9 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from wickstats.core.numbers import number
 from wickstats.records.ground import Ground, day, units_of
+from wickstats.records.water_levels import SLACK_L
 
 Dry = tuple[tuple[str, str, str | None], ...]
 
@@ -43,6 +45,31 @@ def dry_intervals(
             intervals.append(interval)
         out[unit] = tuple(intervals)
     return out
+
+
+def ask_empty(water: pd.DataFrame | None, events: pd.DataFrame | None, ground: Ground) -> None:
+    """Ask about reservoirs told empty whose next level says that water was in them."""
+    told = ground.trial.water
+    if water is None or events is None or (told is not None and told.rain_catch_m2):
+        return  # rain may have filled them
+    unusable = 0.0 if told is None else told.reservoirs.unusable_l or 0.0
+    empty = events[(events["what"] == "reservoir empty").to_numpy()]
+    units = units_of(empty, ground.layout)
+    for unit, (_, event) in zip(units, empty.iterrows(), strict=True):
+        later = (water["unit"] == unit) & (water["date"] >= event["date"])
+        rows = water[later.to_numpy()]
+        rows = rows[(rows["date"] == rows["date"].min()).to_numpy()]
+        level = float(rows["level_before_l"].min())
+        if level > unusable + SLACK_L:
+            ground.out.query(
+                str(event["file"]),
+                "empty and not empty",
+                found=f"{unit} told empty on {day(event['date'])}, and {number(level)} L in it "
+                f"on {day(rows['date'].min())}, before any refill",
+                expected="a level that holds no water that plants can use",
+                fix="correct the event's day or the level; it counts as dry",
+                row=int(event["row"]),
+            )
 
 
 def _told_empty(events: pd.DataFrame | None, ground: Ground) -> list[tuple[str, Any, Any]]:

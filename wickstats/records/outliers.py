@@ -5,10 +5,11 @@ thousand; plants and plots do not. The rule (common practice, no source): for va
 zero the logarithm is centered on the median of the same day, then on the median of the
 same treatment (each where it has five values or more, else on the column's), and s is
 1.4826 times the median absolute deviation of what is left. A value is asked about when it
-lies both ways further from its medians than tenfold and than 5 (1 + 8/n) s. For columns
-that hold values of both signs: further from the column's median than 20 s, and a value of a
-sign that at most one in twenty has (a minus that slipped in) than 5 (1 + 8/n) s. Fewer than
-six values tell nothing. The value stays in use. Leans on numpy and pandas.
+lies both ways as far from its medians as tenfold, and as 5 (1 + 8/n) s; water given as far
+as fivefold: it is poured by the can, and liters written for cans are nine times too many.
+For columns that hold values of both signs: further from the column's median than 20 s, and
+a value of a sign that at most one in twenty has (a minus that slipped in) than 5 (1 + 8/n)
+s. Fewer than six values tell nothing. The value stays in use. Leans on numpy and pandas.
 """
 
 from collections.abc import Iterator, Mapping
@@ -21,6 +22,7 @@ from wickstats.records.ground import Ground, day
 from wickstats.records.measurements import quantity_names
 
 FACTOR = 10.0
+FACTOR_OF_WATER = 5.0
 SPREADS = 5.0
 SPREADS_BOTH_SIGNS = 20.0
 RARE = 0.05  # share of values whose sign looks like a slip
@@ -30,7 +32,9 @@ FEWEST_ALIKE = 5  # values of a day, or of a treatment, that make a median of th
 _TO_SD = 1.4826  # median absolute deviation to standard deviation of a normal distribution
 
 
-def out_of_line(values: np.ndarray, days: np.ndarray, arms: np.ndarray) -> np.ndarray:
+def out_of_line(
+    values: np.ndarray, days: np.ndarray, arms: np.ndarray, factor: float = FACTOR
+) -> np.ndarray:
     """Which values lie wildly out of line.
 
     Parameters
@@ -39,6 +43,8 @@ def out_of_line(values: np.ndarray, days: np.ndarray, arms: np.ndarray) -> np.nd
         Numbers, NaN where blank, in any unit. Shape (n,).
     days, arms
         Codes of the day and of the treatment of each value, -1 where there is none.
+    factor
+        How many times its medians a value is at least to be asked about.
 
     Returns
     -------
@@ -61,7 +67,7 @@ def out_of_line(values: np.ndarray, days: np.ndarray, arms: np.ndarray) -> np.nd
     by_day = _centered(np.log(size), days[told])
     by_arm = _centered(by_day, arms[told])
     spread = _TO_SD * float(np.median(np.abs(by_arm)))
-    most = max(np.log(FACTOR), SPREADS * (1 + FEW / len(told)) * spread)
+    most = max(np.log(factor), SPREADS * (1 + FEW / len(told)) * spread) - 1e-9
     odd[told] = (np.abs(by_day) > most) & (np.abs(by_arm) > most)
     return odd
 
@@ -90,7 +96,8 @@ def ask_out_of_line(tables: Mapping[str, pd.DataFrame], ground: Ground) -> None:
                 continue  # the trial file says what is possible
             values = frame[column].to_numpy(dtype=float)
             middle = float(np.nanmedian(values)) if not np.isnan(values).all() else np.nan
-            for place in np.flatnonzero(out_of_line(values, days, arms)).tolist():
+            factor = FACTOR_OF_WATER if name == "water" else FACTOR
+            for place in np.flatnonzero(out_of_line(values, days, arms, factor)).tolist():
                 _ask(frame, place, column, float(values[place]), middle, ground)
 
 

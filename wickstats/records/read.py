@@ -14,7 +14,7 @@ from wickstats.layout.plots import Layout
 from wickstats.records.asked_dates import ask_dates_unserved
 from wickstats.records.counts import lives_from_counts
 from wickstats.records.coverage import ask_plots_without_records, ask_units_without_water
-from wickstats.records.dry import dry_intervals
+from wickstats.records.dry import ask_empty, dry_intervals
 from wickstats.records.events import check_events, lost_plots
 from wickstats.records.files import Sources, read_tables
 from wickstats.records.findings import Findings
@@ -101,7 +101,9 @@ def read_records(
         ledger = water_ledger(water, events, frames.get("weather"), incomplete, ground)
         ask_losses(ledger.losses, ground)
         ask_less_than_nothing(ledger.units, water, ground)
-        ask_units_without_water(ledger.units, water, ground)
+        named = {loss.unit for loss in ledger.losses}
+        ask_units_without_water(ledger.units, water, events, named, ground)
+        ask_empty(water, events, ground)
     if "picks" in frames:
         ask_picks_missing(frames["picks"], lost, events, ground)
         ask_pick_without_water(frames["picks"], water, ground)

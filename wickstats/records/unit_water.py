@@ -14,7 +14,7 @@ from wickstats.core.numbers import number
 from wickstats.records.ground import Ground, day, units_of
 from wickstats.records.rain import Rain
 from wickstats.records.vessels import Reading, has_levels, levels_at, ordered_vessels
-from wickstats.records.water_losses import Loss
+from wickstats.records.water_losses import LEAK, LEAKS, Loss
 
 AMOUNTS_L = (
     "applied_l",
@@ -73,26 +73,29 @@ def unit_line(
     # a leak that was caught is measured by cans too
     shared = errors.can * (by_can + leaked) + errors.meter * by_meter
     scatter = errors.quantile * float(np.sqrt(stored.variance))
-    low, high = delivered - shared - scatter, delivered + shared + scatter
+    low = delivered - shared - scatter - stored.less
+    high = delivered + shared + scatter + stored.more
     notes = list(stored.notes)
-    noted = rows["leaked_l"].notna().to_numpy()
-    for when in sorted(leaks):
-        if noted[(rows["date"] >= when).to_numpy()].any():
-            continue  # the visit after it told how much
-        low -= _largest_loss(rows, when)
-        notes.append(f"a leak without an amount on {day(when)}: delivered is an upper limit")
+    astray, told = _astray(rows, leaks)
+    low -= astray
+    notes += told
     twice = float(np.nansum(rows["twice_l"].to_numpy()))
     if twice > 0.0:
         low -= twice
-        notes.append("two logs of the same days: delivered is an upper limit")
+        notes.append("water that may be told twice: delivered is an upper limit")
     if stored.over > 0.0:
         low -= stored.over
         notes.append("rain may have run over: delivered is an upper limit")
+    less, more = (float(np.nansum(rows[name].to_numpy())) for name in ("less_l", "more_l"))
+    if less > 0.0 or more > 0.0:
+        low -= less
+        notes.append("amounts that contradict each other: the limits reach to the others")
     missing = float(np.nansum(rows["missing_l"].to_numpy()))
     impossible = high < 0.0
+    high += more
     if missing > 0.0:
         high += missing
-        notes.append("a level rose without a refill: delivered is a lower limit")
+        notes.append("water without a row: delivered is a lower limit")
     if impossible:
         delivered = np.nan
         notes.insert(0, "more was left or leaked than was given: delivered is not known")
@@ -103,6 +106,8 @@ def unit_line(
     if stored.rain_untold:
         high = np.nan
         notes.append("rain is not known: delivered is a lower limit")
+    if not np.isfinite(high):
+        high = np.nan
     return {
         "applied_l": applied,
         "delivered_l": delivered,
@@ -119,6 +124,23 @@ def unit_line(
     }
 
 
+def _astray(rows: pd.DataFrame, leaks: list[Any]) -> tuple[float, list[str]]:
+    """What leaks and opened valves without an amount may have taken, and notes."""
+    astray, notes = 0.0, []
+    noted = rows["leaked_l"].notna().to_numpy()
+    levels = any(has_levels(group) for group in ordered_vessels(rows))
+    for when, what in sorted(leaks):
+        if what != LEAK and not levels:
+            continue  # where nothing is stored, a valve lets no more out than was given
+        after = rows["date"][(rows["date"] >= when).to_numpy()]
+        if noted[(rows["date"] == after.min()).to_numpy()].any():
+            continue  # the visit after it told how much
+        astray += _largest_loss(rows, when)
+        said = "a leak" if what == LEAK else "an opened valve"
+        notes.append(f"{said} without an amount on {day(when)}: delivered is an upper limit")
+    return astray, notes
+
+
 @dataclass(frozen=True, slots=True)
 class _Stored:
     """What a unit's vessels kept, caught and may have spilled; variance of delivered."""
@@ -129,25 +151,42 @@ class _Stored:
     over: float = 0.0
     variance: float = 0.0
     rain_untold: bool = False
+    less: float = 0.0  # what levels that nobody read at the first or last visit may change
+    more: float = 0.0
     notes: tuple[str, ...] = ()
 
 
 def _stored(rows: pd.DataFrame, errors: Errors) -> _Stored:
     """Over all vessels with levels: the last level less the first, rain, error of reading."""
-    change = left = caught = over = variance = 0.0
+    change = left = caught = over = variance = less = more = 0.0
     notes: list[str] = []
     for group in ordered_vessels(rows):
         if not has_levels(group):
             continue
         opening, closing = levels_at(group)
         if np.isnan(opening[0]) or np.isnan(closing[-1]):
-            notes.append("the first or the last visit has no level; the nearest one is taken")
+            notes.append(
+                "the first or the last visit has no level: the nearest one is taken, and the "
+                "limits hold what it may have been"
+            )
         opened, closed = opening[~np.isnan(opening)], closing[~np.isnan(closing)]
         if not len(opened) or not len(closed):
             continue
-        change += float(closed[-1] - opened[0])
-        left += float(closed[-1])
-        variance += _variance(group, (opened[0], closed[-1]), errors.reading)
+        at_first, at_last = float(opened[0]), float(closed[-1])
+        given = np.nan_to_num(group["given_l"].to_numpy())
+        if np.isnan(opening[0]):
+            # what it held before what was then given: at most what left room for that
+            room = np.inf if errors.holds is None else max(errors.holds - float(given[0]), 0.0)
+            at_first = min(at_first, room)
+            less, more = less + at_first, more + room - at_first
+        if np.isnan(closing[-1]):
+            since = int(np.flatnonzero(~np.isnan(closing))[-1]) + 1
+            most = at_last + float(given[since:].sum())
+            most = most if errors.holds is None else max(errors.holds, at_last)
+            less, more = less + most - at_last, more + at_last
+        change += at_last - at_first
+        left += at_last
+        variance += _variance(group, (at_first, at_last), errors.reading)
         if errors.rain is not None:
             days = group["date"].to_numpy().astype("datetime64[D]")
             fallen, unknown = errors.rain.between(days[:-1], days[1:])
@@ -157,7 +196,9 @@ def _stored(rows: pd.DataFrame, errors: Errors) -> _Stored:
             if errors.holds is not None:
                 over += float(np.nansum(np.maximum(closing[:-1] + fallen - errors.holds, 0.0)))
     untold = errors.rain_untold and any(has_levels(g) for g in ordered_vessels(rows))
-    return _Stored(change, left, caught, min(over, caught), variance, untold, tuple(notes))
+    return _Stored(
+        change, left, caught, min(over, caught), variance, untold, less, more, tuple(notes)
+    )
 
 
 def _variance(group: pd.DataFrame, ends: tuple[float, float], reading: Reading) -> float:
@@ -195,14 +236,15 @@ def without_levels(
 
 
 def unmeasured_leaks(events: pd.DataFrame | None, ground: Ground) -> dict[str, list[Any]]:
-    """Unit to the days of its leaks."""
+    """Unit to the days of its leaks and opened valves, each with what it was."""
     out: dict[str, list[Any]] = {}
     if events is None:
         return out
-    leaks = events[(events["what"] == "leak").to_numpy()]
-    for unit, when in zip(units_of(leaks, ground.layout), leaks["date"], strict=True):
+    leaks = events[events["what"].isin(LEAKS).to_numpy()]
+    told = zip(units_of(leaks, ground.layout), leaks["date"], leaks["what"], strict=True)
+    for unit, when, what in told:
         if unit is not None:
-            out.setdefault(unit, []).append(when)
+            out.setdefault(unit, []).append((when, what))
     return out
 
 

@@ -3,14 +3,13 @@
 Adds to every row its experimental unit and, in liters, the levels and what was given
 (``given_l``): as noted, else by the meter, else from the two levels; ``instrument`` says
 which, ``twice_l`` what another log of the same day tells again, ``missing_l`` what a refill
-may have given that nobody noted. Leans on the modules
-of this package.
+may have given that nobody noted, ``less_l`` and ``more_l`` how far delivered may lie below
+and above where columns of the row contradict each other. Leans on the modules of this package.
 """
 
 import numpy as np
 import pandas as pd
 
-from wickstats.records.cells import shown
 from wickstats.records.duplicates import group_codes, settle_duplicates
 from wickstats.records.findings import rows_in_words
 from wickstats.records.ground import (
@@ -23,7 +22,13 @@ from wickstats.records.ground import (
     vessels_of,
     with_columns,
 )
-from wickstats.records.vessels import in_time, levels_at
+from wickstats.records.water_levels import (
+    SLACK_L,
+    SLACK_SHARE,
+    ask_levels,
+    filled_again,
+    levels_told_twice,
+)
 from wickstats.records.water_logs import ask_meters, ask_units_of_levels, two_logs
 from wickstats.records.water_untold import blank_rows, untold_amounts
 
@@ -37,9 +42,6 @@ AMOUNTS = (
     "meter_end_l",
     "leaked_l",
 )
-# a level is read off a mark: common practice, no source
-_LEVEL_SLACK_L = 0.5
-_LEVEL_SLACK_SHARE = 0.10
 _CONTRADICTING = "rows that contradict each other were left out"
 _BACKWARDS = "a meter ran backwards and no amount was noted"
 
@@ -77,9 +79,11 @@ def check_water(frame: pd.DataFrame, ground: Ground) -> tuple[pd.DataFrame, dict
     reasons |= dict.fromkeys(frame["unit"][unknown], _BACKWARDS)
     incomplete = {**reasons, **incomplete}
     ask_units_of_levels(frame, ground)
-    ask_meters(frame, ground)
-    frame["twice_l"] = two_logs(frame, ground)
-    _ask_levels(frame, ground)
+    again, between = ask_meters(frame, ground)
+    frame["twice_l"] = np.maximum(two_logs(frame, ground), filled_again(frame, ground)) + again
+    ask_levels(frame, ground)
+    frame["missing_l"] += between
+    _contradicted(frame)
     ask_out_of_season(frame, ground, "water")
     return frame, incomplete
 
@@ -99,6 +103,7 @@ def _vessels(frame: pd.DataFrame, ground: Ground) -> pd.Series:
 
 
 def _levels_to_liters(frame: pd.DataFrame, ground: Ground) -> None:
+    levels_told_twice(frame, ground)
     water = ground.trial.water
     per_cm = water.reservoirs.liters_per_cm if water is not None else None
     for when in ("before", "after"):
@@ -140,14 +145,15 @@ def _meters(frame: pd.DataFrame, ground: Ground) -> np.ndarray:
     if backwards.any():
         frame.loc[backwards, ["meter_start_l", "meter_end_l"]] = np.nan
     metered, noted = frame["meter_end_l"] - frame["meter_start_l"], frame["applied_l"]
-    apart = ((metered - noted).abs() > _LEVEL_SLACK_L + _LEVEL_SLACK_SHARE * noted).to_numpy()
+    apart = ((metered - noted).abs() > SLACK_L + SLACK_SHARE * noted).to_numpy()
     for file, group in groups(frame[apart], "file"):
         ground.out.query(
             file,
             "meter and amount disagree",
             found=f"the meter says otherwise than applied_l in {rows_in_words(group['row'])}",
             expected="the same within a tenth",
-            fix="correct one of the two; applied_l is used",
+            fix="correct one of the two; applied_l is used, and the limits of delivered water "
+            "reach to the other",
             row=int(group["row"].min()),
             column="applied_l",
         )
@@ -168,72 +174,11 @@ def _given(frame: pd.DataFrame) -> tuple[np.ndarray, np.ndarray]:
     return np.where(by_levels, risen, given), told
 
 
-def _ask_levels(frame: pd.DataFrame, ground: Ground) -> None:
-    """Levels against each other, against what was given, against what a reservoir holds."""
-    before, after = frame["level_before_l"].to_numpy(), frame["level_after_l"].to_numpy()
-    given, leaked = frame["given_l"].to_numpy(), frame["leaked_l"].to_numpy()
-    slack = _LEVEL_SLACK_L + _LEVEL_SLACK_SHARE * np.nan_to_num(given)
-    water = ground.trial.water
-    holds = water.reservoirs.holds_l if water is not None else None
-    shared = ground.layout.shared_reservoirs
-    single = ~frame["unit"].isin(shared).to_numpy() | frame["reservoir"].notna().to_numpy()
-    over = np.zeros(len(frame), dtype=bool)
-    if holds is not None:
-        over = single & (np.fmax(before, after) > holds * (1 + 1e-9))
-    last = _level_before_visit(frame)
-    lost_more = leaked > last + _LEVEL_SLACK_L  # NaN compares as no
-    rose = before > last + _LEVEL_SLACK_L + _LEVEL_SLACK_SHARE * last
-    if water is not None and water.rain_catch_m2:
-        rose = np.zeros(len(frame), dtype=bool)  # rain may have done it
-    # one refill from empty to full brings at most what the reservoir holds
-    frame["missing_l"] = np.where(rose, before if holds is None else max(holds, 0.0), 0.0)
-    checks = (
-        (
-            np.abs(before + given - after) > slack,
-            "levels and water disagree",
-            "level_after_l that is not level_before_l plus the water given",
-            "the three to agree within half a liter and a tenth",
-            "correct one of them; all are used as they are",
-        ),
-        (
-            over,
-            "above what it holds",
-            f"a level above the {shown(float(holds or 0))} L that a reservoir holds",
-            "at most that",
-            "correct the level or holds_l; the level is used",
-        ),
-        (
-            lost_more,
-            "lost more than it held",
-            "more leaked than the reservoir held",
-            "at most what it held",
-            "correct leaked_l or the levels; all are used as they are",
-        ),
-        (
-            rose,
-            "rose by itself",
-            "a level above the one left at the last visit",
-            "a level that only falls between visits",
-            "correct the levels, or add the missing refill; delivered is a lower limit",
-        ),
-    )
-    for wrong, code, found, expected, fix in checks:
-        for (file, unit), group in groups(frame[wrong], "file", "unit"):
-            ground.out.query(
-                file,
-                code,
-                found=f"{found} (unit {unit}, {rows_in_words(group['row'])})",
-                expected=expected,
-                fix=fix,
-                row=int(group["row"].min()),
-            )
-
-
-def _level_before_visit(frame: pd.DataFrame) -> np.ndarray:
-    """What every row's reservoir held when it was left at the visit before (NaN: unknown)."""
-    ordered = in_time(frame.assign(place=np.arange(len(frame))))
-    _, closing = levels_at(ordered)
-    same = (ordered["vessel"] == ordered["vessel"].shift()).to_numpy()
-    last = np.full(len(frame), np.nan)
-    last[ordered["place"]] = np.where(same, np.r_[np.nan, closing[:-1]], np.nan)
-    return last
+def _contradicted(frame: pd.DataFrame) -> None:
+    """How far the meter puts delivered below or above, beside what the levels do."""
+    metered = (frame["meter_end_l"] - frame["meter_start_l"]).to_numpy()
+    noted = frame["applied_l"].to_numpy()
+    apart = np.abs(metered - noted) > SLACK_L + SLACK_SHARE * noted
+    off = np.where(apart, metered - noted, 0.0)
+    frame["less_l"] = np.maximum(frame["less_l"], -off)
+    frame["more_l"] = np.maximum(frame["more_l"], off)

@@ -43,28 +43,48 @@ def _told(frame: pd.DataFrame, unit: str) -> dict[str, np.ndarray]:
     return out
 
 
-def ask_meters(frame: pd.DataFrame, ground: Ground) -> None:
-    """A meter that starts below where it last ended, or far above: water without a row."""
+def ask_meters(frame: pd.DataFrame, ground: Ground) -> tuple[np.ndarray, np.ndarray]:
+    """A meter that starts below where it last ended, or far above: water without a row.
+
+    Returns
+    -------
+    again, between
+        (n,) liters of a row that the meter's row before may have told already, and liters
+        that ran between the two without a row.
+    """
+    again, between = np.zeros(len(frame)), np.zeros(len(frame))
+    frame = frame.assign(place=np.arange(len(frame)))
     metered = frame[frame["meter_start_l"].notna() & frame["meter_end_l"].notna()]
     if metered.empty:
-        return
+        return again, between
     ordered = metered.assign(vessel=vessels_of(metered)).sort_values(
         ["vessel", "date", "meter_start_l", "row"], kind="stable"
     )
     same = (ordered["vessel"] == ordered["vessel"].shift()).to_numpy()
     step = (ordered["meter_start_l"] - ordered["meter_end_l"].shift()).to_numpy()
+    fell, rose = same & (step < -_SLACK_L), same & (step > _SLACK_L)
+    ran = (ordered["meter_end_l"] - ordered["meter_start_l"]).to_numpy()
+    places = ordered["place"].to_numpy()
+    again[places[fell]] = np.minimum(-step[fell], ran[fell])
+    between[places[rose]] = step[rose]
     for wrong, code, found, fix in (
         (
-            same & (step < -_SLACK_L),
+            fell,
             "meter fell",
             "a meter below where it stood at the end of the row before",
-            "correct the readings, or note that the meter was changed; the rows are used",
+            (
+                "correct the readings, or note that the meter was changed; the rows are used, "
+                "and the lower limit of delivered water leaves out what may be told twice"
+            ),
         ),
         (
-            same & (step > _SLACK_L),
+            rose,
             "water without a row",
             "a meter above where it stood at the end of the row before",
-            "add the row that is missing; what ran between the two is not counted",
+            (
+                "add the row that is missing; what ran between the two is not counted, but "
+                "lifts the upper limit of delivered water"
+            ),
         ),
     ):
         for file, group in groups(ordered[wrong], "file"):
@@ -77,14 +97,16 @@ def ask_meters(frame: pd.DataFrame, ground: Ground) -> None:
                 row=int(group["row"].min()),
                 column="meter_start_l",
             )
+    return again, between
 
 
 def two_logs(frame: pd.DataFrame, ground: Ground) -> np.ndarray:
     """(n,) liters that two logs both tell of one plot (or reservoir) and day.
 
-    A meter and a can, or the same instrument in two files, may be two waterings or one that
-    was logged twice: all are used, a person is asked, and the lower limit of what was
-    delivered takes off all but the largest.
+    A meter and a can, the same instrument in two files, or a row under a reservoir and one
+    under the plot that hangs on it, may be two waterings or one that was logged twice: all
+    are used, a person is asked, and the lower limit of what was delivered takes off all but
+    the largest.
     """
     twice = np.zeros(len(frame))
     places = np.flatnonzero(frame["instrument"].isin(["can", "meter"]).to_numpy())
@@ -96,11 +118,12 @@ def two_logs(frame: pd.DataFrame, ground: Ground) -> np.ndarray:
             "date": held["date"].to_numpy(),
             "instrument": held["instrument"].to_numpy(),
             "file": held["file"].to_numpy(),
+            "under": np.where(held["reservoir"].notna(), "reservoir", "plot"),
             "liters": held["given_l"].to_numpy(),
         }
     )
     table = table[table["liters"] > 0.0]
-    days, logs = ["vessel", "date"], ["instrument", "file"]
+    days, logs = ["vessel", "date"], ["instrument", "file", "under"]
     if len(table[logs].drop_duplicates()) < 2:
         return twice
     sums = table.groupby([*days, *logs])["liters"].sum()
@@ -114,12 +137,13 @@ def two_logs(frame: pd.DataFrame, ground: Ground) -> np.ndarray:
         found = of_day.reset_index().sort_values(
             ["instrument", "file"], ascending=[False, True], kind="stable"
         )
-        several = found["file"].nunique() > 1
-        columns = (found["instrument"], found["file"], found["liters"])
+        several, apart = found["file"].nunique() > 1, found["under"].nunique() > 1
+        columns = (found["instrument"], found["file"], found["under"], found["liters"])
         parts = [
             f"{liters:g} L {'by the meter' if instrument == 'meter' else 'noted'}"
+            + (f" under the {under}" if apart else "")
             + (f" in {file}" if several else "")
-            for instrument, file, liters in zip(*columns, strict=True)
+            for instrument, file, under, liters in zip(*columns, strict=True)
         ]
         ground.out.query(
             str(rows["file"].iloc[0]),

@@ -27,6 +27,8 @@ from wickstats.records.ground import Ground, day, units_of
 
 Array = np.ndarray
 
+LEAK = "leak"
+LEAKS = (LEAK, "valve opened")  # events after which the ledger itself bounds the loss
 MORE, LESS = "lost more than any demand", "hardly any loss"
 _TIMES_OVER, _TIMES_UNDER = 2.0, 4.0  # of a time between two visits
 _UNIT_OVER, _UNIT_UNDER = 2.0, 3.0  # of a unit's whole season
@@ -71,6 +73,7 @@ class Loss:
     extra_l: float
     file: str
     row: int
+    explained: bool = False
 
 
 def doubtful_losses(
@@ -88,6 +91,8 @@ def doubtful_losses(
 def ask_losses(losses: tuple[Loss, ...], ground: Ground) -> None:
     """One query a doubtful loss."""
     for loss in losses:
+        if loss.explained:
+            continue
         when = f"from {loss.since} to {loss.to}"
         what = f"unit {loss.unit} lost {number(loss.lost_l)} L {when}"
         beside = "the other units of its treatment" if loss.whole else "its other times"
@@ -119,7 +124,9 @@ def _of_times(
     for k in np.flatnonzero(much | little).tolist():
         row = periods.iloc[k]
         code = MORE if much[k] else LESS
-        if _is_explained(told.get(row["unit"], []), row["from"], row["to"], code):
+        happened, span = told.get(row["unit"], []), (row["from"], row["to"])
+        explained = _is_explained(happened, *span, code)
+        if explained and (code == LESS or _is_leak(happened, *span)):
             continue
         out.append(
             Loss(
@@ -133,6 +140,7 @@ def _of_times(
                 extra_l=float(lost[k]) if much[k] else 0.0,
                 file=str(row["file"]),
                 row=int(row["row"]),
+                explained=explained,
             )
         )
     return out
@@ -267,3 +275,8 @@ def _is_explained(happened: list[tuple[Any, Any, str]], since: Any, to: Any, cod
         what in _EXPLAINS[code] and first <= to and last >= since
         for first, last, what in happened
     )
+
+
+def _is_leak(happened: list[tuple[Any, Any, str]], since: Any, to: Any) -> bool:
+    """Whether the ledger takes off what was lost around a leak (``unmeasured_leaks``)."""
+    return any(what in LEAKS and since < first <= to for first, _, what in happened)

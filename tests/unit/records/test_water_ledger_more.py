@@ -269,3 +269,175 @@ def test_levels_that_cannot_be_told_apart_are_no_leak() -> None:
     use = {p.plot: [0.4, 0.5, 0.4, 0.5, 0.4, 0.5] for p in eight().plots}
     use["c2"][3] = 1.3
     assert asked(losses(weeks(use))) == []
+
+
+# tables that contradict themselves are asked about, and the limits hold what else it may be
+
+
+@pytest.mark.parametrize(
+    ("rows", "unit", "code", "delivered", "low", "high"),
+    [
+        # 30 L ran through the meter, 9 were noted
+        (f"{D1},A1,,,9,,,100,130,\n", "A1", "meter and amount disagree", 9, 9, 30),
+        (f"{D1},A1,,,30,,,100,109,\n", "A1", "meter and amount disagree", 30, 9, 30),
+        # 40 L ran between two rows
+        (
+            f"{D1},A1,,,,,,100,110,\n{D2},A1,,,,,,150,160,\n",
+            "A1",
+            "water without a row",
+            20,
+            20,
+            60,
+        ),
+        # the second row tells 5 L of the first again
+        (f"{D1},A1,,,,,,100,110,\n{D2},A1,,,,,,105,115,\n", "A1", "meter fell", 20, 15, 20),
+        # 2 found, 9 given, 18 left: 16 were given, or 9 were found
+        (
+            f"{D1},,R2,,9,2,18,,,\n{D2},,R2,,0,3,3,,,\n",
+            "B2",
+            "levels and water disagree",
+            8,
+            8,
+            15,
+        ),
+        # 2 found, 18 given, 10 left: 8 were given, or 10 ran over
+        (
+            f"{D1},,R2,,18,2,10,,,\n{D2},,R2,,0,3,3,,,\n",
+            "B2",
+            "levels and water disagree",
+            17,
+            7,
+            17,
+        ),
+        # 10 found and 18 given in a reservoir of 20 L
+        (
+            f"{D1},,R2,,20,0,20,,,\n{D2},,R2,,18,10,,,,\n{D3},,R2,,,5,5,,,\n",
+            "B2",
+            "more than there was room for",
+            33,
+            25,
+            33,
+        ),
+        # one refill under the plot and under its reservoir
+        (
+            f"{D1},B2,,,10,,,,,\n{D1},,R2,,10,0,10,,,\n{D2},,R2,,0,5,5,,,\n",
+            "B2",
+            "two logs agree",
+            15,
+            5,
+            15,
+        ),
+        # one fill of a shared reservoir under both of its plots
+        (
+            f"{D1},A2,,,20,,20,,,\n{D1},A3,,,20,,20,,,\n{D2},A2,,,,5,,,,\n",
+            "R1",
+            "two fills of one day",
+            35,
+            15,
+            35,
+        ),
+    ],
+)
+def test_limits_hold_what_a_contradiction_leaves_open(
+    rows: str, unit: str, code: str, delivered: float, low: float, high: float
+) -> None:
+    season = read(rows)
+    assert code in [q.code for q in season.queries]
+    found = line(season, unit)
+    limits = [found[f"delivered_{k}l"] for k in ("", "low_", "high_")]
+    assert limits == pytest.approx([delivered, low, high])
+    assert found["note"]
+
+
+def test_two_fills_that_go_on_where_the_last_ended_are_no_contradiction() -> None:
+    season = read(f"{D1},,R2,tap,10,0,10,,,\n{D1},,R2,barrel,9,10,19,,,\n{D2},,R2,,,5,5,,,\n")
+    assert not [q for q in season.queries if q.code != "plots without records"]
+    assert line(season, "B2")["delivered_low_l"] == 14
+
+
+@pytest.mark.parametrize(
+    ("first", "delivered", "low", "high"),
+    [
+        # 20 L into a reservoir of 20 L: it was empty before
+        (f"{D1},,R2,,20,,,,,\n", 12 + 20 - 9, 23, 23),
+        # 10 L: it held at most 10 before; as much as was found later, 8, is taken
+        (f"{D1},,R2,,10,,,,,\n", 8 + 10 + 12 - 9, 10 + 12 - 9, 10 + 10 + 12 - 9),
+    ],
+)
+def test_a_first_fill_without_a_level(
+    first: str, delivered: float, low: float, high: float
+) -> None:
+    found = line(read(f"{first}{D2},,R2,,12,8,20,,,\n{D3},,R2,,,9,,,,\n"), "B2")
+    limits = [found[f"delivered_{k}l"] for k in ("", "low_", "high_")]
+    assert limits == pytest.approx([delivered, low, high])
+
+
+def test_a_last_refill_without_a_level_leaves_up_to_a_full_reservoir() -> None:
+    rows = f"{D1},,R2,,20,0,20,,,\n{D2},,R2,,12,8,20,,,\n{D3},,R2,,15,,,,,\n"
+    found = line(read(rows), "B2")
+    assert (found["delivered_l"], found["delivered_low_l"], found["delivered_high_l"]) == (
+        27,
+        27,
+        47,
+    )
+
+
+def test_a_valve_left_open_is_a_loss_where_water_is_stored() -> None:
+    rows = f"{D1},,R2,,20,0,20,,,\n{D2},,R2,,15,5,20,,,\n{D3},,R2,,5,15,20,,,\n"
+    rows += f"{D1},A1,,,9,,,,,\n{D2},A1,,,9,,,,,\n"
+    events = (
+        "date,plot,reservoir,what\n2025-04-05,,R2,valve opened\n2025-04-05,A1,,valve opened"
+    )
+    season = read(rows, events=events)
+    assert line(season, "B2")["delivered_low_l"] == 20 - 15
+    assert line(season, "A1")["delivered_low_l"] == 18
+
+
+def test_a_leak_measured_later_does_not_measure_an_earlier_one() -> None:
+    rows = (
+        f"{D1},,R2,,20,0,20,,,\n{D2},,R2,,15,5,20,,,\n{D3},,R2,,5,15,20,,,\n"
+        f"{D4},,R2,,,10,,,,5\n"
+    )
+    events = "date,reservoir,what\n2025-04-05,R2,leak\n2025-04-20,R2,leak"
+    found = line(read(rows, events=events), "B2")
+    assert (found["delivered_l"], found["delivered_low_l"]) == (25, 25 - 15)
+
+
+def test_an_event_that_explains_a_loss_does_not_make_it_water_for_plants() -> None:
+    use = steady()
+    use["c3"][4] = 19.0
+    for what in ("theft", "valve opened", "leak", "other"):
+        told = losses(weeks(use), events=f"date,plot,what,plant\n2025-05-02,c3,{what},1\n")
+        assert asked(told) == []
+        found = told.ledger.set_index("unit").loc["c3"]
+        assert found["delivered_l"] - found["delivered_low_l"] == pytest.approx(19.0, abs=0.5)
+
+
+def test_a_reservoir_told_empty_with_water_in_it_is_asked_about() -> None:
+    rows = f"{D1},,R2,,20,0,20,,,\n{D2},,R2,,8,12,20,,,\n{D3},,R2,,18.5,1.5,20,,,\n"
+    events = f"date,reservoir,what\n{D2},R2,reservoir empty\n{D3},R2,reservoir empty"
+    season = read(rows, events=events)
+    (query,) = [q for q in season.queries if q.code == "empty and not empty"]
+    assert (query.row, query.found) == (
+        2,
+        f"B2 told empty on {D2}, and 12.0 L in it on {D2}, before any refill",
+    )
+
+
+def test_water_where_none_was_planned_is_explained_by_a_wrong_treatment() -> None:
+    water = {**WATER, "planned_l": {"hand watering": 0.0, "capillary wick": 60.0}}
+    rows = f"{D1},A1,,,9,,,,,\n"
+    code = "water that was not planned"
+    assert code in [q.code for q in read(rows, water).queries]
+    told = read(rows, water, events=f"date,plot,what\n{D1},A1,wrong treatment")
+    assert code not in [q.code for q in told.queries]
+
+
+@pytest.mark.parametrize("slip", [81.0, 90.0, 0.9])
+def test_cans_for_liters_and_a_slipped_decimal_sign_are_asked_about(slip: float) -> None:
+    rows = "".join(
+        f"2025-04-{d:02d},A1,,,{slip if d == 9 else 9},,,,,\n" for d in range(1, 17, 2)
+    )
+    assert [q.code for q in read(rows).queries if q.column == "applied_l"] == [
+        "far out of line"
+    ]
