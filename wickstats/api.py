@@ -302,10 +302,19 @@ def papers(trial: Trial, folder: str | Path, *, visits: int | None = None) -> Pa
     return write_papers(trial, read_layout(trial), Path(folder), visits=visits).folder
 
 
-def rehearse(trial: Trial, seed: int = 1) -> "Rehearsal":
+def rehearse(trial: Trial, seed: int = 1, *, past: str | Path | None = None) -> "Rehearsal":
     """Simulate a whole season under the trial's assumptions, and analyze it.
 
     ``write_report(rehearsal.results, folder)`` writes the tables and the marked report.
+
+    Parameters
+    ----------
+    trial
+        A checked trial.
+    seed
+        The same seed gives the same season.
+    past
+        A past season's report folder: how much units differ is taken from there.
 
     Raises
     ------
@@ -313,6 +322,8 @@ def rehearse(trial: Trial, seed: int = 1) -> "Rehearsal":
         Holding every assumption that is missing, each with an example to paste.
     LayoutError
         Where there is no layout and none can be drawn.
+    ReportError
+        Where the past report cannot be read, or does not fit this trial.
 
     Examples
     --------
@@ -320,9 +331,10 @@ def rehearse(trial: Trial, seed: int = 1) -> "Rehearsal":
     >>> rehearsal.results.simulated
     True
     """
+    from wickstats.road.past import read_past
     from wickstats.road.rehearse import rehearse_season
 
-    return rehearse_season(trial, seed)
+    return rehearse_season(trial, seed, None if past is None else read_past(Path(past)))
 
 
 def audit(folder: str | Path, *, against: str | Path | None = None) -> "Audit":

@@ -16,10 +16,9 @@ from wickstats.design.parts import (
 )
 
 _GROUND = frozenset({"block_cv", "block_sd", "whole_plot_cv", "whole_plot_sd"})
-_MEANS = _GROUND | {
-    *("mean", "plot_cv", "plant_cv", "plot_sd", "plant_sd", "plot_correlation"),
-    "spread_df",
-}
+_TOTALS = _GROUND | {"mean", "plot_cv", "plot_sd", "spread_df"}
+_SIZES = _TOTALS | {"plant_cv", "plant_sd", "plot_correlation"}
+_WATER = _GROUND | {"mean", "plot_cv", "liters", "liters_cv", "spread_df"}
 _ASSUMED: dict[str, frozenset[str]] = {
     "survival": frozenset(
         {
@@ -27,9 +26,12 @@ _ASSUMED: dict[str, frozenset[str]] = {
             *("whole_plot_correlation", "causes", "death_shape", "spread_df"),
         }
     ),
-    "growth": _MEANS | {"start_size"},
-    "yield per liter": _MEANS | {"liters", "liters_cv"},
-    "water used": _MEANS | {"liters", "liters_cv"},
+    "growth": _SIZES | {"start_size"},
+    "measurement": _SIZES,
+    "score": _SIZES,
+    "count": frozenset({"mean", "plot_cv", "block_cv", "whole_plot_cv", "spread_df"}),
+    "yield per liter": _WATER,
+    "water used": _WATER,
 }
 _CLOSE = 1e-6
 _CORRELATIONS = ("plot_correlation", "block_correlation", "whole_plot_correlation")
@@ -49,6 +51,7 @@ def check_power(values: Values, out: Findings) -> None:
         if kind is None:
             continue
         _keys(kind, given, path, out)
+        _told_twice(kind, given, path, out)
         _causes(given.get("causes", {}), path, out)
         _correlations(given, path, out)
         if kind != "survival":
@@ -57,8 +60,13 @@ def check_power(values: Values, out: Findings) -> None:
     _crew(power.get("crew", {}), values, out)
 
 
+def assumed_keys(kind: str) -> frozenset[str]:
+    """What may be assumed about a response of that kind."""
+    return _ASSUMED.get(kind, _TOTALS)
+
+
 def _keys(kind: str, given: Values, path: Path, out: Findings) -> None:
-    allowed = _ASSUMED.get(kind, _MEANS)
+    allowed = assumed_keys(kind)
     for key in given:
         if key not in allowed:
             out.add(
@@ -69,6 +77,34 @@ def _keys(kind: str, given: Values, path: Path, out: Findings) -> None:
                 fix="take it out, or correct the response",
                 on_key=True,
             )
+
+
+def _told_twice(kind: str, given: Values, path: Path, out: Findings) -> None:
+    """One way of telling how much plots or plants differ; a correlation needs the other's."""
+    pairs = [(f"{what}_cv", f"{what}_sd") for what in ("plot", "plant", "block", "whole_plot")]
+    if kind != "survival":
+        pairs += [("plot_cv", "plot_correlation"), ("plot_sd", "plot_correlation")]
+    for one, two in pairs:
+        if given.get(one) is not None and given.get(two) is not None:
+            out.add(
+                (*path, two),
+                "contradiction",
+                found=f"{one} and {two} both",
+                expected="one of the two: they say the same thing in two ways",
+                fix="take one of them out",
+                on_key=True,
+            )
+    plants = given.get("plant_cv") is not None or given.get("plant_sd") is not None
+    sizes = assumed_keys(kind) >= _SIZES
+    if sizes and given.get("plot_correlation") is not None and not plants:
+        out.add(
+            (*path, "plot_correlation"),
+            "missing key",
+            found="plot_correlation without plant_cv or plant_sd",
+            expected="how much plants of one plot differ: it tells the plots' part of that",
+            fix="add plant_cv or plant_sd, or say plot_cv or plot_sd instead",
+            on_key=True,
+        )
 
 
 def _causes(causes: Values, path: Path, out: Findings) -> None:

@@ -29,6 +29,8 @@ from wickstats.simulate.streams import stream
 from wickstats.simulate.tables import crew_tables
 from wickstats.simulate.tell import lines_of
 from wickstats.simulate.trial_text import trial_text
+from wickstats.sizing.past import PastSeason
+from wickstats.sizing.past_assumed import with_past
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -64,13 +66,15 @@ class Rehearsal(Shown):
         return self.results.to_frame(table)
 
 
-def rehearse_season(trial: Trial, seed: int = 1) -> Rehearsal:
+def rehearse_season(trial: Trial, seed: int = 1, past: PastSeason | None = None) -> Rehearsal:
     """Simulate a season and analyze it.
 
     Parameters
     ----------
     seed
         The same seed gives the same season.
+    past
+        A past season: how much units differ is taken from there, as uncertain as it is.
 
     Raises
     ------
@@ -78,9 +82,16 @@ def rehearse_season(trial: Trial, seed: int = 1) -> Rehearsal:
         Holding every assumption that is missing, each with an example to paste.
     LayoutError
         Where there is no layout and none can be drawn.
+    ReportError
+        Where the past season does not fit this trial.
     """
+    if not 0 <= seed <= SEED_LIMIT:
+        raise TrialError([_bad_seed(trial, seed)])
+    told: tuple[str, ...] = ()
+    if past is not None:
+        trial, told = with_past(trial, past, seed)
     files, model, own, kept = _simulated(trial, seed)
-    assumed = lines_of(model)
+    assumed = (*lines_of(model), *told)
     if kept:
         assumed = (*assumed, say("simulated weather kept", files=", ".join(sorted(kept))))
     return _read_back(files, trial, own=own, assumed=assumed)

@@ -221,6 +221,7 @@ def _quantity(response: Response, given: Assumption, words: _Words) -> Quantity 
         words.tell(response, "missing spread")
         return None
     log = response.model_scale == "log"
+    given = plots_told(given, log=log)
     plot = _sd(given.plot_cv, given.plot_sd, means, log=log)
     plant = np.zeros(means.size)
     if response.kind in _PER_PLANT:
@@ -277,6 +278,26 @@ def _ratio(response: Response, given: Assumption, words: _Words) -> Ratio | None
 
 def _or(given: float | None, default: float) -> float:
     return default if given is None else given
+
+
+def plots_told(given: Assumption, *, log: bool) -> Assumption:
+    """How much plots differ, where it is told by the correlation r of two plants of a plot.
+
+    r = plots' variance over plots' and plants' of one plot: plots' = r/(1 - r) plants', on
+    the model's scale (log(1 + cv^2) of a lognormal quantity).
+    """
+    r = given.plot_correlation
+    if r is None or given.plot_cv is not None or given.plot_sd is not None:
+        return given
+    odds = r / (1.0 - r)
+    told: dict[str, float] = {}
+    if given.plant_sd is not None:
+        told["plot_sd"] = float(np.sqrt(odds)) * given.plant_sd
+    elif given.plant_cv is not None and log:
+        told["plot_cv"] = float(np.sqrt(np.expm1(odds * np.log1p(given.plant_cv**2))))
+    elif given.plant_cv is not None:
+        told["plot_cv"] = float(np.sqrt(odds)) * given.plant_cv
+    return given.model_copy(update=told)
 
 
 def _log_sd(cv: float) -> float:

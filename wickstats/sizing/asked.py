@@ -8,7 +8,9 @@ from wickstats.core.results import PowerRow
 from wickstats.core.words import say
 from wickstats.design.defaults import is_pilot
 from wickstats.design.trial import Trial
+from wickstats.sizing.from_past import PastPower
 from wickstats.sizing.past import PastSeason
+from wickstats.sizing.past_simulated import Next, by_seasons
 from wickstats.sizing.plan import (
     DETECTABLE,
     NEEDED,
@@ -47,8 +49,10 @@ def power_asked(
     if second_year:
         return _second(trial, past)
     planned = plan_power(trial, past)
-    if past is not None or is_pilot(trial):
+    if is_pilot(trial):
         return planned
+    if past is not None:
+        return replace(planned, past=_past(trial, past, planned, seasons, means or Means()))
     for warning in planned.warnings:
         if means is not None and means.warn is not None:
             means.warn(warning)
@@ -56,6 +60,19 @@ def power_asked(
     told = {row.response for row in planned.rows}
     rows = planned.rows if asked is None else _solved(planned.rows, asked)
     return replace(planned, rows=rows, questions=asked, problems=unsaid(trial, told))
+
+
+def _past(
+    trial: Trial, past: PastSeason, planned: PowerPlanned, seasons: int, means: Means
+) -> PastPower | None:
+    """The past season's chances, of shares and counts by simulated seasons."""
+    layout = layout_for(trial)
+    trial = with_sizes(trial, layout)
+    sizes = sizes_of(trial, layout)
+    if layout is None or isinstance(sizes, str) or planned.past is None:
+        return planned.past
+    families = planned_families(trial, lay_out_units(trial, layout))
+    return by_seasons(planned.past, past, Next(trial, layout, sizes, families), seasons, means)
 
 
 def _solved(rows: tuple[PowerRow, ...], asked: Questions) -> tuple[PowerRow, ...]:

@@ -17,7 +17,12 @@ from wickstats.core.words import say
 from wickstats.design.defaults import role_of
 from wickstats.design.trial import Assumption, Response, Trial
 from wickstats.simulate.beside import with_liters
-from wickstats.simulate.resolve import LITERS_CV, PLOT_CORRELATION, spread_over_cells
+from wickstats.simulate.resolve import (
+    LITERS_CV,
+    PLOT_CORRELATION,
+    plots_told,
+    spread_over_cells,
+)
 from wickstats.sizing.events import Events
 
 Array = NDArray[np.float64]
@@ -140,6 +145,7 @@ def _quantity(
     m = plants if plants is not None else np.ones(means.size)
     per_plant = response.kind in ("growth", "measurement", "score")
     log = response.model_scale == "log"
+    given = plots_told(given, log=log)
     if response.kind == "count":
         variances = log_variance(given.plot_cv) + 1.0 / np.maximum(means, 1e-9)
         note = say("power approximate counts", from_where=say("power from where"))

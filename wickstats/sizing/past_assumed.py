@@ -10,17 +10,113 @@ with scale = df/chi-square(df) the uncertainty of the past variance goes into th
              apart, else s^2; of logarithms cv = sqrt(exp(variance) - 1), and the mean as
              measured is the geometric one times exp(variance/2)     (Aitchison & Brown 1957)
 
-Leans on ``past``, the results and the trial's values.
+``with_past`` puts them into a trial, for a rehearsal. Leans on ``past``, the results and the
+trial's values.
 """
 
 import math
 
+from wickstats.core.errors import Problem, ReportError
+from wickstats.core.numbers import number
 from wickstats.core.responses import Mean, ResponseResult
 from wickstats.core.words import say
-from wickstats.design.trial import Assumption
-from wickstats.sizing.past import PastVariance
+from wickstats.design.defaults import cells_of, measured_in_of, names_of, role_of
+from wickstats.design.rules_power import assumed_keys
+from wickstats.design.trial import Assumption, PowerPlan, Response, Trial
+from wickstats.simulate.streams import stream
+from wickstats.sizing.past import (
+    PastSeason,
+    PastVariance,
+    matching,
+    past_variance,
+    unit_factor,
+)
 
 MOST_CORRELATION = 0.9
+LEVELS = ("alive_at_end", "mean")
+# what a past season does not tell, or tells less well than the file that says it
+OWN = (
+    *("block_correlation", "whole_plot_cv", "whole_plot_sd", "whole_plot_correlation"),
+    *("start_size", "causes", "death_shape"),
+)
+
+
+def with_past(trial: Trial, past: PastSeason, seed: int) -> tuple[Trial, tuple[str, ...]]:
+    """The trial with a past season's spread assumed, and in words what was taken.
+
+    Levels are the file's where it assumes any, else the past ones. The variance is drawn from
+    what the past season leaves open of it (scaled inverse chi-square), by the seed.
+
+    Raises
+    ------
+    ReportError
+        Where no response of the trial can be taken from the past season.
+    """
+    assume = dict(trial.power.assume) if trial.power else {}
+    told: list[str] = list(past.notes)
+    taken = 0
+    problems: list[Problem] = []
+    for response in trial.responses:
+        own = response.measured_in is not None or response.column is not None
+        unit = measured_in_of(response) if own else None
+        kind, scale = response.kind, response.model_scale
+        try:
+            found = matching(past.results, response.name, kind, scale, unit)
+        except ReportError as error:
+            if role_of(trial, response) != "exploratory":
+                problems.extend(error.problems)
+            continue
+        known = past_variance(found)
+        if kind == "yield per liter" or isinstance(known, str):
+            told.append(
+                known if isinstance(known, str) else say("past ratio", response=found.name)
+            )
+            continue
+        factor = 1.0
+        if unit and scale != "log" and kind != "count":
+            factor = unit_factor(found.measured_in, unit, response.name)
+        drawn = stream(seed, f"{response.name}: past variance").chisquare(known.df)
+        times = known.df / float(drawn)
+        new = assumed_of(found, known, scale=times, factor=factor)
+        if isinstance(new, str):
+            told.append(new)
+            continue
+        assume[response.name] = _merged(trial, response, assume.get(response.name), new)
+        told.append(
+            say(
+                "past taken",
+                response=response.name,
+                trial=past.results.trial.id,
+                times=number(times, 2),
+                df=number(known.df, 2),
+            )
+        )
+        taken += 1
+    if not taken and problems:
+        raise ReportError(problems)
+    power = trial.power or PowerPlan()
+    changed = power.model_copy(update={"assume": assume})
+    return trial.model_copy(update={"power": changed}), tuple(told)
+
+
+def _merged(
+    trial: Trial, response: Response, own: Assumption | None, past: Assumption
+) -> Assumption:
+    """The past spread under the file's levels."""
+    held = past.model_dump(exclude_none=True, exclude_unset=True)
+    cells = cells_of(trial.factors)
+    for key in LEVELS:
+        if key in held:  # treatments that this trial has
+            held[key] = {
+                name: value
+                for name, value in held[key].items()
+                if any(name in (cell, *names_of(cell)) for cell in cells)
+            }
+    if own is not None:
+        given = own.model_dump(exclude_none=True, exclude_unset=True)
+        held.update({k: v for k, v in given.items() if k in (*LEVELS, *OWN) and v != {}})
+    allowed = assumed_keys(response.kind)
+    return Assumption(**{k: v for k, v in held.items() if k in allowed})
 
 
 def assumed_of(

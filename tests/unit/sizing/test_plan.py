@@ -2,11 +2,13 @@
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 import wickstats as ws
 from wickstats.api import power, read_trial
 from wickstats.design.read import parse_trial
+from wickstats.models.power import t_power
 
 HEAD = """format: 1
 trial: {id: sized}
@@ -121,3 +123,70 @@ power:
     lives: {alive_at_end: {hand: 0.5, wick: 0.8, pot: 0.9}, plot_correlation: 0.1}
     size: {mean: {hand: 40, wick: 45, pot: 44}, plot_sd: 0, plant_sd: 0}
 """
+
+
+@pytest.mark.parametrize(
+    ("scale", "told", "same"),
+    [
+        # plots' variance is r/(1 - r) of the plants': 0.2/0.8 of 8^2 is 4^2
+        ("as measured", "plot_correlation: 0.2, plant_sd: 8", "plot_sd: 4, plant_sd: 8"),
+        ("as measured", "plot_correlation: 0.2, plant_cv: 0.3", "plot_cv: 0.15, plant_cv: 0.3"),
+        ("log", "plot_correlation: 0.5, plant_cv: 0.3", "plot_cv: 0.3, plant_cv: 0.3"),
+    ],
+)
+def test_a_plot_correlation_of_sizes_tells_the_plots_part(
+    scale: str, told: str, same: str
+) -> None:
+    text = """\
+format: 1
+trial: {id: told}
+factors: {w: [{name: a, reference: true}, {name: b}]}
+design: {type: randomized complete block, blocks: 6, plants_per_plot: 5, layout: l.csv}
+responses: [{name: h, kind: measurement, column: h_cm, measured_in: cm, scale: SCALE}]
+plan: {primary: h, comparisons: [{factor: w, compare: each with the reference}]}
+power: {assume: {h: {mean: {a: 40, b: 47}, SPREAD}}}
+"""
+    powers = []
+    for spread in (told, same):
+        given = text.replace("SCALE", scale).replace("SPREAD", spread)
+        trial = parse_trial(given.encode(), file="trial.yaml", folder=Path("nowhere"))
+        powers.append(ws.power(trial, seasons=0).rows[0].power)
+    assert powers[0] == pytest.approx(powers[1], rel=1e-9)
+    if scale == "as measured" and "_sd" in told:
+        se = np.sqrt(2 * (16 + 64 / 5) / 6)
+        assert powers[0] == pytest.approx(t_power(7, se, 5), rel=1e-9)
+
+
+SPREADS = [
+    ("measurement", "plot_sd: 4, plot_cv: 0.1", "plot_cv and plot_sd both"),
+    ("measurement", "plant_sd: 4, plant_cv: 0.1", "plant_cv and plant_sd both"),
+    (
+        "measurement",
+        "plot_sd: 4, plant_sd: 3, plot_correlation: 0.1",
+        "plot_sd and plot_correlation both",
+    ),
+    (
+        "measurement",
+        "plot_correlation: 0.1",
+        "plot_correlation without plant_cv or plant_sd",
+    ),
+    ("yield", "plot_cv: 0.2, plant_cv: 0.3", "plant_cv for a response of kind yield"),
+    ("count", "plot_sd: 4", "plot_sd for a response of kind count"),
+]
+
+
+@pytest.mark.parametrize(("kind", "spread", "found"), SPREADS)
+def test_what_would_be_left_unused_is_refused(kind: str, spread: str, found: str) -> None:
+    column = {"measurement": "h_cm, measured_in: cm", "yield": "mass_kg", "count": "count"}
+    text = f"""\
+format: 1
+trial: {{id: told}}
+factors: {{w: [{{name: a, reference: true}}, {{name: b}}]}}
+design: {{type: randomized complete block, blocks: 6, plants_per_plot: 5, layout: l.csv}}
+responses: [{{name: h, kind: {kind}, column: {column[kind]}}}]
+plan: {{primary: h, comparisons: [{{factor: w, compare: each with the reference}}]}}
+power: {{assume: {{h: {{mean: {{a: 40, b: 47}}, {spread}}}}}}}
+"""
+    with pytest.raises(ws.TrialError) as caught:
+        parse_trial(text.encode(), file="trial.yaml", folder=Path("nowhere"))
+    assert found in [p.found for p in caught.value.problems]

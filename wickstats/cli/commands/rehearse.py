@@ -18,12 +18,19 @@ from wickstats.cli.show import beside, clean, echo_primary, outcome_counts
     help="The same number gives the same season.",
 )
 @click.option(
+    "--from",
+    "past",
+    metavar="REPORT_DIR",
+    type=click.Path(path_type=Path),
+    help="A past season's report: take how much units differed there, as uncertain as it is.",
+)
+@click.option(
     "--out",
     metavar="DIR",
     type=click.Path(path_type=Path),
     help="Where to write; rehearsal-<id> beside the trial when left out.",
 )
-def command(trial_file: Path, *, seed: int, out: Path | None) -> int:
+def command(trial_file: Path, *, seed: int, past: Path | None, out: Path | None) -> int:
     """Simulate a season under the power assumptions; write its tables and its report.
 
     The crew's tables stand under inputs/, as they would be filled in: check and
@@ -37,7 +44,7 @@ def command(trial_file: Path, *, seed: int, out: Path | None) -> int:
 
     with Steps(3) as steps:
         steps.start(say("step simulating"))
-        rehearsal = rehearse(read_trial(trial_file), seed)
+        rehearsal = rehearse(read_trial(trial_file), seed, past=past)
         results = rehearsal.results
         folder = out if out is not None else beside(trial_file, f"rehearsal-{results.trial.id}")
         steps.start(say("step writing"))

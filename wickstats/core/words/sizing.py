@@ -185,6 +185,17 @@ ENGLISH = {
     "past strata": (
         "{response}: the past season has several error strata and no complete table of them"
     ),
+    "past ratio": (
+        "{response}: the past season's ratio is not taken; it follows from its yield and its water"
+    ),
+    "past taken": (
+        "{response}: how much units differ is taken from the season of {trial}: its variance, known "
+        "by {df} degrees of freedom, times {times}, drawn from what that leaves open"
+    ),
+    "past by seasons": (
+        "chance, upper and assurance: simulated seasons through the same analysis ({seasons} at the "
+        "past variance), what is compared against as in the past season"
+    ),
     "past changed": (
         "files of the past report are not the ones that its manifest lists ({files}); audit it"
     ),
