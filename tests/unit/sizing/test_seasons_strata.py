@@ -227,7 +227,10 @@ def test_lives_by_visit_as_the_analysis_judges_them(design: str) -> None:
 
 
 def test_log_rank_chance_is_schoenfelds_where_plants_are_alone() -> None:
-    """Noncentrality log(ratio) root(deaths)/2, in t of blocks - 1 degrees of freedom."""
+    """Noncentrality log(ratio) root(deaths)/2, in t of blocks - 1 degrees of freedom.
+
+    Of two p, on scores as they are and aligned, the larger counts: a few points less.
+    """
     head = BLOCKS.replace("blocks: 5", "blocks: 16").replace("_plot: 6", "_plot: 12")
     head = head.replace(", {name: drip}", "")
     alive = (0.5, 0.62)
@@ -242,7 +245,8 @@ def test_log_rank_chance_is_schoenfelds_where_plants_are_alone() -> None:
     shift = abs(np.log(np.log(alive[1]) / np.log(alive[0]))) * np.sqrt(deaths) / 2
     cut = stats.t.ppf(0.975, 15)
     power = 1 - stats.nct.cdf(cut, 15, shift) + stats.nct.cdf(-cut, 15, shift)
-    assert abs(tally.chance(0) - power) < 4 * tally.error(0) + 0.01
+    slack = 4 * tally.error(0) + 0.01
+    assert power - 0.05 - slack < tally.chance(0) < power + slack
 
 
 def test_restricted_means_chance_is_that_of_a_t_test_of_plots() -> None:
