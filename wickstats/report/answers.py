@@ -42,10 +42,23 @@ def answer_line(
     told = _fates(row, response)
     if told:
         effect = say("answer bound", effect=effect, fates=told)
-    asked = row.se is not None or row.rule == "bound"
-    if row.verdict == CANNOT_TELL and row.bound in ONE_SIDE and asked:
+    if row.verdict == CANNOT_TELL and _asked_one_side(row):
         return say("answer line not shown better", effect=effect, **names)
     return say(f"answer line {row.verdict}", effect=effect, **names)
+
+
+def _asked_one_side(row: Comparison) -> bool:
+    """Whether the plan asked only whether better.
+
+    The bound of an arm that bore in fewer than two blocks has one limit whatever was asked;
+    where it leaves out no difference and tells nothing, the other side was asked about.
+    """
+    if row.bound not in ONE_SIDE:
+        return False
+    low, high = adjusted(row)
+    none = 0.0 if row.measure == "difference" else 1.0
+    apart = (low is not None and low > none) or (high is not None and high < none)
+    return row.se is not None or row.rule == "bound" or apart
 
 
 def answered(response: ResponseResult) -> tuple[list[Comparison], bool]:

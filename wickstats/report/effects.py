@@ -48,7 +48,7 @@ def effect_tables(scene: Scene, response: ResponseResult) -> tuple[Table, ...]:
 
 
 def _effects(scene: Scene, what: str, rows: Sequence[Comparison]) -> Table:
-    adjustments = ", ".join(dict.fromkeys(row.adjustment for row in rows))
+    adjustments = ", ".join(dict.fromkeys(_adjustment(row) for row in rows))
     return Table(
         say("effects caption", what=what),
         heads(
@@ -68,6 +68,12 @@ def _effects(scene: Scene, what: str, rows: Sequence[Comparison]) -> Table:
         say("adjusted note", adjustments=adjustments, percent=scene.confidence)
         + why_no_p(rows),
     )
+
+
+def _adjustment(row: Comparison) -> str:
+    if row.bound in ("lower", "upper") and row.se is not None:
+        return say("adjustment one-sided", adjustment=row.adjustment)
+    return row.adjustment
 
 
 def _effect_cells(rows: Sequence[Comparison]) -> tuple[tuple[str, ...], ...]:

@@ -3,13 +3,15 @@
 import numpy as np
 import pandas as pd
 import pytest
-from analysis_makers import survival_season
+from analysis_makers import one_value_a_plot, survival_season
 from scipy import stats
 from support import analyze, find
 
 import wickstats as ws
+from wickstats.analysis.season import analyze_season
+from wickstats.core.codec import to_plain
 from wickstats.core.errors import TrialError
-from wickstats.design.trial import ComparisonPlan, Plan
+from wickstats.design.trial import ComparisonPlan, Plan, Response
 from wickstats.models.linear.joint_one_sided import one_sided_t
 from wickstats.models.linear.strata import fit_units
 
@@ -97,6 +99,8 @@ def test_verdicts_and_words(tmp_path):
     assert "C was not shown to be better than ref" in text
     assert "The plan asked only whether each is better." in text
     assert "that it is worse cannot be shown then" in text
+    assert "(dunnett, one-sided)" in text
+    assert "to no upper limit" in text
 
 
 def test_gaps_make_the_correlation_general(tmp_path):
@@ -415,3 +419,31 @@ def test_shared_error_of_cans_moves_to_the_worse_side():
             (found,) = own_p([_nearest(e, 0.2, side)], side)
             moved = side * value - 0.2
             assert found.p == pytest.approx(stats.t.sf(moved / 0.2, 10.0))
+
+
+def test_an_arm_that_never_bore_is_not_called_worse():
+    from wickstats.report.answers import answer_line
+
+    fruit = Response(
+        name="fruit", kind="yield", column="value", measured_in="kg", scale="log", better="more"
+    )
+    asked = ComparisonPlan(
+        factor="treatment", compare="each with the reference", asks="only whether better"
+    )
+    hand = [5.0, 6.0, 4.0, 5.0, 7.0, 5.0]
+    for values, verdict, told in (
+        ({"hand": hand, "wick": [0.0] * 6}, "cannot tell", "Wick was not shown to be better"),
+        ({"hand": [0.0] * 6, "wick": hand}, "better", "Wick did better than hand"),
+    ):
+        made = one_value_a_plot(
+            values,
+            response=fruit,
+            reference="hand",
+            plan=Plan(primary="fruit", comparisons=(asked,)),
+        )
+        (found,) = analyze_season(*made).responses
+        (row,) = found.comparisons
+        assert row.verdict == verdict
+        assert "worse" not in row.sentence
+        assert answer_line(row, found).startswith(told)
+        to_plain(found)  # raises on NaN and infinity

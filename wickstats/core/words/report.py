@@ -117,6 +117,7 @@ ENGLISH = {
     "checks title": "Checks by unit",
     "cautions title": "Read with care",
     "unit values caption": "{name}: one number per unit ({summary}, {unit})",
+    "adjustment one-sided": "{adjustment}, one-sided",
     "adjusted note": (
         "Intervals and p values are adjusted for the family of comparisons ({adjustments}). "
         "Confidence {percent}."
