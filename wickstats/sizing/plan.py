@@ -139,12 +139,18 @@ def plan_power(trial: Trial, past: PastSeason | None = None) -> PowerPlanned:
     return _pilot(trial, layout) if is_pilot(trial) else _compared(trial, layout, past)
 
 
+def _one_side(trial: Trial) -> list[str]:
+    """That the plan asks about one side, where it does."""
+    asks = {entry.asks for entry in plan_of(trial).comparisons}
+    return [say("power one side")] if "only whether better" in asks else []
+
+
 def _compared(trial: Trial, layout: Layout | None, past: PastSeason | None) -> PowerPlanned:
     trial = with_sizes(trial, layout)
     sizes = sizes_of(trial, layout)
     target = trial.power.target if trial.power else 0.8
     rows: list[PowerRow] = []
-    notes: list[str] = []
+    notes = _one_side(trial)
     again: PastPower | None = None
     sure: list[Assured] = []
     if trial.power is None and past is None:

@@ -197,6 +197,7 @@ def test_power_of_one_side(better, tmp_path):
         extra=f"power: {{assume: {{height: {{mean: {{{told}}}, plot_sd: 1.2}}}}}}\n",
     )
     planned = ws.power(ws.read_trial(made / "trial.yaml"), seasons=0)
+    assert sum("asks only whether each is better" in note for note in planned.notes) == 1
     se, df = 1.2 * (2 / 6) ** 0.5, 15
     critical = one_sided_t(np.full((3, 3), 0.5) + 0.5 * np.eye(3)).critical(0.95, df)
     chances = {

@@ -39,6 +39,10 @@ ENGLISH = {
         "{comparison}: no difference as large as what matters can be in {response}, with what is "
         "compared against as assumed; make it smaller, or correct what is assumed"
     ),
+    "power one side": (
+        "The plan asks only whether each is better: chances and blocks are those to show that, "
+        "one-sided."
+    ),
     "power other side": (
         "{comparison}: the difference assumed in {response} lies on the side that the plan does "
         "not ask about; no number of blocks shows it to be better"
