@@ -7,6 +7,7 @@ told. Leans on archive, core and ``compare``.
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from itertools import zip_longest
 from typing import Any, Literal
 
 from wickstats.archive.archived import archived_of
@@ -22,6 +23,7 @@ from wickstats.recheck.findings import Finding
 from wickstats.recheck.recompute import INPUTS
 from wickstats.recheck.versions import areas
 
+Row = Mapping[str, Any]
 Weight = Literal["serious", "question", "note"]
 ONE_BY_ONE = ("comparisons", "means", "tests")
 FIRST_OF_GROUP = 2
@@ -123,13 +125,7 @@ def _rows(
     response: str, part: str, a: ResponseResult, b: ResponseResult
 ) -> Iterator[tuple[str, str]]:
     one, other = (to_plain(getattr(r, part)) for r in (a, b))
-    several = any(len(_keyed(SAME_BY[part], rows)) < len(rows) for rows in (one, other))
-    # a date tells rows apart only where a report has the same row at several dates: the last
-    # day of two looks is another
-    fields = (*SAME_BY[part], *(("at",) if several else ()))
-    here, there = _keyed(fields, one), _keyed(fields, other)
-    for key in dict.fromkeys((*here, *there)):
-        x, y = here.get(key), there.get(key)
+    for x, y in _paired(SAME_BY[part], one, other):
         place = f"{response}, {_place_of(part, x or y or {})}"
         if x is None or y is None:
             yield place, say("against only here" if y is None else "against only there")
@@ -159,10 +155,28 @@ def _flat(row: Mapping[str, Any], before: str = "") -> Iterator[tuple[str, Any]]
             yield before + key, value
 
 
-def _keyed(
-    fields: Sequence[str], rows: Sequence[Mapping[str, Any]]
-) -> dict[tuple[Any, ...], Mapping[str, Any]]:
-    return {tuple(row.get(field) for field in fields): row for row in rows}
+def _paired(
+    fields: Sequence[str], one: Sequence[Row], other: Sequence[Row]
+) -> Iterator[tuple[Row | None, Row | None]]:
+    """Rows that say the same thing; of several dates the same one, then the next in order.
+
+    The last date of two looks is another day, and still the one that carries the verdict.
+    """
+    groups: dict[tuple[Any, ...], tuple[list[Row], list[Row]]] = {}
+    for side, rows in enumerate((one, other)):
+        for row in rows:
+            key = tuple(row.get(field) for field in fields)
+            groups.setdefault(key, ([], []))[side].append(row)
+    for here, there in groups.values():
+        left: list[Row] = []
+        for row in here:
+            same = next((o for o in there if o.get("at") == row.get("at")), None)
+            if same is None:
+                left.append(row)
+                continue
+            there.remove(same)
+            yield row, same
+        yield from zip_longest(left, there)
 
 
 def _place_of(part: str, row: Mapping[str, Any]) -> str:

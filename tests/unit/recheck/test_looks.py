@@ -180,6 +180,33 @@ def test_two_reports_are_held_against_each_other_by_name(trial: Path) -> None:
     assert sentences(same, "against") == ["the two reports say the same"]
 
 
+def test_the_last_of_several_dates_is_held_against_the_last_of_an_earlier_look() -> None:
+    from support_audit import audited
+
+    held = audited("quarry-oaks")
+    late = held.results
+    first = late.response("survival")
+    last = first.comparisons[0].at
+    assert len({c.at for c in first.comparisons if c.estimand == "share alive"}) == 2
+
+    def before(row: Any) -> Any:
+        known = row.at == last
+        return replace(row, at="2025-08-04", estimate=0.25, verdict=None) if known else row
+
+    moved = replace(first, comparisons=tuple(map(before, first.comparisons)))
+    early = replace(late, responses=(moved, *late.responses[1:]))
+    found = [
+        f for f in differences(late, early, held.files, held.files) if "survival, " in f.place
+    ]
+    name = "survival, capillary wick against hand watering (share alive, 2025-10-13)"
+    (told,) = [f.sentence for f in found if f.place == name]
+    assert 'verdict "better" here, nothing in the other folder' in told
+    assert "estimate 0.318 here, 0.250 in the other folder" in told
+    assert 'at "2025-10-13" here, "2025-08-04" in the other folder' in told
+    assert not [f for f in found if "only" in f.sentence]
+    assert not [f for f in found if "2025-07-01" in f.place]
+
+
 def test_reports_of_the_same_inputs_must_say_the_same(trial: Path) -> None:
     records(trial, 3)
     analyzed(trial, "one")
