@@ -184,6 +184,10 @@ def test_splits_and_what_ifs_of_lives_are_simulated() -> None:
             assert split.error is not None
             reached = shown_of_lives([0.45, 0.70], split.blocks, split.plants, 0.15)
             near(split.power, reached, 5_000)
+    # as planned it is one number in every table
+    assert told["as planned"].power == asked.chances[0].shown
+    assert next(s.power for s in asked.splits if s.planned) == asked.chances[0].shown
+    assert next(p.power for p in asked.curve if p.blocks == 7) == asked.chances[0].shown
     text = "\n".join(planned.lines())
     assert "(simulated, +-: Monte Carlo error, in points; add costs" in text
     assert "closed form; add costs" not in text

@@ -14,6 +14,7 @@ from wickstats.sizing.past_simulated import Next, by_seasons
 from wickstats.sizing.plan import (
     DETECTABLE,
     NEEDED,
+    NEEDED_MATTERS,
     POWER,
     PowerPlanned,
     layout_for,
@@ -49,6 +50,7 @@ def power_asked(
     if second_year:
         return _second(trial, past)
     planned = plan_power(trial, past)
+    planned = replace(planned, rows=_assumed_side(planned.rows))
     if is_pilot(trial):
         return planned
     if past is not None:
@@ -60,6 +62,32 @@ def power_asked(
     told = {row.response for row in planned.rows}
     rows = planned.rows if asked is None else _solved(planned.rows, asked)
     return replace(planned, rows=rows, questions=asked, problems=unsaid(trial, told))
+
+
+def _assumed_side(rows: tuple[PowerRow, ...]) -> tuple[PowerRow, ...]:
+    """Sizes that hold on both sides are told on the side where the difference is assumed."""
+
+    def sign(row: PowerRow) -> float:
+        none = 1.0 if row.measure == "ratio" else 0.0
+        return 0.0 if row.difference is None else row.difference - none
+
+    kinds = {(row.response, row.comparison, row.note.split("; ")[0]): row for row in rows}
+    out = []
+    for row in rows:
+        kind = row.note.split("; ")[0]
+        assumed = kinds.get((row.response, row.comparison, POWER))
+        needed = kinds.get((row.response, row.comparison, NEEDED))
+        about = {"response": row.response, "comparison": row.comparison}
+        other = needed is not None and needed.not_estimable == say("power other side", **about)
+        below = assumed is not None and sign(assumed) < 0.0 < sign(row)
+        if row.difference is None or kind not in (DETECTABLE, NEEDED_MATTERS) or other:
+            out.append(row)
+        elif below:
+            turned = 1.0 / row.difference if row.measure == "ratio" else -row.difference
+            out.append(replace(row, difference=turned))
+        else:
+            out.append(row)
+    return tuple(out)
 
 
 def _past(

@@ -29,6 +29,13 @@ PAST_HEADS = (
     "needed",
     "upper",
 )
+# in the order of their tables
+KINDS = (
+    "power for the assumed difference",
+    "smallest detectable difference",
+    "blocks needed for the assumed difference",
+    "blocks needed for the difference that matters",
+)
 HEADS = ("response", "comparison", "true difference", "blocks", "chance")
 
 
@@ -54,23 +61,32 @@ def lines_of(planned: "PowerPlanned") -> list[str]:
         for item in planned.degrees_of_freedom:
             label = f"{item.stratum}: {item.term}"
             out.append(f"  {label:<{width}}  {item.df:>4}")
-    kinds: dict[str, list[PowerRow]] = {}
-    for row in planned.rows:
-        if _assumes_none(row) and "assumed difference" in row.note.split(";")[0]:
-            continue  # a sentence above says so; a chance of "no difference" says nothing
-        kinds.setdefault(row.note.split(";")[0], []).append(row)
-    for kind, rows in kinds.items():
-        said = kind.replace("blocks", planned.word)
-        out.extend(["", said[0].upper() + said[1:]])
-        out.extend(_table(rows, planned))
-        whys = dict.fromkeys(row.not_estimable for row in rows if not _too_many(row))
-        out.extend("  " + why for why in whys if why)
+    out.extend(_tables(planned))
     notes = dict.fromkeys(row.note.split("; ", 1)[1] for row in planned.rows)
     out.extend("  " + note for note in notes)
     if planned.notes:
         out.extend(["", *planned.notes])
     # parts bring their own blank lines: one between two
     return [line for k, line in enumerate(out) if line or k == 0 or out[k - 1]]
+
+
+def _tables(planned: "PowerPlanned") -> list[str]:
+    """The rows, a table a kind."""
+    out: list[str] = []
+    kinds: dict[str, list[PowerRow]] = {kind: [] for kind in KINDS}
+    for row in planned.rows:
+        if _assumes_none(row) and "assumed difference" in row.note.split(";")[0]:
+            continue  # a sentence above says so; a chance of "no difference" says nothing
+        kinds.setdefault(row.note.split(";")[0], []).append(row)
+    for kind, rows in kinds.items():
+        if not rows:
+            continue
+        said = kind.replace("blocks", planned.word)
+        out.extend(["", said[0].upper() + said[1:]])
+        out.extend(_table(rows, planned))
+        whys = dict.fromkeys(row.not_estimable for row in rows if not _too_many(row))
+        out.extend("  " + why for why in whys if why)
+    return out
 
 
 def title_of(trial: str, confidence: float) -> str:

@@ -45,7 +45,15 @@ from wickstats.sizing.seasons import (
 )
 from wickstats.sizing.smallest import blocks_between
 from wickstats.sizing.tally import Tally
-from wickstats.sizing.wanted import Tried, Wanted, name_of, place_in, solved, tries
+from wickstats.sizing.wanted import (
+    Tried,
+    Wanted,
+    curve_works,
+    name_of,
+    place_in,
+    solved,
+    tries,
+)
 from wickstats.sizing.what_if import (
     Asked,
     Change,
@@ -175,16 +183,18 @@ def _answers(
     tried: tuple[Tried, ...] = ()
     if simulated:
         name = response.name
-        for count in points if asked.sized else ():
-            found_at = wanted.sized(
-                asked.resized(count), name, what, seasons if counts else fewer
-            )
-            if found_at is not None:
-                on_curve[count] = found_at
+        each = seasons if counts else fewer
+        on_curve = curve_works(asked, response, points, wanted, (planned[name], each))
         work = work_of(asked.trial, asked.layout, name, what, losses=True)
         if isinstance(work, Work):
             lossy = wanted.add(work, fewer)
-        on_ways = [wanted.sized(way.laid_out(), name, what, fewer) for way in ways]
+        as_it_is = asked.trial.design.plants_per_plot, asked.sizes.count
+        on_ways = [
+            planned[name]
+            if (way.plants, way.blocks) == as_it_is
+            else wanted.sized(way.laid_out(), name, what, fewer)
+            for way in ways
+        ]
         on_changes[0] = planned[name]
         tried = tries(asked, response, wanted, fewer)
     done = Simulated((), (), interrupted=False)

@@ -53,6 +53,26 @@ class Tried:
     works: tuple[int | None, ...]
 
 
+def curve_works(
+    asked: Asked,
+    response: Response,
+    counts: tuple[int, ...],
+    wanted: Wanted,
+    here: tuple[int, int],
+) -> dict[int, int]:
+    """Where each number of blocks stands; ``here``: the planned one's work, seasons of others."""
+    planned, seasons = here
+    what = asked.expected[response.name]
+    out: dict[int, int] = {}
+    for count in counts if asked.sized else ():
+        found: int | None = planned
+        if count != asked.sizes.count:
+            found = wanted.sized(asked.resized(count), response.name, what, seasons)
+        if found is not None:
+            out[count] = found
+    return out
+
+
 def tries(asked: Asked, response: Response, wanted: Wanted, seasons: int) -> tuple[Tried, ...]:
     """Every comparison of a response at differences about its smallest one."""
     target = asked.trial.power.target if asked.trial.power else 0.8

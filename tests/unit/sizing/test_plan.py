@@ -190,3 +190,45 @@ power: {{assume: {{h: {{mean: {{a: 40, b: 47}}, {spread}}}}}}}
     with pytest.raises(ws.TrialError) as caught:
         parse_trial(text.encode(), file="trial.yaml", folder=Path("nowhere"))
     assert found in [p.found for p in caught.value.problems]
+
+
+def test_sizes_are_told_on_the_side_where_the_difference_is_assumed() -> None:
+    """Less water: a smallest ratio below 1; and the tables stand in one order."""
+    text = """\
+format: 1
+trial: {id: side}
+factors: {w: [{name: a, reference: true}, {name: b}, {name: c}]}
+design: {type: randomized complete block, blocks: 6, layout: l.csv}
+responses:
+  - {name: y, kind: yield, column: mass_kg, scale: as measured}
+  - {name: u, kind: water used, water: delivered, better: less}
+plan: {primary: y, secondary: [u], matters: {y: {difference: 1}, u: {ratio: 1.25}}}
+water: {planned_l: {a: 300, b: 200, c: 320}}
+power: {assume: {y: {mean: {a: 5, b: 5, c: 4}, plot_sd: 0.8}, u: {liters_cv: 0.1}}}
+"""
+    trial = parse_trial(text.encode(), file="trial.yaml", folder=Path("nowhere"))
+    planned = ws.power(trial, seasons=0)
+    found = {(r.response, r.comparison[0], r.note.split(";")[0]): r for r in planned.rows}
+    smallest, matters = (
+        "smallest detectable difference",
+        "blocks needed for the difference that matters",
+    )
+    assert found["y", "c", smallest].difference == pytest.approx(
+        -(found["y", "b", smallest].difference or 0.0)
+    )
+    assert found["u", "b", smallest].difference == pytest.approx(
+        1 / (found["u", "c", smallest].difference or 1.0)
+    )
+    assert found["y", "c", matters].difference == -1
+    assert found["u", "b", matters].difference == pytest.approx(0.8)
+    assert found["u", "c", matters].difference == pytest.approx(1.25)
+    heads = [line for line in planned.lines() if line in HEADS]
+    assert heads == HEADS
+
+
+HEADS = [
+    "Power for the assumed difference",
+    "Smallest detectable difference",
+    "Blocks needed for the assumed difference",
+    "Blocks needed for the difference that matters",
+]
