@@ -17,6 +17,7 @@ from wickstats.analysis.few_line import few_arm
 from wickstats.analysis.line import Line
 from wickstats.analysis.plan import JOIN, Term, factor_term
 from wickstats.analysis.redraw_line import Redrawer
+from wickstats.analysis.sentences import share_key
 from wickstats.analysis.summary import Summary
 from wickstats.analysis.units import Array, IntArray, Units
 from wickstats.core.responses import Mean, TestRow
@@ -126,9 +127,8 @@ def _share_limits(
         arm = side_of(summary, units, cells, rho, context.confidence)
         if arm is not None and arm.bound is not None:
             whole = all_seen(summary, units, cells)
-            one_sided = only_estimate(
-                arm.share, say("bound only" if whole else "bound only known")
-            )
+            key = share_key(summary, "bound only" if whole else "bound only known")
+            one_sided = only_estimate(arm.share, say(key))
             if arm.extreme == "lived":
                 return one_sided, arm.low, None, "lower"
             return one_sided, None, arm.high, "upper"

@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 
 from wickstats.core.language import ENGLISH, spoken
 from wickstats.core.numbers import fixed, number, with_interval
-from wickstats.core.responses import Comparison, Mean, ResponseResult
+from wickstats.core.responses import Comparison, CurvePoint, Mean, ResponseResult
 from wickstats.core.words import say
 from wickstats.pages.blocks import Picture
 from wickstats.pages.figures.diagnostics import diagnostics
@@ -29,6 +29,7 @@ from wickstats.report.facts import (
 from wickstats.report.levels import shown_by
 
 EARLY = "early slope"  # of a rise: its unit is not the response's
+GRACE = 14.0  # days by which a curve may end before the others
 MANY_MEANS = 6  # more are told by their lowest and highest; the table holds all
 
 
@@ -49,10 +50,7 @@ def main_picture(scene: Scene, response: ResponseResult, stem: str) -> Picture |
             )
             for arm in arms
         }
-        words = [
-            say("mean words", treatment=arm, value=fixed(100.0 * (last[arm].share or 0.0), 0))
-            for arm in arms
-        ]
+        words = _ends(last)
         plants = of_plants(response)
         wide, narrow = both(
             survival_curves,
@@ -80,6 +78,24 @@ def main_picture(scene: Scene, response: ResponseResult, stem: str) -> Picture |
             (f"{stem}-curves.csv", f"{stem}-smooth-curves.csv"),
         )
     return units_picture(scene, response, stem)
+
+
+def _ends(last: dict[str, CurvePoint]) -> list[str]:
+    """Share alive at the end of each curve; the day, where living plants were left unseen."""
+    days = {arm: max(p.time_low or 0.0, p.time_high or 0.0) for arm, p in last.items()}
+    out = []
+    for arm, point in last.items():
+        share = point.share or 0.0
+        early = share > 0.0 and days[arm] < max(days.values()) - GRACE
+        out.append(
+            say(
+                "mean words until" if early else "mean words",
+                treatment=arm,
+                value=fixed(100.0 * share, 0),
+                **({"day": fixed(days[arm], 0)} if early else {}),
+            )
+        )
+    return out
 
 
 def smooth_words(response: ResponseResult) -> list[str]:

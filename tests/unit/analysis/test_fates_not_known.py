@@ -9,6 +9,7 @@ from wickstats.core.results import Results
 from wickstats.design.trial import Matters, Plan
 from wickstats.pages.blocks import Items, Note, Section
 from wickstats.report.advisor import advisor_part
+from wickstats.report.drawn import main_picture
 from wickstats.report.facts import scene
 
 PLAN = Plan(primary="survival", matters={"survival": Matters(difference=0.10)})
@@ -69,3 +70,36 @@ def test_page_one_says_so_too(missing: bool, fate: str) -> None:
     assert mean.n_unseen == int(missing)
     assert mean.not_estimable is not None
     assert mean.not_estimable.startswith(f"all plants{fate} lived")
+
+
+def test_an_arm_no_longer_watched_is_told_with_its_last_day() -> None:
+    # no plant of wick was seen after day 40: alive then, and nobody knows what came later
+    trial, _, season = survival_season(
+        {"hand": (4, 3, 5, 2), "wick": (8, 8, 8, 8)}, 8, plan=PLAN, reference="hand"
+    )
+    lives = season.lives
+    wick = lives["plot"].str.startswith("wick")
+    lives.loc[wick, ["last_alive", "last_seen"]] = pd.Timestamp("2025-04-10")
+    found = ws.analyze(trial, season)
+    picture = main_picture(scene(found, ()), found.response("survival"), "a")
+    assert picture is not None
+    assert "hand 44 and wick 100 (on day 40, when last watched)" in picture.alternative
+    whole = analyzed(missing=False)
+    picture = main_picture(scene(whole, ()), whole.response("survival"), "a")
+    assert picture is not None
+    assert "when last watched" not in picture.alternative
+
+
+def test_plants_that_browsing_took_are_not_said_to_have_lived() -> None:
+    plan = PLAN.model_copy(update={"browsing": "competing cause"})
+    trial, _, season = survival_season(
+        {"hand": (4, 3, 5, 2), "wick": (8, 8, 7, 8)}, 8, plan=plan, reference="hand"
+    )
+    lives = season.lives
+    taken = lives["plot"].str.startswith("wick") & lives["first_dead"].notna()
+    lives.loc[taken, "cause"] = "browsing"
+    means = ws.analyze(trial, season).response("survival").means
+    (mean,) = [m for m in means if m.treatment == "wick" and "other causes" in m.estimand]
+    assert mean.estimate == 1.0
+    assert mean.not_estimable is not None
+    assert mean.not_estimable.startswith("no plant, or every one, died of another cause")

@@ -31,6 +31,7 @@ WRITERS = {
     "report/facts.py": ("listed",),
     "report/drawn.py": (
         "main_picture",
+        "_ends",
         "units_picture",
         "_axis_of",
         "_units_words",

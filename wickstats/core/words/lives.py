@@ -162,6 +162,14 @@ ENGLISH = {
     ),
     "fate lived spared": "was spared by other causes",
     "fate died spared": "died of another cause",
+    "bound only spared": (
+        "no plant, or every one, died of another cause than browsing: a one-sided bound instead "
+        "of an interval"
+    ),
+    "bound only known spared": (
+        "of the plants whose fate is known none, or every one, died of another cause than "
+        "browsing: a one-sided bound instead of an interval"
+    ),
     "all lived bound spared": (
         "No {one} of {name} died of another cause than browsing. That is no proof that none "
         "would: with {confidence} confidence at least {limit} of such {many} are spared "

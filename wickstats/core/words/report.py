@@ -75,6 +75,7 @@ ENGLISH = {
         "treatment: {list}."
     ),
     "mean words": "{treatment} {value}",
+    "mean words until": "{treatment} {value} (on day {day}, when last watched)",
     "mean words interval": "{treatment} {value} ({between})",
     "axis alive": "alive of 100 planted",
     "axis alive followed": "alive of 100 followed",

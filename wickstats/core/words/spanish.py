@@ -277,6 +277,7 @@ SPANISH: dict[str, Entry] = {
     "picture at most": "como mucho {n} (de un solo lado)",
     "picture at least": "al menos {n} (de un solo lado)",
     "mean words": "{treatment} {value}",
+    "mean words until": "{treatment} {value} (el día {day}, el último en que se vigiló)",
     "mean words interval": "{treatment} {value} ({between})",
     "at most": "como mucho {n}",
     "at least": "al menos {n}",
