@@ -13,7 +13,7 @@ import numpy as np
 
 from wickstats.analysis.units import Array, IntArray, Units
 from wickstats.core.costs import BlockDifference, Cost, CostDifference
-from wickstats.core.numbers import fixed, number
+from wickstats.core.numbers import fixed, said
 from wickstats.core.words import say
 from wickstats.design.trial import Trial
 from wickstats.models.linear.estimates import t_quantile
@@ -23,7 +23,7 @@ from wickstats.models.redraw.scheme import generator
 FIELLER = "Fieller"
 FEWEST_FOR_SHARES = 6
 DRAWS = 10_000
-SMALL, THOUSAND = 0.1, 1000.0  # below it kg are told in g, m3 in L
+SMALL, THOUSAND = 1.0, 1000.0  # below it kg are told in g, m3 in L
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -164,9 +164,11 @@ def _sentence(
 
 
 def _gained(what: str, more: float) -> str:
-    """What was gained or lost, in a unit whose number people say: g, L or whole plants."""
+    """What was gained or lost, in a unit whose number people say: g, L, plants."""
     size = abs(more)
     smaller = {"kg": "g", "m3 saved": "L saved"}.get(what)
     if smaller is not None and size < SMALL:
         what, size = smaller, THOUSAND * size
-    return say(f"cost {'more' if more >= 0.0 else 'fewer'} {what}", n=number(size))
+    if what == "survivors" and size < 1.0:
+        what, size = "survivors of 100 plots", 100.0 * size
+    return say(f"cost {'more' if more >= 0.0 else 'fewer'} {what}", n=said(size))

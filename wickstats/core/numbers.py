@@ -31,6 +31,21 @@ def number(value: float | None, digits: int = 3) -> str:
     return fixed(value, max(places, 0)) if places >= 0 else fixed(round(value, places), 0)
 
 
+def said(value: float, digits: int = 3) -> str:
+    """A number as people say it: ``digits`` significant digits at most, no zeros behind."""
+    text = number(value, digits)
+    if decimal_sign() in text and "e" not in text:
+        text = text.rstrip("0").rstrip(decimal_sign())
+    return text
+
+
+def said_liters(liters: float) -> str:
+    """Liters with their unit as people say them: below one in milliliters."""
+    if 0.0 < abs(liters) < 0.9995:
+        return f"{said(1000.0 * liters)} mL"
+    return f"{number(liters)} L"
+
+
 def fixed(value: float | None, places: int) -> str:
     """Fixed decimals with a true minus sign; never "-0"."""
     if value is None:

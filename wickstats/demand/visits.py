@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from wickstats.core.numbers import fixed, number
+from wickstats.core.numbers import fixed, number, said_liters
 from wickstats.core.supply import DryChance, ReservoirPlan, VisitNeed
 from wickstats.core.words import say
 from wickstats.demand.reservoirs import DRAWS, chance_dry, needed, sizes_around
@@ -153,11 +153,11 @@ def _sentences(
             plants=need.plants,
             wicks=loss.wicks,
             found_in=loss.found_in,
-            rate=number(need.rate_l_d),
-            upper=number(need.upper_l_d),
+            rate=said_liters(need.rate_l_d),
+            upper=said_liters(need.upper_l_d),
             days=every,
-            volume=number(need.volume_l),
-            reserve=number(need.with_reserve_l),
+            volume=said_liters(need.volume_l),
+            reserve=said_liters(need.with_reserve_l),
             basis=basis,
         ),
     ]
@@ -175,9 +175,9 @@ def _wick_sentence(need: VisitNeed) -> str:
     return say(
         "supply wick sentence",
         treatment=need.treatment,
-        rate=number(need.rate_l_d),
-        upper=number(need.upper_l_d),
+        rate=said_liters(need.rate_l_d),
+        upper=said_liters(need.upper_l_d),
         days=need.every_d,
-        volume=number(need.volume_l),
-        reserve=number(need.with_reserve_l),
+        volume=said_liters(need.volume_l),
+        reserve=said_liters(need.with_reserve_l),
     )

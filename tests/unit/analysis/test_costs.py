@@ -12,6 +12,7 @@ import pandas as pd
 import pytest
 from scipy.stats import t as student
 
+from wickstats.analysis.costs_pairs import _gained
 from wickstats.core.results import Results
 from wickstats.core.words import say
 from wickstats.design.read import parse_trial
@@ -283,3 +284,19 @@ def test_a_dearer_bucket_adds_its_share() -> None:
     ]
     lived = sum(WICK_ALIVE[:6]) / 6
     assert pick[1].estimate == pytest.approx((pick[0].estimate or 0) + 20 / lived, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("what", "more", "told"),
+    [
+        ("kg", 0.03, "with 30 g more"),
+        ("kg", -0.514, "with 514 g less"),
+        ("kg", 2.5, "with 2.5 kg more"),
+        ("m3 saved", 0.139, "and saved 139 L of water"),
+        ("m3 saved", -1.25, "and used 1.25 m3 more water"),
+        ("survivors", 1 / 6, "with 16.7 more survivors in 100 plots"),
+        ("survivors", -2.0, "with 2 fewer survivors"),
+    ],
+)
+def test_gains_are_told_as_people_say_them(what: str, more: float, told: str) -> None:
+    assert _gained(what, more) == told

@@ -8,6 +8,7 @@ from statistics import NormalDist
 import pytest
 
 import wickstats as ws
+from wickstats.core.numbers import said_liters
 
 DEMO = Path(str(files("wickstats"))) / "demo" / "bench-cords"
 
@@ -32,3 +33,13 @@ def test_volumes_follow_from_the_flow_of_one_wick() -> None:
         assert need.loss_from == "bench flow"
     assert len(plan.sentences) == len(means)
     assert any("one wick gives" in sentence for sentence in plan.sentences)
+
+
+def test_small_flows_are_told_in_milliliters() -> None:
+    assert [said_liters(v) for v in (0.0143, 0.48, 0.9996, 6.14, 52.5)] == [
+        "14.3 mL",
+        "480 mL",
+        "1.00 L",
+        "6.14 L",
+        "52.5 L",
+    ]

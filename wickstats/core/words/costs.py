@@ -55,6 +55,8 @@ ENGLISH = {
     "cost cheaper": "less",
     "cost more survivors": "with {n} more survivors",
     "cost fewer survivors": "with {n} fewer survivors",
+    "cost more survivors of 100 plots": "with {n} more survivors in 100 plots",
+    "cost fewer survivors of 100 plots": "with {n} fewer survivors in 100 plots",
     "cost more kg": "with {n} kg more",
     "cost fewer kg": "with {n} kg less",
     "cost more g": "with {n} g more",

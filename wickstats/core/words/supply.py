@@ -69,8 +69,8 @@ ENGLISH = {
         "next visit in {visits} (by {basis})."
     ),
     "supply need sentence": (
-        "{treatment}: {plants} plants on one reservoir take {rate} L a day in the thirstiest "
-        "{days} days ({upper} L where most is drawn): {volume} L to the next visit, {reserve} L "
+        "{treatment}: {plants} plants on one reservoir take {rate} a day in the thirstiest "
+        "{days} days ({upper} where most is drawn): {volume} to the next visit, {reserve} "
         "if one visit may be missed (by {basis})."
     ),
     "supply steps title": "Reference evapotranspiration, step by step",
@@ -184,14 +184,14 @@ ENGLISH = {
         "number"
     ),
     "supply wicks sentence": (
-        "{treatment}: {wicks} wicks on one reservoir give {rate} L a day at the bench ({upper} L "
-        "if they are fast ones; {found_in}): {volume} L to the next visit after {days} days, "
-        "{reserve} L if one visit may be missed."
+        "{treatment}: {wicks} wicks on one reservoir give {rate} a day at the bench ({upper} "
+        "if they are fast ones; {found_in}): {volume} to the next visit after {days} days, "
+        "{reserve} if one visit may be missed."
     ),
     "supply own wick sentence": (
-        "{treatment}: one wick on each reservoir gives {rate} L a day at the bench ({upper} L "
-        "if it is a fast one; {found_in}): {volume} L to the next visit after {days} days, "
-        "{reserve} L if one visit may be missed."
+        "{treatment}: one wick on each reservoir gives {rate} a day at the bench ({upper} "
+        "if it is a fast one; {found_in}): {volume} to the next visit after {days} days, "
+        "{reserve} if one visit may be missed."
     ),
     "supply days too few": (
         "Only {known} of {total} days of the season have weather that can be used{refused}: "
@@ -202,8 +202,8 @@ ENGLISH = {
     "supply all refused found": "a table of weather of which no row can be used: {n} were set aside",
     "supply all refused fix": ("correct them: wickstats check says what is wrong with each"),
     "supply wick sentence": (
-        "{treatment}: one wick gives {rate} L a day ({upper} L if it is a fast one): {volume} L "
-        "to the next visit after {days} days, {reserve} L if one visit may be missed."
+        "{treatment}: one wick gives {rate} a day ({upper} if it is a fast one): {volume} "
+        "to the next visit after {days} days, {reserve} if one visit may be missed."
     ),
     "supply bench note": (
         "One wick on a reservoir, with the head and setting of the bench; several wicks take as "
