@@ -21,12 +21,13 @@ from wickstats.design.defaults import better_of
 from wickstats.design.trial import PowerPlan, Response, Trial
 from wickstats.layout.plots import Layout
 from wickstats.models.power import sd_upper_limit
-from wickstats.sizing.adapted import adapted
+from wickstats.sizing.adapted import adapted, judged_as
 from wickstats.sizing.from_past import PastPower, PastRow
-from wickstats.sizing.moved import Place
+from wickstats.sizing.moved import Place, smallest_shown
 from wickstats.sizing.past import PastSeason, PastVariance, matching, past_variance
 from wickstats.sizing.past_assumed import assumed_of
 from wickstats.sizing.plots import Sizes
+from wickstats.sizing.reckon import MOST_BLOCKS, blocks_for
 from wickstats.sizing.run import Means, Simulated, simulate
 from wickstats.sizing.season import UPPER
 from wickstats.sizing.seasons import SIMULATED_KINDS
@@ -53,24 +54,68 @@ def by_seasons(
         return planned
     wanted = Wanted()
     asked: dict[int, tuple[int, tuple[int, ...]]] = {}
+    solved: dict[int, tuple[_Reckoned, ...]] = {}
     for k, row in enumerate(planned.rows):
         response = of.trial.response(row.response)
         if response.kind not in SIMULATED_KINDS or row.power is None:
             continue
-        found = _works(row, response, past, of, seasons, wanted)
+        reckoned: list[_Reckoned] = []
+        found = _works(row, response, past, of, seasons, wanted, reckoned)
         if found is not None:
-            asked[k] = found
+            asked[k], solved[k] = found, tuple(reckoned)
     if not asked:
         return planned
     done = simulate(wanted.works, wanted.parts, means)
     rows = tuple(
-        _told(row, *asked[k], done) if k in asked else row for k, row in enumerate(planned.rows)
+        _told(_at_levels(row, *solved[k]), *asked[k], done) if k in asked else row
+        for k, row in enumerate(planned.rows)
     )
     return replace(planned, rows=rows)
 
 
+@dataclass(frozen=True, slots=True)
+class _Reckoned:
+    """Closed forms at one variance, arms moved as they are in the seasons."""
+
+    smallest: float | None
+    needed: int | None
+
+
+def _at_levels(row: PastRow, point: _Reckoned, upper: _Reckoned) -> PastRow:
+    why = None if point.needed is not None else say("next beyond", most=MOST_BLOCKS)
+    return replace(
+        row,
+        detectable=point.smallest,
+        detectable_upper=upper.smallest,
+        blocks_needed=None if point.needed is None else float(point.needed),
+        blocks_needed_upper=None if upper.needed is None else float(upper.needed),
+        not_estimable=why,
+    )
+
+
+def _reckoned(place: Place, size: float) -> _Reckoned:
+    """Smallest difference, and blocks for a signed one."""
+    target = place.trial.power.target if place.trial.power else 0.8
+    shown = smallest_shown(place, target)
+    what = place.expected_at(size)
+    needed = None
+    if what is not None:
+        weights = [c.weights for c in place.family.contrasts]
+        judged = judged_as(place.trial, place.family, place.response, target)
+        needed = blocks_for(place.sizes, what, weights, place.which, abs(size), judged)
+    if shown is not None and place.what.ratio:
+        shown = float(np.exp(abs(shown)))
+    return _Reckoned(None if shown is None else abs(shown), needed)
+
+
 def _works(
-    row: PastRow, response: Response, past: PastSeason, of: Next, seasons: int, wanted: Wanted
+    row: PastRow,
+    response: Response,
+    past: PastSeason,
+    of: Next,
+    seasons: int,
+    wanted: Wanted,
+    reckoned: list[_Reckoned],
 ) -> tuple[int, tuple[int, ...]] | None:
     """Which comparison it is, and where its works stand."""
     try:
@@ -93,7 +138,9 @@ def _works(
                 moved = _moved(response, found, known, scale, of, family, which)
                 if moved is None:
                     return None
-                trial, place = moved
+                trial, place, size = moved
+                if len(reckoned) < 2:
+                    reckoned.append(_reckoned(place, size))
                 work = wanted.sized(
                     (trial, of.layout), response.name, place.what, min(seasons, most)
                 )
@@ -112,7 +159,7 @@ def _moved(
     of: Next,
     family: Family,
     which: int,
-) -> tuple[Trial, Place] | None:
+) -> tuple[Trial, Place, float] | None:
     """The trial that assumes the past season, its comparison as large as matters."""
     given = assumed_of(found, known, scale=scale)
     if isinstance(given, str):
@@ -131,7 +178,7 @@ def _moved(
     for sign in (first, -first):
         moved = place.trial_at(sign * matters)
         if moved is not None:
-            return moved, place
+            return moved, place, sign * matters
     return None
 
 

@@ -60,7 +60,7 @@ def curve_works(
     wanted: Wanted,
     here: tuple[int, int],
 ) -> dict[int, int]:
-    """Where each number of blocks stands; ``here``: the planned one's work, seasons of others."""
+    """Where each number of blocks stands; ``here``: the planned work, seasons of others."""
     planned, seasons = here
     what = asked.expected[response.name]
     out: dict[int, int] = {}

@@ -53,8 +53,8 @@ def trial_of(folder: Path, *, response: str = "", design: str = "", more: str = 
     return path
 
 
-def row_of(trial: Path, past: Path) -> PastRow:
-    planned = ws.power(ws.read_trial(trial), past=past)
+def row_of(trial: Path, past: Path, seasons: int = 20_000) -> PastRow:
+    planned = ws.power(ws.read_trial(trial), past=past, seasons=seasons)
     assert planned.past is not None
     (row,) = planned.past.rows
     return row
@@ -213,7 +213,7 @@ def test_no_two_shares_are_told_to_lie_further_apart_than_all_and_none(
     )
     (tmp_path / "next").mkdir()
     (tmp_path / "next" / "trial.yaml").write_text(text, encoding="utf-8")
-    row = row_of(tmp_path / "next" / "trial.yaml", past)
+    row = row_of(tmp_path / "next" / "trial.yaml", past, seasons=0)
     found = [(row.detectable, row.sd), (row.detectable_upper, row.sd_upper)]
     for (smallest, sd), known in zip(found, told, strict=True):
         assert sd is not None
@@ -298,6 +298,16 @@ def test_chances_of_shares_come_from_simulated_seasons(tmp_path: Path) -> None:
         assert claim is not None
         error = math.sqrt(found * (1 - found) * (1 / seasons + 1 / 40_000))
         assert abs(claim - found) < 4 * error + 0.005, (claim, found)
+    # closed forms from the same levels, within 4 points of the chance that they stand for
+    for smallest, scale in ((row.detectable, 1.0), (row.detectable_upper, wide)):
+        if smallest is not None:
+            p[1] = p[0] + smallest
+            assert abs(reached(scale * one) - 0.8) < 0.04, smallest
+    assert row.detectable is not None
+    assert row.blocks_needed is not None
+    rho = np.clip((known.variance * one - 1) / 7, 0.0, 0.9)
+    found = shown_of_lives([p[0], p[0] + 0.2], rho, round(row.blocks_needed), 8)
+    assert abs(found - 0.8) < 0.04, row.blocks_needed
     closed = ws.power(ws.read_trial(tmp_path / "next" / "trial.yaml"), past=past, seasons=0)
     assert closed.past is not None
     assert closed.past.rows[0].note.startswith("approximate")

@@ -198,7 +198,8 @@ ENGLISH = {
     ),
     "past by seasons": (
         "chance, upper and assurance: simulated seasons through the same analysis ({seasons} at the "
-        "past variance), what is compared against as in the past season"
+        "past variance); smallest and needed: closed form; what is compared against lies in all of "
+        "them as in the past season"
     ),
     "past changed": (
         "files of the past report are not the ones that its manifest lists ({files}); audit it"
