@@ -43,7 +43,7 @@ def said_liters(liters: float) -> str:
     """Liters with their unit as people say them: below one in milliliters."""
     if 0.0 < abs(liters) < 0.9995:
         return f"{said(1000.0 * liters)} mL"
-    return f"{number(liters)} L"
+    return f"{said(liters)} L"
 
 
 def fixed(value: float | None, places: int) -> str:

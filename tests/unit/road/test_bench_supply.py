@@ -39,7 +39,7 @@ def test_small_flows_are_told_in_milliliters() -> None:
     assert [said_liters(v) for v in (0.0143, 0.48, 0.9996, 6.14, 52.5)] == [
         "14.3 mL",
         "480 mL",
-        "1.00 L",
+        "1 L",
         "6.14 L",
         "52.5 L",
     ]
