@@ -304,3 +304,23 @@ def test_exact_words_about_water(name: str, tmp_path: Path) -> None:
     assert len(season.table("water")) + len(
         [x for x in season.exclusions if x.file == "water.csv"]
     ) == (rows.count("\n") - 1)
+
+
+@pytest.mark.parametrize(
+    ("cells", "code", "column", "kept"),
+    [
+        ("0.3,0.8,2,2,0", "humidity as a share", "rh_max", False),
+        ("30,80,45,2,0", "impossible wind", "wind_m_s", False),
+        ("30,80,2,2,900", "a flood of rain", "rain_mm", True),
+    ],
+)
+def test_weather_in_other_units_is_asked_about(
+    cells: str, code: str, column: str, kept: bool, tmp_path: Path
+) -> None:
+    head = "date,tmin_c,tmax_c,rh_min,rh_max,wind_m_s,wind_height_m,rain_mm\n"
+    (tmp_path / "weather.csv").write_text(f"{head}2025-04-01,5,20,{cells}\n", encoding="utf-8")
+    trial = small_trial(tmp_path, {"weather": {"file": "weather.csv"}}, water=WATER)
+    season = read_records(trial, small_layout())
+    (asked,) = [q for q in season.queries if q.code == code]
+    assert (asked.row, asked.column) == (2, column)
+    assert season.table("weather")[column].notna().tolist() == [kept]

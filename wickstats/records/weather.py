@@ -30,6 +30,8 @@ WIND_HEIGHT_M = 2.0
 _LOWEST_WIND_M = 0.5  # below, the profile over short grass says nothing
 _SUN_SLACK_H = 0.5  # recorders' rounding, and a horizon that is not flat
 _COLDEST, _WARMEST = -60.0, 60.0  # no record of air temperature lies beyond
+_MOST_WIND = 40.0  # mean of a day: a hurricane's (common practice, no source)
+_MOST_RAIN_MM = 500.0  # common practice, no source
 _MOST_GAPS = 5
 
 
@@ -74,6 +76,7 @@ def check_weather(frame: pd.DataFrame, ground: Ground) -> pd.DataFrame:
     frame = settle_duplicates(frame, ("date", "period"), ground.out, "one day or month").copy()
     _humidity(frame, ground)
     _wind(frame, ground)
+    _rain(frame, ground)
     _sun(frame, ground)
     _ask_days(frame, ground)
     return frame
@@ -151,7 +154,18 @@ def _humidity(frame: pd.DataFrame, ground: Ground) -> None:
         fix,
         "rh_max",
     )
-    frame.loc[above | swapped, ["rh_min", "rh_max"]] = np.nan
+    shares = (np.fmax(low, high) > 0.0) & (np.fmax(low, high) <= 1.0)
+    _ask(
+        frame,
+        shares,
+        ground,
+        "humidity as a share",
+        "a humidity of 1 % or less",
+        "percent, as 63 for 63 %",
+        "write percent; the humidity of these rows is not used",
+        "rh_max",
+    )
+    frame.loc[above | swapped | shares, ["rh_min", "rh_max"]] = np.nan
 
 
 def _wind(frame: pd.DataFrame, ground: Ground) -> None:
@@ -177,7 +191,32 @@ def _wind(frame: pd.DataFrame, ground: Ground) -> None:
         "correct it; the wind of these rows is not used",
         "wind_height_m",
     )
-    frame.loc[low, ["wind_m_s", "wind_height_m"]] = np.nan
+    storm = wind > _MOST_WIND
+    _ask(
+        frame,
+        storm,
+        ground,
+        "impossible wind",
+        f"a mean wind above {_MOST_WIND:g} m/s",
+        "the mean wind of the day in m/s (km/h divided by 3.6)",
+        "correct it; the wind of these rows is not used",
+        "wind_m_s",
+    )
+    frame.loc[low | storm, ["wind_m_s", "wind_height_m"]] = np.nan
+
+
+def _rain(frame: pd.DataFrame, ground: Ground) -> None:
+    daily = (frame["period"] == "day").to_numpy()
+    _ask(
+        frame,
+        daily & (frame["rain_mm"].to_numpy() > _MOST_RAIN_MM),
+        ground,
+        "a flood of rain",
+        f"more than {_MOST_RAIN_MM:g} mm of rain on a day",
+        "the rain of one day in mm",
+        "look for a slipped decimal sign or the sum of a month; it is used as it stands",
+        "rain_mm",
+    )
 
 
 def _sun(frame: pd.DataFrame, ground: Ground) -> None:
