@@ -113,10 +113,17 @@ def own_triple(row: Comparison) -> Triple:
 
 
 def adjusted(row: Comparison) -> tuple[float | None, float | None]:
-    """The adjusted interval, or the plain one where there is none."""
-    if row.low_adjusted is None and row.high_adjusted is None:
-        return row.low, row.high
-    return row.low_adjusted, row.high_adjusted
+    """The adjusted interval, or the plain one where there is none.
+
+    Differences of shares are told inside what can be, 100 of 100 either way.
+    """
+    low, high = row.low_adjusted, row.high_adjusted
+    if low is None and high is None:
+        low, high = row.low, row.high
+    if row.estimand.startswith("share ") and row.measure == "difference":
+        low = None if low is None else min(max(low, -1.0), 1.0)
+        high = None if high is None else min(max(high, -1.0), 1.0)
+    return low, high
 
 
 def mean_tables(scene: Scene, response: ResponseResult) -> tuple[Table, ...]:

@@ -1,5 +1,7 @@
 """Where plants were not found, no sentence says that every plant of a treatment lived."""
 
+from dataclasses import replace
+
 import pandas as pd
 import pytest
 from analysis_makers import survival_season
@@ -10,6 +12,7 @@ from wickstats.design.trial import Matters, Plan
 from wickstats.pages.blocks import Items, Note, Section
 from wickstats.report.advisor import advisor_part
 from wickstats.report.drawn import main_picture
+from wickstats.report.effects import adjusted
 from wickstats.report.facts import scene
 
 PLAN = Plan(primary="survival", matters={"survival": Matters(difference=0.10)})
@@ -103,3 +106,11 @@ def test_plants_that_browsing_took_are_not_said_to_have_lived() -> None:
     assert mean.estimate == 1.0
     assert mean.not_estimable is not None
     assert mean.not_estimable.startswith("no plant, or every one, died of another cause")
+
+
+def test_no_difference_of_shares_is_told_beyond_all_plants() -> None:
+    found = analyzed(missing=False).response("survival")
+    row = replace(found.comparisons[0], low_adjusted=-1.77, high_adjusted=1.2)
+    assert adjusted(row) == (-1.0, 1.0)
+    ratio = replace(row, measure="ratio", high_adjusted=1.7)
+    assert adjusted(ratio) == (-1.77, 1.7)
