@@ -15,7 +15,7 @@ from wickstats.archive.results_file import RESULTS_NAME
 from wickstats.core.codec import parse_json
 from wickstats.core.results import Results
 from wickstats.core.words import say
-from wickstats.recheck.contents import SIZE_KEY, told_difference
+from wickstats.recheck.contents import SIZE_KEY, only_order, told_difference
 from wickstats.recheck.findings import Finding
 from wickstats.recheck.recompute import INPUTS
 
@@ -55,7 +55,7 @@ def rebuilt(
         if path not in files:
             out.append(Finding("serious", "file", path, say("audit not there")))
             continue
-        if files[path] == data:
+        if files[path] == data or (not changed and _same_values(path, files[path], data)):
             continue
         same = False
         told = told_difference(path, files[path], data, loosely=bool(changed))
@@ -75,6 +75,7 @@ def rebuilt(
         sentence = say("audit alike", n=len(alike))
         out.append(Finding("note", "file", ", ".join(alike), sentence))
     out.extend(_sizes(files))
+    out.extend([] if changed else _reordered(files, again))
     if changed:
         key = "audit same anyway" if same else "audit not rebuilt"
         words = say(key, versions=", ".join(changed))
@@ -86,6 +87,23 @@ def rebuilt(
         if path not in own and not path.startswith(INPUTS)
     )
     return out
+
+
+def _same_values(path: str, found: bytes, given: bytes) -> bool:
+    """Whether a file differs in its order or in sizes alone, which are told elsewhere."""
+    return path.endswith(".json") and only_order(found, given, sizes=False)
+
+
+def _reordered(files: Mapping[str, bytes], again: Mapping[str, bytes]) -> list[Finding]:
+    """JSON files with the very same values in another order or spacing."""
+    return [
+        Finding("question", "file", path, say("audit order"))
+        for path, data in again.items()
+        if path.endswith(".json")
+        and not path.startswith(INPUTS)
+        and files.get(path, data) != data
+        and only_order(files[path], data, sizes=True)
+    ]
 
 
 def _sizes(files: Mapping[str, bytes]) -> list[Finding]:

@@ -31,7 +31,7 @@ from support_tampering import (
 )
 
 from wickstats.archive.manifest import make_manifest, read_manifest, write_manifest
-from wickstats.core.codec import dump_json
+from wickstats.core.codec import dump_json, parse_json
 from wickstats.recheck.audit import judge, recorded_results
 from wickstats.recheck.findings import Audit
 from wickstats.recheck.recompute import Recomputed, recompute
@@ -262,6 +262,26 @@ def test_last_digits_of_another_machine_are_a_note_and_a_forged_size_is_not() ->
     files["manifest.json"] = write_manifest(make_manifest(files, trial="quarry-oaks"))
     found = [f.sentence for f in audit_of(files).findings if f.serious]
     assert found[0].endswith(f"is told as {size + 1}, it is {size}")
+
+
+@pytest.mark.parametrize("path", ["results.json", "ro-crate-metadata.json"])
+def test_values_in_another_order_are_a_question(path: str) -> None:
+    """With a manifest made anew: nobody is misled, and still it is not as it was written."""
+    files = dict(season().files)
+    held = parse_json(files[path])
+    if path == "results.json":
+        files[path] = dump_json(dict(reversed(list(held.items()))))
+    else:
+        held["@graph"].reverse()
+        files[path] = dump_json(held)
+    files["manifest.json"] = write_manifest(make_manifest(files, trial="quarry-oaks"))
+    audit = audit_of(files)
+    assert [f.place for f in audit.findings if f.serious] == []
+    (told,) = [f for f in audit.findings if "another order" in f.sentence]
+    assert (told.place, told.weight) == (path, "question")
+    assert told.ask
+    assert not [f for f in audit.findings if "last digits of another" in f.sentence]
+    assert not [f for f in audit.findings if "other last digits" in f.sentence]
 
 
 def test_sentences_that_differ_late_are_told_from_there() -> None:

@@ -37,6 +37,10 @@ ENGLISH: dict[str, Entry] = {
     "audit rows": "{recorded} rows, recomputed {recomputed}",
     "audit row cells": "row {row}: {recorded} cells, recomputed {recomputed}",
     "audit cell": "row {row}, column {column}: {told}",
+    "audit order": (
+        "it holds what the recomputation gives, but in another order or spacing than wickstats "
+        "writes it"
+    ),
     "audit markup": "its markup or style differs, though no word of it",
     "audit drawn numbers": Plural(
         one="drawn otherwise: {n} number differs, {told}",
