@@ -66,7 +66,7 @@ def audit_folder(folder: Path, *, rebuild: Rebuilt, against: Path | None = None)
     files, ends = restored(files, _quietly(files))
     language = _language(files)
     again = recompute(files, trial_file, lambda results: rebuild(results, language))
-    extra = [*links(folder), *problems, *ends]
+    extra = [*links(folder), *_hidden(folder), *problems, *ends]
     if against is not None and results is not None:
         extra.extend(_against(results, files, against))
     return judge(files, again, name=folder.name, results=results, extra=tuple(extra))
@@ -143,6 +143,14 @@ def links(folder: Path) -> list[Finding]:
         for path in sorted(folder.rglob("*"))
         if path.is_symlink()
     ]
+
+
+def _hidden(folder: Path) -> list[Finding]:
+    """A note on files that are not looked at, since file managers leave such behind."""
+    names = [path.relative_to(folder) for path in sorted(folder.rglob("*")) if path.is_file()]
+    told = [n.as_posix() for n in names if any(part.startswith(".") for part in n.parts)]
+    sentence = say("audit hidden", n=len(told))
+    return [Finding("note", "file", ", ".join(told), sentence)] if told else []
 
 
 def recorded_results(files: Mapping[str, bytes]) -> tuple[Results | None, list[Finding]]:

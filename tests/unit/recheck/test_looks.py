@@ -146,6 +146,17 @@ def test_a_report_that_forgets_its_looks_is_found(trial: Path) -> None:
     assert any(place.startswith("deviations") for place in found)
 
 
+def test_files_that_are_not_looked_at_are_named(trial: Path) -> None:
+    records(trial, 3)
+    analyzed(trial, "late")
+    (trial.parent / "late" / "tables" / ".notes").write_text("approved")
+    outcome = audit(trial.parent / "late")
+    (found,) = [f for f in outcome.findings if f.place == "tables/.notes"]
+    assert found.weight == "note"
+    assert "was not looked at" in found.sentence
+    assert outcome.serious == 0
+
+
 def test_a_file_of_looks_that_cannot_be_read_is_a_problem(trial: Path) -> None:
     records(trial, 3)
     (trial.parent / "layout.looks.json").write_text('{"looks_format": 2}')

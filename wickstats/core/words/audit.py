@@ -37,6 +37,11 @@ ENGLISH: dict[str, Entry] = {
     "audit rows": "{recorded} rows, recomputed {recomputed}",
     "audit row cells": "row {row}: {recorded} cells, recomputed {recomputed}",
     "audit cell": "row {row}, column {column}: {told}",
+    "audit hidden": Plural(
+        one="a file whose name begins with a dot was not looked at; no report holds such a file",
+        other="{n} files whose names begin with a dot were not looked at; no report holds such "
+        "files",
+    ),
     "audit order": (
         "it holds what the recomputation gives, but in another order or spacing than wickstats "
         "writes it"
