@@ -5,8 +5,9 @@ thousand; plants and plots do not. The rule (common practice, no source): for va
 zero the logarithm is centered on the median of the same day, then on the median of the
 same treatment (each where it has five values or more, else on the column's), and s is
 1.4826 times the median absolute deviation of what is left. A value is asked about when it
-lies both ways as far from its medians as tenfold, and as 5 (1 + 8/n) s; water given as far
-as fivefold: it is poured by the can, and liters written for cans are nine times too many.
+lies both ways as far from its medians as tenfold, and as 5 (1 + 8/n) s; water given to a plot
+as far as fivefold: it is poured by the can, and liters written for cans are nine times too
+many. Reservoirs are filled as they stand, once from empty or after a leak: tenfold for them.
 For columns that hold values of both signs: further from the column's median than 20 s, and
 a value of a sign that at most one in twenty has (a minus that slipped in) than 5 (1 + 8/n)
 s. Fewer than six values tell nothing. The value stays in use. Leans on numpy and pandas.
@@ -96,8 +97,11 @@ def ask_out_of_line(tables: Mapping[str, pd.DataFrame], ground: Ground) -> None:
                 continue  # the trial file says what is possible
             values = frame[column].to_numpy(dtype=float)
             middle = float(np.nanmedian(values)) if not np.isnan(values).all() else np.nan
-            factor = FACTOR_OF_WATER if name == "water" else FACTOR
-            for place in np.flatnonzero(out_of_line(values, days, arms, factor)).tolist():
+            odd = out_of_line(values, days, arms)
+            if name == "water":
+                poured = _to_plots(frame)
+                odd |= out_of_line(values, days, arms, FACTOR_OF_WATER) & poured
+            for place in np.flatnonzero(odd).tolist():
                 _ask(frame, place, column, float(values[place]), middle, ground)
 
 
@@ -143,6 +147,14 @@ def _treatments(ground: Ground) -> dict[str, str]:
         out[plot.plot] = cell
         if plot.reservoir:
             out.setdefault(plot.reservoir, cell)
+    return out
+
+
+def _to_plots(frame: pd.DataFrame) -> np.ndarray:
+    """Rows of water poured onto a plot, not into a reservoir."""
+    if "reservoir" not in frame:
+        return np.ones(len(frame), dtype=bool)
+    out: np.ndarray = frame["reservoir"].isna().to_numpy()
     return out
 
 
