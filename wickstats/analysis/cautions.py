@@ -48,7 +48,8 @@ def cautions_of(
         out.append(say("shares in split-plots"))
     if summary.rule == "counts" and units.is_split:
         out.append(say("counts in several strata"))
-    by_totals = summary.rule == "zero" or context.by_arm
+    by_totals = summary.rule in ("zero", "paired") or context.by_arm
+    by_totals |= line is not None and line.rule == "paired"
     if units.main_effects and by_totals and not units.is_split:
         out.append(say("interactions stay"))
     if context.better == "neither" and any(f.one_sided for f in context.families):

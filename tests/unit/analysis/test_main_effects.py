@@ -233,3 +233,20 @@ def test_level_of_a_split_plot_without_interaction():
         assert [t.df_den for t in tests] == [6.0, 22.0]
         rejected += [t.p < 0.05 for t in tests]
     assert np.abs(rejected / 4_000 - 0.05).max() < 4 * (0.05 * 0.95 / 4_000) ** 0.5
+
+
+def test_water_used_says_that_interactions_stay(tmp_path):
+    frame = ground("randomized complete block", np.random.default_rng(9))
+    made = folder(tmp_path, "randomized complete block", frame)
+    file = made / "trial.yaml"
+    text = file.read_text().replace("records: {", "records: {water: {file: water.csv}, ")
+    file.write_text(
+        text.replace("responses: [", "responses: [{name: water, kind: water used}, ")
+    )
+    water = frame[["plot"]].assign(date="2026-05-02", applied_l=10 + frame["y"])
+    water.to_csv(made / "water.csv", index=False)
+    items = {item["name"]: item for item in analyze(made)["responses"]}
+    stay = "The plan leaves out the interactions, but this response"
+    assert {r["rule"] for r in items["water"]["comparisons"]} == {"paired"}
+    assert any(c.startswith(stay) for c in items["water"]["cautions"])
+    assert not any(c.startswith(stay) for c in items["answer"]["cautions"])
