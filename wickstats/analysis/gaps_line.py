@@ -21,7 +21,6 @@ from wickstats.analysis.units import Array, IntArray
 from wickstats.core.errors import AnalysisError
 from wickstats.core.responses import StrataRow
 from wickstats.core.words import say
-from wickstats.models.linear.contrasts import main_effects_space
 from wickstats.models.linear.degrees import (
     contrast_covariance,
     mixed_contrasts,
@@ -328,8 +327,6 @@ def _design_dfs(used: Used) -> tuple[int, ...]:
         if used.summary.covariate is not None:
             piece = np.unique(stratum.units, return_inverse=True)[1].reshape(-1)
             mean = piece_means(used.summary.covariate[used.where], piece)
-        space = None
-        if used.units.main_effects:
-            space = main_effects_space([used.units.shape[k] for k in stratum.factors])
+        space = used.units.space_of(stratum.factors)
         out.append(lay_units(code, cells, blocks=within, covariate=mean, space=space).df)
     return tuple(out)

@@ -22,7 +22,7 @@ from wickstats.analysis.summary import Summary
 from wickstats.analysis.units import Array, IntArray, Units
 from wickstats.core.responses import Redraws
 from wickstats.core.words import say
-from wickstats.models.linear.contrasts import cell_codes, main_effects_space, term_rows
+from wickstats.models.linear.contrasts import cell_codes, term_rows
 from wickstats.models.linear.geometry import piece_means
 from wickstats.models.redraw.moves import (
     Step,
@@ -233,9 +233,7 @@ class Redrawer:
             lost,
             None if group is None else group[first],
             units.splits[k],
-            main_effects_space([units.shape[f] for f in stratum.factors])
-            if units.main_effects
-            else None,
+            units.space_of(stratum.factors),
         )
 
     def _crossing(self, k: int, rows: Array, stream: str) -> Redraws:

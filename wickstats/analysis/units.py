@@ -8,6 +8,7 @@ trial's values; numpy.
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -195,7 +196,13 @@ class Units:
     @property
     def space(self) -> Array | None:
         """(t, t) projector on what treatments may differ by; None: by anything."""
-        return main_effects_space(self.shape) if self.main_effects else None
+        return self.space_of(range(len(self.shape)))
+
+    def space_of(self, factors: Collection[int]) -> Array | None:
+        """The same of the combinations of some factors' levels."""
+        if not self.main_effects:
+            return None
+        return main_effects_space([self.shape[k] for k in factors])
 
     @property
     def splits(self) -> tuple[Array, ...]:
@@ -248,7 +255,7 @@ def lay_out_units(trial: Trial, layout: Layout) -> Units:
     for plot in layout.plots:
         members.setdefault(layout.unit_of[plot.plot], []).append(plot)
     levels = tuple(trial.factor(name).level_names for name in layout.factors)
-    cell_names = _cell_names(levels)
+    cell_names = tuple(TREATMENT_JOIN.join(cell) for cell in product(*levels))
     code = {name: k for k, name in enumerate(cell_names)}
     names = tuple(members)
     found = strata_of(layout)
@@ -284,14 +291,6 @@ def lay_out_units(trial: Trial, layout: Layout) -> Units:
         index={p.plot: j for j, plots in enumerate(members.values()) for p in plots},
         main_effects=layout.main_effects,
     )
-
-
-def _cell_names(levels: tuple[tuple[str, ...], ...]) -> tuple[str, ...]:
-    out: list[str] = [""]
-    for k, names in enumerate(levels):
-        join = TREATMENT_JOIN if k else ""
-        out = [f"{left}{join}{name}" for left in out for name in names]
-    return tuple(out)
 
 
 def _block_names(layout: Layout, members: Mapping[str, list[Plot]]) -> tuple[str, ...]:

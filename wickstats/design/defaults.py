@@ -72,10 +72,14 @@ def better_of(response: Response) -> Better:
     """
     if response.better is not None:
         return response.better
-    if response.kind == "water used":
+    return usual_better(response.kind)
+
+
+def usual_better(kind: str) -> Better:
+    """The direction that is better for a kind of response that does not say it."""
+    if kind == "water used":
         return "less"
-    neither = ("measurement", "score", "rise", "flow")
-    return "neither" if response.kind in neither else "more"
+    return "neither" if kind in ("measurement", "score", "rise", "flow") else "more"
 
 
 def side_of(better: Better, *, one_sided: bool) -> int:

@@ -6,6 +6,7 @@ Leans on parts.
 import math
 from collections.abc import Iterable, Sequence
 
+from wickstats.design.defaults import usual_better
 from wickstats.design.findings import Findings, Path, listing, quote
 from wickstats.design.parts import (
     Values,
@@ -111,8 +112,7 @@ def _better_for(plan: Values, values: Values, out: Findings) -> None:
 
 
 def _has_better(response: Values) -> bool:
-    neutral = ("measurement", "score", "rise", "flow")
-    usual = "neither" if response.get("kind") in neutral else "more"
+    usual = usual_better(response.get("kind", ""))
     return bool(response.get("better", usual) != "neither")
 
 

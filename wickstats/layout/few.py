@@ -13,8 +13,7 @@ P_LIMIT = 0.05
 
 def smallest_p_by_stratum(layout: Layout) -> dict[str, float]:
     """Stratum -> smallest possible p of its treatments taken together."""
-    one = len({plot.treatment for plot in layout.plots}) < 2
-    if layout.drawn == "not at random" or one:
+    if layout.drawn == "not at random" or layout.has_one_treatment:
         return {}
     found = {held.name: held.smallest_p() for held in schemes_of(layout)}
     return {name: p for name, p in found.items() if p is not None}

@@ -69,6 +69,11 @@ class Layout(Shown):
     # writes the files of a layout that was just drawn; None for layouts that were read
     writer: Callable[[], None] | None = field(default=None, repr=False, compare=False)
 
+    @property
+    def has_one_treatment(self) -> bool:
+        """Whether it is a pilot's, in which nothing is compared."""
+        return len({plot.treatment for plot in self.plots}) < 2
+
     def write(self) -> None:
         """Write the layout's table and record into the trial's folder.
 

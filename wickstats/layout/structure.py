@@ -37,7 +37,7 @@ def degrees(layout: Layout) -> tuple[StratumDf, ...]:
     out: list[StratumDf] = []
     before: list[Array] = [np.ones((len(strata.units), 1))]
     rank = 1
-    one = len({unit.treatment for unit in strata.units}) < 2
+    one = layout.has_one_treatment
     for ground in strata.grounds:
         before.append(ground.shares)
         grown = _Span(before).rank

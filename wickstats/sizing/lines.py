@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from wickstats.core.numbers import MISSING, confidence_level, fixed, number, percent
 from wickstats.core.results import PowerRow
 from wickstats.core.words import say
+from wickstats.sizing.plan import DETECTABLE, NEEDED, NEEDED_MATTERS, POWER
 from wickstats.sizing.questions_told import columns, question_lines, size_text
 from wickstats.sizing.reckon import MOST_BLOCKS
 from wickstats.sizing.second_year import second_lines
@@ -29,13 +30,7 @@ PAST_HEADS = (
     "needed",
     "upper",
 )
-# in the order of their tables
-KINDS = (
-    "power for the assumed difference",
-    "smallest detectable difference",
-    "blocks needed for the assumed difference",
-    "blocks needed for the difference that matters",
-)
+KINDS = (POWER, DETECTABLE, NEEDED, NEEDED_MATTERS)  # in the order of their tables
 HEADS = ("response", "comparison", "true difference", "blocks", "chance")
 
 

@@ -295,17 +295,10 @@ def fit_error_strata(
     fits, sizes = [], []
     residuals = np.zeros(y.size)
     for stratum in strata:
-        space = main_effects_space([shape[k] for k in stratum.factors])
-        made = _fit_stratum(
-            y,
-            codes,
-            shape,
-            stratum,
-            count,
-            beside,
-            confidence,
-            space if main_effects else None,
-        )
+        space = None
+        if main_effects:
+            space = main_effects_space([shape[k] for k in stratum.factors])
+        made = _fit_stratum(y, codes, shape, stratum, count, beside, confidence, space)
         if isinstance(made, str):
             return made
         fit, size, unit = made

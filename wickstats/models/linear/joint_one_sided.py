@@ -28,9 +28,10 @@ from wickstats.models.linear.directions import (
     lattice_directions,
     matrix_root,
 )
-from wickstats.models.linear.estimates import NORMAL_DF, Array, t_quantile, t_upper
+from wickstats.models.linear.estimates import NORMAL_DF, Array, t_upper
 from wickstats.models.linear.joint_t import (
-    falling_root,
+    critical_of,
+    held_correlation,
     one_factor_share,
     product_loadings,
 )
@@ -99,13 +100,7 @@ def one_sided_t(correlation: Array) -> OneSidedT:
     ValueError
         For a matrix that is not a correlation matrix.
     """
-    r = np.asarray(correlation, dtype=float)
-    k = r.shape[0]
-    if r.shape != (k, k) or k == 0 or not np.isfinite(r).all():
-        raise ValueError("a square matrix of finite correlations is needed")
-    if not np.allclose(np.diag(r), 1.0, atol=1e-8) or not np.allclose(r, r.T, atol=1e-8):
-        raise ValueError("a correlation matrix has ones on its diagonal and is symmetric")
-    return _laid((np.round(r, 13) + 0.0).tobytes(), k)
+    return _laid(*held_correlation(correlation))
 
 
 @lru_cache(maxsize=128)
@@ -143,13 +138,4 @@ def _shares(logs: Array, points: Array) -> Array:
 
 @lru_cache(maxsize=1024)
 def _critical(joint: OneSidedT, confidence: float, df: float) -> float:
-    target = 1.0 - confidence
-    low = t_quantile(1.0 - 2.0 * target, df)
-    if joint.k == 1:
-        return low
-    high = t_quantile(1.0 - 2.0 * target / joint.k, df)
-
-    def excess(c: float) -> float:
-        return float(np.log(max(joint.tail(c, df)[0], 1e-300) / target))
-
-    return falling_root(excess, low, high)
+    return critical_of(lambda c: joint.tail(c, df)[0], joint.k, confidence, df, sides=1)

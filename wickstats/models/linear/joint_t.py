@@ -91,13 +91,24 @@ def joint_t(correlation: Array) -> JointT:
     ValueError
         For a matrix that is not a correlation matrix.
     """
+    return _recognized(*held_correlation(correlation))
+
+
+def held_correlation(correlation: Array) -> tuple[bytes, int]:
+    """A correlation matrix (k, k) as what is worked out for it is kept by, and k.
+
+    Raises
+    ------
+    ValueError
+        For a matrix that is not a correlation matrix.
+    """
     r = np.asarray(correlation, dtype=float)
     k = r.shape[0]
     if r.shape != (k, k) or k == 0 or not np.isfinite(r).all():
         raise ValueError("a square matrix of finite correlations is needed")
     if not np.allclose(np.diag(r), 1.0, atol=1e-8) or not np.allclose(r, r.T, atol=1e-8):
         raise ValueError("a correlation matrix has ones on its diagonal and is symmetric")
-    return _recognized((np.round(r, DECIMALS) + 0.0).tobytes(), k)  # no zero below zero
+    return (np.round(r, DECIMALS) + 0.0).tobytes(), k  # no zero below zero
 
 
 @lru_cache(maxsize=256)
@@ -119,17 +130,27 @@ def _recognized(held: bytes, k: int) -> JointT:
 
 @lru_cache(maxsize=4096)
 def _critical(joint: JointT, confidence: float, df: float) -> float:
+    return critical_of(lambda c: joint.tail(c, df)[0], joint.k, confidence, df)
+
+
+def critical_of(
+    tail: Callable[[float], float], k: int, confidence: float, df: float, sides: int = 2
+) -> float:
+    """Value c at which the tail of the largest of k statistics is 1 - confidence.
+
+    It lies between that of one statistic and Bonferroni's; ``sides`` of each count.
+    """
     target = 1.0 - confidence
-    low = t_quantile(confidence, df)
-    if joint.k == 1:
+    one = (2.0 if sides == 1 else 1.0) * target
+    low = t_quantile(1.0 - one, df)
+    if k == 1:
         return low
-    high = t_quantile(1.0 - target / joint.k, df)
 
     def excess(c: float) -> float:
         # on a scale on which the tail is nearly a straight line
-        return float(np.log(max(joint.tail(c, df)[0], 1e-300) / target))
+        return float(np.log(max(tail(c), 1e-300) / target))
 
-    return falling_root(excess, low, high)
+    return falling_root(excess, low, t_quantile(1.0 - one / k, df))
 
 
 def one_factor_share(c: float, loadings: Array, df: float, *, two_sided: bool = True) -> float:
@@ -172,16 +193,11 @@ def one_factor_critical(
 ) -> float:
     """Value c with P(max |T| <= c), or P(max T <= c), equal to ``confidence``."""
     given = np.asarray(loadings, dtype=float)
-    k = given.size
-    sides = 1.0 if two_sided else 2.0
-    low = t_quantile(1.0 - sides * (1.0 - confidence), df)
-    high = t_quantile(1.0 - sides * (1.0 - confidence) / k, df)
 
-    def excess(c: float) -> float:
-        share = one_factor_share(c, given, df, two_sided=two_sided)
-        return float(np.log(max(1.0 - share, 1e-300) / (1.0 - confidence)))
+    def tail(c: float) -> float:
+        return 1.0 - one_factor_share(c, given, df, two_sided=two_sided)
 
-    return falling_root(excess, low, high) if k > 1 else low
+    return critical_of(tail, given.size, confidence, df, 2 if two_sided else 1)
 
 
 @lru_cache(maxsize=256)
